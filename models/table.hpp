@@ -1,0 +1,359 @@
+// The one describing table of a model.
+//
+// A model states here, once, everything the rest of the program needs to know about it: parameters, pins, states,
+// internal unknowns, line ports, outputs, energy flows and events. The netlist reader and its messages, the JSON
+// Schema, `explain`, state packing, event search, trace columns and reports are visitors over this table.
+// All numbers in a table are SI; `unit` is only how people read and write them.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <functional>
+#include <limits>
+#include <memory>
+#include <optional>
+#include <string>
+#include <type_traits>
+#include <utility>
+#include <vector>
+
+#include "models/curve.hpp"
+#include "models/model.hpp"
+#include "models/units.hpp"
+
+namespace overwinter {
+
+/// A unit as people write it, with the dimension that a value given in another unit must have.
+struct Unit {
+  std::string text;                  ///< such as "mAh", "deg", "%", "degC"; "1" for a plain ratio
+  std::array<int, 6> dimension{};    ///< exponents of m, kg, s, A, K, rad
+  bool difference = false;           ///< a temperature difference: "5 K" and "5 degC" are both 5 kelvin wide
+};
+
+template <class Q>
+Unit unit_of(std::string text) {
+  Unit unit{std::move(text), {}, false};
+  if constexpr (!std::is_arithmetic_v<Q>) {
+    for (std::size_t i = 0; i < 6; ++i) unit.dimension[i] = Q::Dimension::exponents[i];
+  }
+  return unit;
+}
+
+enum class FieldKind { scalar, count, choice, flag, curve, map };
+std::string name_of(FieldKind);
+
+/// One limit of a scalar's range, in SI.
+struct Limit {
+  double value = 0;
+  bool open = false;  ///< the limit itself is not allowed
+};
+
+/// One axis of a curve or map.
+struct Axis {
+  std::string key;
+  Unit unit;
+  std::optional<Limit> minimum, maximum;
+};
+
+/// One parameter of a model.
+struct Field {
+  std::string key;
+  FieldKind kind = FieldKind::scalar;
+  bool required = false;  ///< no default: the scenario or its part class must give it
+  std::string meaning;
+  std::string source;     ///< where the default or the quantity's definition is from
+  Unit unit;                              // scalar
+  std::optional<Limit> minimum, maximum;  // scalar, count
+  std::vector<std::string> choices;       // choice
+  std::vector<Axis> axes;                 // curve: argument, value; map: two arguments, value
+  Interpolation interpolation = Interpolation::linear;
+  Outside outside = Outside::hold;
+
+  // Access to the parameter inside the model's parameter struct. Exactly the pair that fits `kind` is set:
+  // number for scalar, count, choice (index) and flag (0 or 1).
+  std::function<void(void*, double)> set_number;
+  std::function<std::optional<double>(const void*)> get_number;  ///< none: an optional parameter that is not given
+  std::function<void(void*, Curve)> set_curve;
+  std::function<const Curve*(const void*)> get_curve;
+  std::function<void(void*, Map)> set_map;
+  std::function<const Map*(const void*)> get_map;
+};
+
+struct Pin {
+  std::string name, meaning;
+};
+
+/// A slow state: always integrated.
+struct State {
+  std::string name;
+  Unit unit;
+  double scale;  ///< SI; the error tolerance of the integration is relative to it
+  std::string meaning;
+};
+
+/// An internal unknown of the network solve, with its own residual equation.
+struct Unknown {
+  std::string name;
+  Unit unit;
+  std::string meaning;
+};
+
+/// What a line between parts carries.
+enum class LineKind { temperature };
+std::string name_of(LineKind);
+
+struct LineOutput {
+  std::string name;
+  LineKind kind;
+  std::string meaning;
+  std::function<double(const Model&, const View&)> value;  ///< from states and drive only, SI
+};
+
+struct LineInput {
+  std::string name;
+  LineKind kind;
+  std::string meaning;
+};
+
+/// Something worth tracing. SI.
+struct Output {
+  std::string name;
+  Unit unit;
+  std::string meaning;
+  std::function<double(const Model&, const View&)> value;
+  std::vector<std::string> labels;  ///< for a regime: what the integer value means
+};
+
+/// The role of a power term in the energy ledger. Over a part and its pins:
+/// absorbed electrical power = delivered + lost + stored - source.
+enum class FlowKind {
+  source,     ///< enters the system here (light turned into current)
+  delivered,  ///< the work the instrument exists for
+  lost,       ///< turned into heat, by cause
+  stored,     ///< goes into (positive) or comes out of a store
+  offered,    ///< could have been harvested at the best operating point; not part of the balance
+  counted,    ///< integrated for the summary only; not part of the balance
+};
+std::string name_of(FlowKind);
+
+struct Flow {
+  std::string name;
+  FlowKind kind;
+  Unit unit;  ///< W, or A for counted charge
+  std::string meaning;
+};
+
+/// A change of discrete memory. It happens at the first tick at which the guard is >= 0 (or the alarm is due); the
+/// reset may write only its own part's states, memory and alarm. Without a reset the event only marks the moment.
+struct Event {
+  std::string name;
+  std::string meaning;
+  std::function<double(const Model&, const View&)> guard;   ///< empty for an event of the part's alarm
+  std::function<void(const Model&, const View&, Writable&)> reset;
+};
+
+/// An equation as printed by `explain`; the number stands at the code line that uses it.
+struct Equation {
+  std::string number, text, source;
+};
+
+/// A cross-field fault found while a model is built from its parameters.
+struct Finding {
+  std::string field;  ///< the key it is about
+  std::string message, suggestion;
+};
+
+struct ModelTable {
+  std::string name, purpose;
+  std::vector<Equation> equations;
+  std::vector<Field> fields;
+  std::vector<Pin> pins;
+  std::vector<State> states;
+  std::vector<Unknown> unknowns;
+  std::vector<LineInput> line_inputs;
+  std::vector<LineOutput> line_outputs;
+  std::vector<Output> outputs;
+  std::vector<Flow> flows;
+  std::vector<Event> events;
+  int drives = 0;    ///< numbers the part derives from the weather of an interval
+  int memories = 0;  ///< integers of discrete memory
+  bool has_alarm = false;
+  /// For a part that decides how much harvest is taken: why less than the offer is taken right now.
+  std::vector<std::string> refusal_causes;
+  std::function<int(const Model&, const View&)> refusal_cause;
+
+  std::function<std::shared_ptr<void>()> new_parameters;  ///< all defaults
+  /// The model, or findings and null.
+  std::function<std::shared_ptr<const Model>(const void*, std::vector<Finding>&)> build;
+
+  const Field* field(const std::string& key) const;
+};
+
+/// Chained after TableBuilder::scalar() and its siblings.
+class FieldBuilder {
+ public:
+  explicit FieldBuilder(Field& f) : f_(f) {}
+  FieldBuilder& required() { f_.required = true; return *this; }
+  FieldBuilder& above(double si) { f_.minimum = Limit{si, true}; return *this; }
+  FieldBuilder& at_least(double si) { f_.minimum = Limit{si, false}; return *this; }
+  FieldBuilder& below(double si) { f_.maximum = Limit{si, true}; return *this; }
+  FieldBuilder& at_most(double si) { f_.maximum = Limit{si, false}; return *this; }
+  FieldBuilder& difference() { f_.unit.difference = true; return *this; }
+  FieldBuilder& meaning(std::string text) { f_.meaning = std::move(text); return *this; }
+  FieldBuilder& source(std::string text) { f_.source = std::move(text); return *this; }
+  /// Limits of the values of a curve or map (its last axis).
+  FieldBuilder& values_above(double si) { f_.axes.back().minimum = Limit{si, true}; return *this; }
+  FieldBuilder& values_at_least(double si) { f_.axes.back().minimum = Limit{si, false}; return *this; }
+  FieldBuilder& values_at_most(double si) { f_.axes.back().maximum = Limit{si, false}; return *this; }
+
+ private:
+  Field& f_;
+};
+
+namespace detail {
+template <class T>
+double to_number(const T& value) {
+  if constexpr (std::is_arithmetic_v<T> || std::is_enum_v<T>) {
+    return static_cast<double>(value);
+  } else {
+    return value.si();
+  }
+}
+template <class T>
+T from_number(double si) {
+  if constexpr (std::is_enum_v<T>) {
+    return static_cast<T>(static_cast<int>(si));
+  } else if constexpr (std::is_arithmetic_v<T>) {
+    return static_cast<T>(si);
+  } else {
+    return T{si};
+  }
+}
+}  // namespace detail
+
+/// Fills a ModelTable for model M with parameter struct P. A parameter's default is its member initialiser in P.
+template <class M, class P>
+class TableBuilder {
+ public:
+  TableBuilder(std::string name, std::string purpose) {
+    t_.name = std::move(name);
+    t_.purpose = std::move(purpose);
+    t_.fields.reserve(64);  // FieldBuilder holds references
+    t_.new_parameters = [] { return std::static_pointer_cast<void>(std::make_shared<P>()); };
+    t_.build = [](const void* p, std::vector<Finding>& findings) -> std::shared_ptr<const Model> {
+      return M::build(*static_cast<const P*>(p), findings);
+    };
+  }
+
+  void equation(std::string number, std::string text, std::string source) {
+    t_.equations.push_back({std::move(number), std::move(text), std::move(source)});
+  }
+
+  template <class Q>
+  FieldBuilder scalar(std::string key, Q P::*member, std::string unit) {
+    return number(std::move(key), member, FieldKind::scalar, unit_of<Q>(std::move(unit)));
+  }
+  /// A parameter that may be left out altogether.
+  template <class Q>
+  FieldBuilder scalar(std::string key, std::optional<Q> P::*member, std::string unit) {
+    Field& f = add(std::move(key), FieldKind::scalar);
+    f.unit = unit_of<Q>(std::move(unit));
+    f.set_number = [member](void* p, double si) { static_cast<P*>(p)->*member = detail::from_number<Q>(si); };
+    f.get_number = [member](const void* p) -> std::optional<double> {
+      const auto& value = static_cast<const P*>(p)->*member;
+      if (!value) return std::nullopt;
+      return detail::to_number(*value);
+    };
+    return FieldBuilder(f);
+  }
+  FieldBuilder count(std::string key, int P::*member) { return number(std::move(key), member, FieldKind::count, {"1", {}, false}); }
+  FieldBuilder flag(std::string key, bool P::*member) { return number(std::move(key), member, FieldKind::flag, {}); }
+  template <class E>
+  FieldBuilder choice(std::string key, E P::*member, std::vector<std::string> choices) {
+    FieldBuilder b = number(std::move(key), member, FieldKind::choice, {});
+    t_.fields.back().choices = std::move(choices);
+    return b;
+  }
+  FieldBuilder curve(std::string key, Curve P::*member, Axis argument, Axis value, Interpolation i, Outside o) {
+    Field& f = add(std::move(key), FieldKind::curve);
+    f.axes = {std::move(argument), std::move(value)};
+    f.interpolation = i;
+    f.outside = o;
+    f.set_curve = [member](void* p, Curve c) { static_cast<P*>(p)->*member = std::move(c); };
+    f.get_curve = [member](const void* p) { return &(static_cast<const P*>(p)->*member); };
+    return FieldBuilder(f);
+  }
+  FieldBuilder map(std::string key, Map P::*member, Axis first, Axis second, Axis value) {
+    Field& f = add(std::move(key), FieldKind::map);
+    f.axes = {std::move(first), std::move(second), std::move(value)};
+    f.set_map = [member](void* p, Map m) { static_cast<P*>(p)->*member = std::move(m); };
+    f.get_map = [member](const void* p) { return &(static_cast<const P*>(p)->*member); };
+    return FieldBuilder(f);
+  }
+
+  void pin(std::string name, std::string meaning) { t_.pins.push_back({std::move(name), std::move(meaning)}); }
+  void state(std::string name, Unit unit, double scale, std::string meaning) {
+    t_.states.push_back({std::move(name), std::move(unit), scale, std::move(meaning)});
+  }
+  void unknown(std::string name, Unit unit, std::string meaning) {
+    t_.unknowns.push_back({std::move(name), std::move(unit), std::move(meaning)});
+  }
+  void line_input(std::string name, LineKind kind, std::string meaning) {
+    t_.line_inputs.push_back({std::move(name), kind, std::move(meaning)});
+  }
+  void line_output(std::string name, LineKind kind, std::string meaning, double (*value)(const M&, const View&)) {
+    t_.line_outputs.push_back({std::move(name), kind, std::move(meaning), erase(value)});
+  }
+  void output(std::string name, Unit unit, std::string meaning, double (*value)(const M&, const View&),
+              std::vector<std::string> labels = {}) {
+    t_.outputs.push_back({std::move(name), std::move(unit), std::move(meaning), erase(value), std::move(labels)});
+  }
+  void flow(std::string name, FlowKind kind, std::string meaning) {
+    const Unit unit = kind == FlowKind::counted ? unit_of<Current>("A") : unit_of<Power>("W");
+    t_.flows.push_back({std::move(name), kind, unit, std::move(meaning)});
+  }
+  using Reset = void (*)(const M&, const View&, Writable&);
+  void event(std::string name, std::string meaning, double (*guard)(const M&, const View&), Reset reset = nullptr) {
+    t_.events.push_back({std::move(name), std::move(meaning), erase(guard), erase_reset(reset)});
+  }
+  void alarm(std::string name, std::string meaning, Reset reset) {
+    t_.has_alarm = true;
+    t_.events.push_back({std::move(name), std::move(meaning), nullptr, erase_reset(reset)});
+  }
+  void drives(int count) { t_.drives = count; }
+  void memories(int count) { t_.memories = count; }
+  void refusal(std::vector<std::string> causes, int (*cause)(const M&, const View&)) {
+    t_.refusal_causes = std::move(causes);
+    t_.refusal_cause = [cause](const Model& m, const View& v) { return cause(static_cast<const M&>(m), v); };
+  }
+  ModelTable done() { return std::move(t_); }
+
+ private:
+  Field& add(std::string key, FieldKind kind) {
+    t_.fields.push_back({});
+    t_.fields.back().key = std::move(key);
+    t_.fields.back().kind = kind;
+    return t_.fields.back();
+  }
+  template <class Q>
+  FieldBuilder number(std::string key, Q P::*member, FieldKind kind, Unit unit) {
+    Field& f = add(std::move(key), kind);
+    f.unit = std::move(unit);
+    f.set_number = [member](void* p, double si) { static_cast<P*>(p)->*member = detail::from_number<Q>(si); };
+    f.get_number = [member](const void* p) -> std::optional<double> {
+      return detail::to_number(static_cast<const P*>(p)->*member);
+    };
+    return FieldBuilder(f);
+  }
+  static std::function<double(const Model&, const View&)> erase(double (*f)(const M&, const View&)) {
+    return [f](const Model& m, const View& v) { return f(static_cast<const M&>(m), v); };
+  }
+  static std::function<void(const Model&, const View&, Writable&)> erase_reset(Reset f) {
+    if (!f) return nullptr;
+    return [f](const Model& m, const View& v, Writable& w) { f(static_cast<const M&>(m), v, w); };
+  }
+
+  ModelTable t_;
+};
+
+}  // namespace overwinter

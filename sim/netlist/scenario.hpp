@@ -1,0 +1,82 @@
+// A scenario file, read and checked: everything is resolved to models, pins and places.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "models/table.hpp"
+#include "sim/input_error.hpp"
+#include "sim/site.hpp"
+
+namespace overwinter {
+
+/// A calendar day of the site's standard time.
+struct CivilDate {
+  int year = 1970;
+  int month = 1;  ///< 1...12
+  int day = 1;    ///< 1...31
+};
+
+/// Days since 1970-01-01 (proleptic Gregorian calendar).
+std::int64_t days_since_epoch(CivilDate);
+CivilDate civil_date(std::int64_t days_since_epoch);
+/// "2024-10-15".
+std::string iso(CivilDate);
+
+struct PinRef {
+  std::size_t part = 0;  ///< index into Scenario::parts
+  std::size_t pin = 0;   ///< index into the model table's pins
+};
+
+struct PortRef {
+  std::size_t part = 0;
+  std::size_t port = 0;  ///< index into the table's line_outputs or line_inputs
+};
+
+struct ScenarioPart {
+  std::string name;
+  std::string part_class;  ///< empty when all parameters stand in the scenario
+  const ModelTable* table = nullptr;
+  std::shared_ptr<const Model> model;
+  Place place;
+};
+
+struct ScenarioNet {
+  std::string name;  ///< "gnd" is the reference
+  std::vector<PinRef> pins;
+  Place place;
+};
+
+struct ScenarioLine {
+  std::string name;
+  LineKind kind = LineKind::temperature;
+  PortRef from;
+  std::vector<PortRef> to;
+  Place place;
+};
+
+/// A file that took part in the run.
+struct InputFile {
+  std::string path;
+  std::string text;
+};
+
+struct Scenario {
+  std::string path;   ///< as given on the command line
+  std::string title;
+  std::optional<Site> site;  ///< none: the weather file's
+  CivilDate from, to;        ///< `to` is included to its end
+  std::string weather_file;  ///< resolved against the scenario's folder
+  Place weather_place;       ///< where the scenario names it
+  std::vector<ScenarioPart> parts;  ///< in name order
+  std::vector<ScenarioNet> nets;    ///< in name order
+  std::vector<ScenarioLine> lines;  ///< in name order
+  std::vector<InputFile> inputs;    ///< the scenario and the part files it read (not the embedded ones, not the weather)
+};
+
+/// Reads and checks a scenario file. Throws InputError with every fault found.
+Scenario read_scenario(const std::string& path);
+
+}  // namespace overwinter

@@ -1,0 +1,10 @@
+# Writes a C++ source that holds the given text files as string constants: cmake -DOUTPUT=... -DFILES=a;b -P embed.cmake
+set(text "// Made at build time from models/parts.\n#include \"sim/netlist/embedded_parts.hpp\"\n\nnamespace overwinter {\n\n")
+string(APPEND text "const std::vector<EmbeddedFile>& embedded_parts() {\n  static const std::vector<EmbeddedFile> files = {\n")
+foreach(file IN LISTS FILES)
+  get_filename_component(name ${file} NAME)
+  file(READ ${file} content)
+  string(APPEND text "      {\"${name}\", R\"part-file(${content})part-file\"},\n")
+endforeach()
+string(APPEND text "  };\n  return files;\n}\n\n}  // namespace overwinter\n")
+file(WRITE ${OUTPUT} "${text}")
