@@ -28,6 +28,7 @@ std::string name_of(FlowKind kind) {
     case FlowKind::lost: return "lost";
     case FlowKind::stored: return "stored";
     case FlowKind::offered: return "offered";
+    case FlowKind::throughput: return "throughput";
     case FlowKind::counted: return "counted";
   }
   return {};

@@ -132,7 +132,8 @@ enum class FlowKind {
   lost,       ///< turned into heat, by cause
   stored,     ///< goes into (positive) or comes out of a store
   offered,    ///< could have been harvested at the best operating point; not part of the balance
-  counted,    ///< integrated for the summary only; not part of the balance
+  throughput, ///< absolute power through a store, what residuals are measured against; not part of the balance
+  counted,    ///< charge integrated for the summary; not part of the balance
 };
 std::string name_of(FlowKind);
 
@@ -178,9 +179,8 @@ struct ModelTable {
   int drives = 0;    ///< numbers the part derives from the weather of an interval
   int memories = 0;  ///< integers of discrete memory
   bool has_alarm = false;
-  /// For a part that decides how much harvest is taken: why less than the offer is taken right now.
-  std::vector<std::string> refusal_causes;
-  std::function<int(const Model&, const View&)> refusal_cause;
+  /// For a part that decides how much harvest is taken: the output whose label says why less than the offer is taken.
+  std::string refusal_output;
 
   std::function<std::shared_ptr<void>()> new_parameters;  ///< all defaults
   /// The model, or findings and null.
@@ -256,17 +256,12 @@ class TableBuilder {
   /// A parameter that may be left out altogether.
   template <class Q>
   FieldBuilder scalar(std::string key, std::optional<Q> P::*member, std::string unit) {
-    Field& f = add(std::move(key), FieldKind::scalar);
-    f.unit = unit_of<Q>(std::move(unit));
-    f.set_number = [member](void* p, double si) { static_cast<P*>(p)->*member = detail::from_number<Q>(si); };
-    f.get_number = [member](const void* p) -> std::optional<double> {
-      const auto& value = static_cast<const P*>(p)->*member;
-      if (!value) return std::nullopt;
-      return detail::to_number(*value);
-    };
-    return FieldBuilder(f);
+    return optional_number(std::move(key), member, FieldKind::scalar, unit_of<Q>(std::move(unit)));
   }
-  FieldBuilder count(std::string key, int P::*member) { return number(std::move(key), member, FieldKind::count, {"1", {}, false}); }
+  FieldBuilder count(std::string key, int P::*member) { return number(std::move(key), member, FieldKind::count, plain()); }
+  FieldBuilder count(std::string key, std::optional<int> P::*member) {
+    return optional_number(std::move(key), member, FieldKind::count, plain());
+  }
   FieldBuilder flag(std::string key, bool P::*member) { return number(std::move(key), member, FieldKind::flag, {}); }
   template <class E>
   FieldBuilder choice(std::string key, E P::*member, std::vector<std::string> choices) {
@@ -322,10 +317,7 @@ class TableBuilder {
   }
   void drives(int count) { t_.drives = count; }
   void memories(int count) { t_.memories = count; }
-  void refusal(std::vector<std::string> causes, int (*cause)(const M&, const View&)) {
-    t_.refusal_causes = std::move(causes);
-    t_.refusal_cause = [cause](const Model& m, const View& v) { return cause(static_cast<const M&>(m), v); };
-  }
+  void refuses_by(std::string output) { t_.refusal_output = std::move(output); }
   ModelTable done() { return std::move(t_); }
 
  private:
@@ -345,6 +337,19 @@ class TableBuilder {
     };
     return FieldBuilder(f);
   }
+  template <class Q>
+  FieldBuilder optional_number(std::string key, std::optional<Q> P::*member, FieldKind kind, Unit unit) {
+    Field& f = add(std::move(key), kind);
+    f.unit = std::move(unit);
+    f.set_number = [member](void* p, double si) { static_cast<P*>(p)->*member = detail::from_number<Q>(si); };
+    f.get_number = [member](const void* p) -> std::optional<double> {
+      const auto& value = static_cast<const P*>(p)->*member;
+      if (!value) return std::nullopt;
+      return detail::to_number(*value);
+    };
+    return FieldBuilder(f);
+  }
+  static Unit plain() { return {"1", {}, false}; }
   static std::function<double(const Model&, const View&)> erase(double (*f)(const M&, const View&)) {
     return [f](const Model& m, const View& v) { return f(static_cast<const M&>(m), v); };
   }

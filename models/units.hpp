@@ -131,14 +131,13 @@ using Conductance = Quantity<Dim<-2, -1, 3, 2, 0>>;
 using Capacitance = Quantity<Dim<-2, -1, 4, 2, 0>>;
 using Temperature = Quantity<Dim<0, 0, 0, 0, 1>>;  ///< thermodynamic, or a difference where a field says so
 using HeatCapacity = Quantity<Dim<2, 1, -2, 0, -1>>;
-using ThermalConductance = Quantity<Dim<2, 1, -3, 0, -1>>;
+using ThermalResistance = Quantity<Dim<-2, -1, 3, 0, 1>>;
 using Irradiance = Quantity<Dim<0, 1, -3, 0, 0>>;
 using Length = Quantity<Dim<1, 0, 0, 0, 0>>;
 using Angle = Quantity<Dim<0, 0, 0, 0, 0, 1>>;
 using Rate = Quantity<Dim<0, 0, -1, 0, 0>>;
 using PerKelvin = Quantity<Dim<0, 0, 0, 0, -1>>;
 using VoltagePerKelvin = Quantity<Dim<2, 1, -3, -1, -1>>;
-using MolarEnergy = Quantity<Dim<2, 1, -2, 0, 0>>;  ///< per mole; the mole is not a base unit here
 
 inline double sin(Angle a) { return std::sin(a.si()); }
 inline double cos(Angle a) { return std::cos(a.si()); }
@@ -167,6 +166,5 @@ constexpr Temperature celsius(double degrees) { return Temperature{degrees} + ze
 /// Exact constants of the 2019 SI (CODATA 2018).
 inline constexpr Quantity<Dim<2, 1, -2, 0, -1>> boltzmann{1.380649e-23};
 inline constexpr Charge elementary_charge{1.602176634e-19};
-inline constexpr double gas_constant_si = 8.314462618;  // J/(mol K)
 
 }  // namespace overwinter

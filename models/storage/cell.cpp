@@ -1,0 +1,206 @@
+#include "models/storage/cell.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace overwinter {
+
+const ModelTable& Cell::describe() {
+  static const ModelTable table = [] {
+    using P = CellParameters;
+    TableBuilder<Cell, P> t("cell", "One lithium cell: open-circuit voltage, series resistance, two RC pairs, temperature.");
+    const std::string chen = "Chen & Rincon-Mora 2006, IEEE Trans. Energy Convers. 21(2), 504-511";
+    t.equation("1", "V = OCV(s) + v1 + v2 + R0 I, s = q / Q", chen);
+    t.equation("2", "dvk/dt = (Rk I - vk) / tau_k", chen + "; time constants held while resistances vary");
+    t.equation("3", "dq/dt = I - Isd", "charge is conserved");
+    t.equation("4", "R(s, T) = R(su) exp(Ea/k (1/T - 1/T25))", "Arrhenius");
+    t.equation("5", "su = max(0, (s - f)/(1 - f)), f(T) = 1 - usable(T)",
+               "class assumption: cold raises the resistance of the last charge, it destroys none");
+    t.equation("6", "Isd = Q ksd 2^((T - 25 degC)/10 K)", "common practice");
+    t.equation("7", "Cth dT/dt = R0 I^2 + v1^2/R1 + v2^2/R2 - (T - Tair)/Rth", "energy balance of a lumped body");
+    t.equation("8", "E = Q integral(OCV ds) + sum 1/2 Ck vk^2, Ck = tau_k/Rk", "stored energy in closed form");
+
+    const Axis charge_axis{"charge", unit_of<double>("%"), Limit{0, false}, Limit{1, false}};
+    const Axis ohms{"resistance", unit_of<Resistance>("mohm"), std::nullopt, std::nullopt};
+    t.scalar("capacity", &P::capacity, "mAh").required().above(0).at_most(3.6e6)
+        .meaning("Q: rated capacity, discharged at the five-hour rate at 20 degC").source("definition: IEC 61960-3");
+    t.scalar("charge", &P::charge, "%").at_least(0).at_most(1).meaning("state of charge at the start of the span");
+    t.curve("open_circuit_voltage", &P::open_circuit_voltage, charge_axis,
+            {"voltage", unit_of<Voltage>("V"), std::nullopt, std::nullopt}, Interpolation::monotone, Outside::extend)
+        .required().values_above(0).meaning("OCV at rest over the state of charge");
+    t.curve("series_resistance", &P::series_resistance, charge_axis, ohms, Interpolation::monotone, Outside::hold)
+        .required().values_above(0).meaning("R0 at 25 degC over the state of charge: the instant drop of a current step");
+    t.curve("pair_1_resistance", &P::pair_1_resistance, charge_axis, ohms, Interpolation::monotone, Outside::hold)
+        .required().values_above(0).meaning("R1 at 25 degC over the state of charge: the drop that builds up within a minute");
+    t.curve("pair_2_resistance", &P::pair_2_resistance, charge_axis, ohms, Interpolation::monotone, Outside::hold)
+        .required().values_above(0).meaning("R2 at 25 degC over the state of charge: the drop that builds up within minutes");
+    t.scalar("pair_1_time", &P::pair_1_time, "s").required().at_least(0.1).at_most(1e5).meaning("tau_1");
+    t.scalar("pair_2_time", &P::pair_2_time, "s").required().at_least(0.1).at_most(1e6).meaning("tau_2");
+    t.scalar("activation_energy", &P::activation_energy, "eV").at_least(0).at_most(1.6e-19)
+        .meaning("Ea of all three resistances").source("0.207 eV = 20 kJ/mol, twice the resistance at 0 degC: common practice");
+    t.curve("usable_capacity", &P::usable_capacity,
+            {"temperature", unit_of<Temperature>("degC"), std::nullopt, std::nullopt},
+            {"share", unit_of<double>("%"), std::nullopt, std::nullopt}, Interpolation::monotone, Outside::hold)
+        .required().values_above(0.05).values_at_most(1)
+        .meaning("share of the rated capacity that a moderate current can reach, over cell temperature");
+    t.scalar("self_discharge", &P::self_discharge, "%/month").at_least(0).at_most(1e-6)
+        .meaning("ksd at 25 degC").source("2 to 3 % per month: common practice");
+    t.scalar("heat_capacity", &P::heat_capacity, "J/K").above(0).meaning("of the cell")
+        .source("45 J/K: 45 g at 1 J/(g K), common practice");
+    t.scalar("thermal_resistance", &P::thermal_resistance, "K/W").above(0).meaning("cell to air, enclosure included")
+        .source("class assumption");
+
+    t.pin("plus", "positive terminal");
+    t.pin("minus", "negative terminal");
+    t.state("charge", unit_of<Charge>("mAh"), 3600.0, "charge above empty");
+    t.state("pair_1", unit_of<Voltage>("mV"), 0.1, "voltage of the fast RC pair");
+    t.state("pair_2", unit_of<Voltage>("mV"), 0.1, "voltage of the slow RC pair");
+    t.state("temperature", unit_of<Temperature>("degC"), 10.0, "cell temperature");
+    t.line_output("temperature", LineKind::temperature, "cell temperature",
+                  [](const Cell&, const View& v) { return v.x[temperature]; });
+
+    t.output("state_of_charge", unit_of<double>("%"), "charge over rated capacity",
+             [](const Cell& m, const View& v) { return m.state_of_charge(v); });
+    t.output("voltage", unit_of<Voltage>("V"), "between the terminals",
+             [](const Cell&, const View& v) { return v.z[0] - v.z[1]; });
+    t.output("current", unit_of<Current>("mA"), "positive when charging",
+             [](const Cell& m, const View& v) { return m.current(v).si(); });
+    t.output("temperature", unit_of<Temperature>("degC"), "cell temperature",
+             [](const Cell&, const View& v) { return v.x[temperature]; });
+
+    t.flow("charge_energy", FlowKind::stored, "open-circuit voltage times rate of charge");
+    t.flow("pair_energy", FlowKind::stored, "in the RC pairs");
+    t.flow("series", FlowKind::lost, "R0 I^2");
+    t.flow("pairs", FlowKind::lost, "v^2/R of both pairs");
+    t.flow("self_discharge", FlowKind::lost, "open-circuit voltage times self-discharge current");
+    t.flow("parameter_drift", FlowKind::lost, "-1/2 v^2 dC/dt of both pairs; may be negative");
+    t.flow("charge_in", FlowKind::counted, "charge into the terminals");
+    t.flow("charge_out", FlowKind::counted, "charge out of the terminals");
+    t.flow("throughput", FlowKind::throughput, "absolute terminal power");
+    t.event("below empty", "the cell is discharged below empty, which damages it",
+            [](const Cell&, const View& v) { return -v.x[charge]; });
+    t.drives(1);
+    return t.done();
+  }();
+  return table;
+}
+
+std::shared_ptr<const Model> Cell::build(const CellParameters& p, std::vector<Finding>& findings) {
+  const std::vector<double>& s = p.open_circuit_voltage.x();
+  const std::vector<double>& v = p.open_circuit_voltage.y();
+  if (s.size() < 2 || s.front() != 0 || s.back() != 1) {
+    findings.push_back({"open_circuit_voltage", "the curve does not span the whole charge",
+                        "let its charge go from 0 to 100 %"});
+  }
+  if (!std::is_sorted(v.begin(), v.end())) {
+    findings.push_back({"open_circuit_voltage", "the open-circuit voltage falls as charge rises",
+                        "sort the points so that voltage never falls"});
+  }
+  if (!findings.empty()) return nullptr;
+  return std::make_shared<Cell>(p);
+}
+
+void Cell::start(const Ambient& ambient, Writable& w) const {
+  w.x[charge] = (p_.charge * p_.capacity).si();
+  w.x[pair_1] = 0;
+  w.x[pair_2] = 0;
+  w.x[temperature] = ambient.air.si();
+}
+
+void Cell::guess(const View& view, double* z) const { z[0] = open_circuit(view).si(); }
+
+Voltage Cell::inner_voltage(const View& view) const {
+  return open_circuit(view) + Voltage{view.x[pair_1]} + Voltage{view.x[pair_2]};
+}
+
+double Cell::unreachable(const View& view) const { return 1 - p_.usable_capacity(view.x[temperature]); }
+
+double Cell::usable_charge(const View& view) const {
+  const double f = unreachable(view);
+  return std::max(0.0, (state_of_charge(view) - f) / (1 - f));  // (5)
+}
+
+Resistance Cell::series_resistance(const View& view) const {
+  return Resistance{p_.series_resistance(usable_charge(view)) *
+                    arrhenius(p_.activation_energy, Temperature{view.x[temperature]})};
+}
+
+Cell::Resistances Cell::resistances(const View& view) const {
+  const double su = usable_charge(view);
+  const double cold = arrhenius(p_.activation_energy, Temperature{view.x[temperature]});  // (4)
+  return {Resistance{p_.series_resistance(su) * cold}, Resistance{p_.pair_1_resistance(su) * cold},
+          Resistance{p_.pair_2_resistance(su) * cold}};
+}
+
+Current Cell::self_discharge(const View& view) const {
+  const Temperature above = Temperature{view.x[temperature]} - reference_temperature;
+  return p_.self_discharge * p_.capacity * std::exp2(above.si() / 10);  // (6)
+}
+
+Power Cell::heat(const View& view) const {
+  const Resistances r = resistances(view);
+  const Current i = current(view);
+  const Voltage v1{view.x[pair_1]}, v2{view.x[pair_2]};
+  return r.series * i * i + v1 * v1 / r.pair_1 + v2 * v2 / r.pair_2;
+}
+
+void Cell::rates(const View& view, double* dxdt) const {
+  const Resistances r = resistances(view);
+  const Current i = current(view);
+  dxdt[charge] = (i - self_discharge(view)).si();                                                      // (3)
+  dxdt[pair_1] = ((r.pair_1 * i - Voltage{view.x[pair_1]}) / p_.pair_1_time).si();                     // (2)
+  dxdt[pair_2] = ((r.pair_2 * i - Voltage{view.x[pair_2]}) / p_.pair_2_time).si();
+  const Temperature over_air = Temperature{view.x[temperature]} - Temperature{view.drive[0]};
+  dxdt[temperature] = ((heat(view) - over_air / p_.thermal_resistance) / p_.heat_capacity).si();       // (7)
+}
+
+void Cell::flows(const View& view, double* flow) const {
+  double rate[state_count];
+  rates(view, rate);
+  const Resistances r = resistances(view);
+  const Current i = current(view);
+  const Voltage ocv = open_circuit(view);
+  const Temperature t{view.x[temperature]};
+
+  // d(su)/dt and d(ln R)/dt of the Arrhenius factor, for (8).
+  const double s = state_of_charge(view), f = unreachable(view), su = usable_charge(view);
+  const double f_rate = -p_.usable_capacity.slope(t.si()) * rate[temperature];
+  const double su_rate = su > 0 ? rate[charge] / p_.capacity.si() / (1 - f) + (s - 1) / ((1 - f) * (1 - f)) * f_rate : 0;
+  const double ln_rate = -(p_.activation_energy / boltzmann / t) / t.si() * rate[temperature];
+
+  double stored = 0, lost = 0, drift = 0;
+  const struct {
+    Resistance r;
+    const Curve& curve;
+    Duration tau;
+    double v, v_rate;
+  } pairs[] = {{r.pair_1, p_.pair_1_resistance, p_.pair_1_time, view.x[pair_1], rate[pair_1]},
+               {r.pair_2, p_.pair_2_resistance, p_.pair_2_time, view.x[pair_2], rate[pair_2]}};
+  for (const auto& pair : pairs) {
+    const double capacitance = (pair.tau / pair.r).si();
+    const double relative = pair.curve.slope(su) / pair.curve(su) * su_rate + ln_rate;  // d(ln R)/dt
+    const double half_v2_c_rate = -0.5 * pair.v * pair.v * capacitance * relative;      // (8)
+    stored += capacitance * pair.v * pair.v_rate + half_v2_c_rate;
+    lost += pair.v * pair.v / pair.r.si();
+    drift -= half_v2_c_rate;
+  }
+  const double power = (view.z[0] - view.z[1]) * i.si();
+  flow[0] = ocv.si() * rate[charge];
+  flow[1] = stored;
+  flow[2] = (r.series * i * i).si();
+  flow[3] = lost;
+  flow[4] = (ocv * self_discharge(view)).si();
+  flow[5] = drift;
+  flow[6] = std::max(0.0, i.si());
+  flow[7] = std::max(0.0, -i.si());
+  flow[8] = std::abs(power);
+}
+
+double Cell::stored_energy(const View& view) const {
+  const Resistances r = resistances(view);
+  const Voltage v1{view.x[pair_1]}, v2{view.x[pair_2]};
+  const double chemical = p_.capacity.si() * p_.open_circuit_voltage.integral(state_of_charge(view));
+  return chemical + (0.5 * v1 * v1 * (p_.pair_1_time / r.pair_1) + 0.5 * v2 * v2 * (p_.pair_2_time / r.pair_2)).si();
+}
+
+}  // namespace overwinter

@@ -1,0 +1,86 @@
+// One lithium cell: charge as the state, open-circuit voltage, a series resistance and two RC pairs.
+//
+//   s = q / Q, charge q in coulomb, Q the rated capacity; current I positive when charging
+//   (1) V = OCV(s) + v1 + v2 + R0 I              Chen & Rincon-Mora 2006, IEEE Trans. Energy Convers. 21(2), 504-511
+//   (2) dvk/dt = (Rk I - vk) / tau_k             same, each pair's time constant held while its resistance varies
+//   (3) dq/dt = I - Isd
+//   (4) R(s, T) = R(su) exp(Ea/k (1/T - 1/T25))  Arrhenius; R over charge as a curve at 25 degC
+//   (5) su = max(0, (s - f) / (1 - f)), f(T) = 1 - usable(T)
+//                                                cold makes the last part of the charge unreachable by raising the
+//                                                resistance there; it destroys no charge (class assumption)
+//   (6) Isd = Q ksd 2^((T - 25 degC)/10 K)       self-discharge; doubling per 10 K: common practice
+//   (7) Cth dT/dt = R0 I^2 + v1^2/R1 + v2^2/R2 - (T - Tair)/Rth     lumped temperature
+// Energy: E = Q integral(OCV ds) + sum 1/2 Ck vk^2 with Ck = tau_k/Rk. As Rk varies, a pair's energy changes by
+//   (8) 1/2 vk^2 dCk/dt, booked as parameter drift.
+#pragma once
+
+#include <memory>
+#include <vector>
+
+#include "models/model.hpp"
+#include "models/table.hpp"
+#include "models/thermal.hpp"
+
+namespace overwinter {
+
+struct CellParameters {
+  Charge capacity{};
+  double charge = 0.5;
+  Curve open_circuit_voltage;
+  Curve series_resistance, pair_1_resistance, pair_2_resistance;
+  Duration pair_1_time{}, pair_2_time{};
+  Energy activation_energy{0.207 * 1.602176634e-19};
+  Curve usable_capacity;
+  Rate self_discharge{0.02 / 2629746.0};
+  HeatCapacity heat_capacity{45.0};
+  ThermalResistance thermal_resistance{20.0};
+};
+
+class Cell final : public NetworkModel<Cell, 2, 0> {
+ public:
+  enum State { charge, pair_1, pair_2, temperature, state_count };
+
+  explicit Cell(const CellParameters& p) : p_(p) {}
+  static std::shared_ptr<const Model> build(const CellParameters&, std::vector<Finding>&);
+  static const ModelTable& describe();
+
+  const ModelTable& table() const override { return describe(); }
+  void drive(const Ambient& ambient, double* drive) const override { drive[0] = ambient.air.si(); }
+  void start(const Ambient&, Writable&) const override;
+  void guess(const View&, double* z) const override;
+  void rates(const View&, double* dxdt) const override;
+  void flows(const View&, double* flow) const override;
+  double stored_energy(const View&) const override;
+
+  template <class T>
+  void equations(const View& view, const T* z, T* f) const {
+    const CurrentOf<T> i = current(view, VoltageOf<T>{z[0] - z[1]});
+    f[0] = i.si();
+    f[1] = -i.si();
+  }
+
+  /// Resistances at the state's charge and temperature, (4) and (5).
+  struct Resistances {
+    Resistance series, pair_1, pair_2;
+  };
+  Resistances resistances(const View&) const;
+
+ private:
+  template <class T>
+  CurrentOf<T> current(const View& view, const VoltageOf<T>& v) const {
+    return (v - inner_voltage(view)) / series_resistance(view);  // (1)
+  }
+  Current current(const View& view) const { return current(view, Voltage{view.z[0] - view.z[1]}); }
+  double state_of_charge(const View& view) const { return (Charge{view.x[charge]} / p_.capacity); }
+  Voltage open_circuit(const View& view) const { return Voltage{p_.open_circuit_voltage(state_of_charge(view))}; }
+  Voltage inner_voltage(const View&) const;
+  Resistance series_resistance(const View&) const;
+  double unreachable(const View&) const;
+  double usable_charge(const View&) const;
+  Current self_discharge(const View&) const;
+  Power heat(const View&) const;
+
+  CellParameters p_;
+};
+
+}  // namespace overwinter

@@ -1,0 +1,23 @@
+// All time and all state of a run in one copyable value: a copy is a checkpoint, a fork or the start of a zoom.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "models/model.hpp"
+
+namespace overwinter {
+
+struct Context {
+  Tick now = 0;
+  std::vector<double> state;         ///< slow states, then the integral of every flow since the start (J or C)
+  std::vector<double> network;       ///< the last solution: net voltages, then internal unknowns; names the branch
+  int branch_sign = 0;               ///< sign of the Jacobian's determinant on that branch
+  std::vector<std::int32_t> memory;
+  std::vector<double> drive;         ///< derived from the weather of the present interval
+  std::vector<Tick> alarm;           ///< pending alarms, `never` where none
+  std::vector<std::uint8_t> armed;   ///< per event: 0 from firing until the guard has left its triggering side
+  std::size_t interval = 0;          ///< index of the present weather interval
+};
+
+}  // namespace overwinter

@@ -1,0 +1,124 @@
+// Newton's method with the natural monotonicity test, and pseudo-transient continuation behind it.
+//
+//   (1) J dz = -f(z),  z+ = z + lambda dz
+//   (2) accept lambda when |J^-1 f(z+)| <= (1 - lambda/4) |J^-1 f(z)|      affine-invariant damping:
+//       Deuflhard 2011, Newton Methods for Nonlinear Problems, ch. 3 (all unknowns are volts, so the norm is in volts)
+//   (3) (J + mu N) dz = -f(z), N = 1 on net rows, mu -> 0                  as if every net had a capacitance:
+//       Kelley & Keyes 1998, SIAM J. Numer. Anal. 35(2), 508-523; ends in a stable operating point
+// Newton's result is refused when the determinant's sign differs from the branch's: that point is not stable.
+#include <Eigen/LU>
+#include <algorithm>
+#include <cmath>
+
+#include "sim/engine/network_solver.hpp"
+
+namespace overwinter {
+
+namespace {
+
+constexpr double step_tolerance = 1e-9;  // V; the last correction below it is still applied
+constexpr int newton_limit = 60;
+constexpr int transient_limit = 2000;
+constexpr double smallest_damping = 1.0 / (1 << 20);
+
+class DenseSolver final : public NetworkSolver {
+ public:
+  SolveOutcome solve(Evaluator& system, std::vector<double>& network, int branch_sign) override {
+    ++counts_.solves;
+    resize(system.diagram().unknowns());
+    Eigen::Map<Eigen::VectorXd> solution(network.data(), static_cast<Eigen::Index>(network.size()));
+    start_ = solution;
+    SolveOutcome outcome;
+    if (newton(system, solution, outcome.sign) && (branch_sign == 0 || outcome.sign == branch_sign)) {
+      outcome.converged = true;
+    } else {
+      ++counts_.fallbacks;
+      solution = start_;
+      outcome.converged = transient(system, solution) && newton(system, solution, outcome.sign);
+      outcome.left_branch = true;
+    }
+    system.set_solution(network.data());
+    return outcome;
+  }
+
+  const SolveCounts& counts() const override { return counts_; }
+
+ private:
+  void resize(std::size_t n) {
+    const auto size = static_cast<Eigen::Index>(n);
+    if (f_.size() == size) return;
+    f_.resize(size);
+    trial_f_.resize(size);
+    jacobian_.resize(size, size);
+  }
+
+  bool newton(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z, int& sign) {
+    for (int i = 0; i < newton_limit; ++i) {
+      ++counts_.iterations;
+      system.linearise(z.data(), f_.data(), jacobian_.data());
+      lu_.compute(jacobian_);
+      step_ = lu_.solve(-f_);  // (1)
+      const double length = step_.lpNorm<Eigen::Infinity>();
+      if (!std::isfinite(length)) return false;
+      double damping = 1;
+      for (;; damping /= 2) {
+        if (damping < smallest_damping) return false;
+        trial_ = z + damping * step_;
+        system.residual(trial_.data(), trial_f_.data());
+        correction_ = lu_.solve(-trial_f_);
+        const double next = correction_.lpNorm<Eigen::Infinity>();
+        if (next <= step_tolerance && damping == 1) {
+          z = trial_ + correction_;
+          sign = determinant_sign();
+          return true;
+        }
+        if (next <= (1 - damping / 4) * length) break;  // (2)
+      }
+      z = trial_;
+    }
+    return false;
+  }
+
+  /// (3). Leaves z near a stable operating point.
+  bool transient(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z) {
+    const auto nets = static_cast<Eigen::Index>(system.diagram().nets().size());
+    double mu = 1.0;
+    for (int i = 0; i < transient_limit; ++i) {
+      ++counts_.iterations;
+      system.linearise(z.data(), f_.data(), jacobian_.data());
+      for (Eigen::Index k = 0; k < nets; ++k) jacobian_(k, k) += mu;
+      lu_.compute(jacobian_);
+      step_ = lu_.solve(-f_);
+      const double length = step_.lpNorm<Eigen::Infinity>();
+      if (std::isfinite(length) && length <= longest_transient_step) {
+        z += step_;
+        if (mu < 1e-9 && length < 1e-6) return true;
+        mu *= length < longest_transient_step / 4 ? 0.5 : 1.0;
+      } else {
+        mu = std::min(mu * 8, 1e6);
+      }
+    }
+    return false;
+  }
+
+  int determinant_sign() const {
+    int sign = static_cast<int>(lu_.permutationP().determinant());
+    for (Eigen::Index i = 0; i < lu_.matrixLU().rows(); ++i) {
+      if (lu_.matrixLU()(i, i) < 0) sign = -sign;
+    }
+    return sign;
+  }
+
+  static constexpr double longest_transient_step = 0.5;  // V
+
+  Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_;
+  Eigen::MatrixXd jacobian_;
+  Eigen::PartialPivLU<Eigen::MatrixXd> lu_;
+  SolveCounts counts_;
+};
+
+}  // namespace
+
+std::unique_ptr<NetworkSolver> make_dense_solver() { return std::make_unique<DenseSolver>(); }
+
+}  // namespace overwinter

@@ -1,0 +1,128 @@
+#include "sim/engine/diagram.hpp"
+
+#include <algorithm>
+#include <map>
+
+namespace overwinter {
+
+Diagram::Diagram(const Scenario& scenario) {
+  std::vector<std::size_t> order(scenario.parts.size());
+  for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+  std::sort(order.begin(), order.end(),
+            [&](std::size_t a, std::size_t b) { return scenario.parts[a].name < scenario.parts[b].name; });
+  std::vector<std::size_t> position(order.size());
+  for (std::size_t i = 0; i < order.size(); ++i) position[order[i]] = i;
+
+  for (const std::size_t i : order) {
+    const ScenarioPart& from = scenario.parts[i];
+    DiagramPart part;
+    part.name = from.name;
+    part.model = from.model;
+    part.table = from.table;
+    part.nets.assign(part.pins(), -1);
+    parts_.push_back(std::move(part));
+  }
+
+  std::map<std::string, const ScenarioNet*> by_name;
+  for (const ScenarioNet& net : scenario.nets) by_name[net.name] = &net;
+  for (const auto& [name, net] : by_name) {
+    const int index = name == "gnd" ? -1 : static_cast<int>(nets_.size());
+    if (index >= 0) nets_.push_back(name);
+    for (const PinRef& pin : net->pins) parts_[position[pin.part]].nets[pin.pin] = index;
+  }
+
+  unknowns_ = nets_.size();
+  for (DiagramPart& part : parts_) {
+    const ModelTable& t = *part.table;
+    part.unknown = unknowns_;
+    part.local = local_size_;
+    part.state = states_;
+    part.memory = memories_;
+    part.drive = drives_;
+    part.flow = flows_;
+    part.event = events_;
+    part.line = line_inputs_;
+    if (t.has_alarm) part.alarm = static_cast<int>(alarms_++);
+    unknowns_ += t.unknowns.size();
+    local_size_ += part.width();
+    states_ += t.states.size();
+    memories_ += static_cast<std::size_t>(t.memories);
+    drives_ += static_cast<std::size_t>(t.drives);
+    flows_ += t.flows.size();
+    events_ += t.events.size();
+    line_inputs_ += t.line_inputs.size();
+  }
+
+  for (const ScenarioLine& line : scenario.lines) {
+    for (const PortRef& to : line.to) {
+      lines_.push_back({parts_[position[to.part]].line + to.port, position[line.from.part], line.from.port});
+    }
+  }
+  std::sort(lines_.begin(), lines_.end(), [](const LineLink& a, const LineLink& b) { return a.input < b.input; });
+  link_harvest();
+}
+
+void Diagram::link_harvest() {
+  const auto find_flow = [](const DiagramPart& part, FlowKind kind) -> int {
+    for (std::size_t i = 0; i < part.table->flows.size(); ++i) {
+      if (part.table->flows[i].kind == kind) return static_cast<int>(part.flow + i);
+    }
+    return -1;
+  };
+  std::vector<int> first_slot(parts_.size(), -1);
+  for (std::size_t p = 0; p < parts_.size(); ++p) {
+    for (const Output& output : parts_[p].table->outputs) {
+      if (output.name != parts_[p].table->refusal_output) continue;
+      first_slot[p] = static_cast<int>(refused_.size());
+      for (const std::string& label : output.labels) refused_.push_back({parts_[p].name, label});
+    }
+  }
+  int direct = -1;
+  for (std::size_t p = 0; p < parts_.size(); ++p) {
+    const int offered = find_flow(parts_[p], FlowKind::offered), taken = find_flow(parts_[p], FlowKind::source);
+    if (offered < 0 || taken < 0) continue;
+    HarvestLink link{p, static_cast<std::size_t>(offered), static_cast<std::size_t>(taken), 0, -1};
+    // Walk the nets from the panel through parts that decide nothing until a deciding part is met.
+    std::vector<std::size_t> front = {p};
+    std::vector<bool> seen(parts_.size(), false);
+    seen[p] = true;
+    while (!front.empty() && link.deciding_part < 0) {
+      std::vector<std::size_t> next;
+      for (std::size_t q = 0; q < parts_.size(); ++q) {
+        if (seen[q]) continue;
+        const bool touches = std::any_of(front.begin(), front.end(), [&](std::size_t f) {
+          return std::any_of(parts_[f].nets.begin(), parts_[f].nets.end(), [&](int net) {
+            return net >= 0 && std::find(parts_[q].nets.begin(), parts_[q].nets.end(), net) != parts_[q].nets.end();
+          });
+        });
+        if (!touches) continue;
+        seen[q] = true;
+        next.push_back(q);
+        if (first_slot[q] >= 0 && link.deciding_part < 0) link.deciding_part = static_cast<int>(q);
+      }
+      front = std::move(next);
+    }
+    if (link.deciding_part >= 0) {
+      link.refused = static_cast<std::size_t>(first_slot[static_cast<std::size_t>(link.deciding_part)]);
+    } else {
+      if (direct < 0) {
+        direct = static_cast<int>(refused_.size());
+        refused_.push_back({"", "operating point"});
+      }
+      link.refused = static_cast<std::size_t>(direct);
+    }
+    harvest_.push_back(link);
+  }
+}
+
+std::string Diagram::unknown_name(std::size_t index) const {
+  if (index < nets_.size()) return nets_[index];
+  for (const DiagramPart& part : parts_) {
+    if (index >= part.unknown && index < part.unknown + part.table->unknowns.size()) {
+      return part.name + " " + part.table->unknowns[index - part.unknown].name;
+    }
+  }
+  return {};
+}
+
+}  // namespace overwinter

@@ -1,0 +1,44 @@
+// The system's equations at one instant: gathers each part's view, sums currents at the nets, and yields rates, flows
+// and outputs once the network is solved. Holds scratch memory only.
+#pragma once
+
+#include <vector>
+
+#include "sim/engine/diagram.hpp"
+
+namespace overwinter {
+
+class Evaluator {
+ public:
+  explicit Evaluator(const Diagram&);
+  const Diagram& diagram() const { return diagram_; }
+
+  /// Points at the states, memory and drives that the following calls use, and reads the lines.
+  void set_inputs(const double* state, const std::int32_t* memory, const double* drive);
+
+  /// f(z): the sum of currents into the parts at every net (A), then every internal residual (its own unit).
+  void residual(const double* network, double* f);
+  /// The same with the Jacobian, column-major, unknowns() square.
+  void linearise(const double* network, double* f, double* jacobian);
+
+  /// Takes a network vector as the solved one for views, rates and flows.
+  void set_solution(const double* network);
+  /// Valid until the next set_inputs or set_solution.
+  View view(std::size_t part) const;
+  void rates(double* dxdt);
+  /// integrals() values: part flows (W, A), then refused harvest (W) by slot.
+  void flows(double* flow);
+  /// Closed-form energy in all stores, J.
+  double stored_energy() const;
+
+ private:
+  void gather(const double* network);
+
+  const Diagram& diagram_;
+  const double* state_ = nullptr;
+  const std::int32_t* memory_ = nullptr;
+  const double* drive_ = nullptr;
+  std::vector<double> line_, local_, part_f_, part_jacobian_;
+};
+
+}  // namespace overwinter

@@ -1,0 +1,366 @@
+#include "sim/engine/simulator.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <boost/numeric/odeint/stepper/controlled_runge_kutta.hpp>
+#include <boost/numeric/odeint/stepper/dense_output_runge_kutta.hpp>
+#include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
+#include <cmath>
+
+namespace overwinter {
+
+namespace odeint = boost::numeric::odeint;
+
+namespace {
+
+using Vector = std::vector<double>;
+
+constexpr int round_limit = 100;
+constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
+
+double seconds(Tick from, Tick to) { return static_cast<double>(to - from) / ticks_per_second; }
+
+/// The largest error of the slow states in units of their tolerance; the flow integrals behind them are not looked at.
+class SlowStateErrorChecker {
+ public:
+  using value_type = double;
+  SlowStateErrorChecker() = default;
+  explicit SlowStateErrorChecker(Vector tolerances) : tolerances_(std::move(tolerances)) {}
+  template <class Algebra, class Error>
+  double error(Algebra&, const Vector&, const Vector&, Error& x_err, double) const {
+    double worst = 0;
+    for (std::size_t i = 0; i < tolerances_.size(); ++i) worst = std::max(worst, std::abs(x_err[i]) / tolerances_[i]);
+    return worst;
+  }
+
+ private:
+  Vector tolerances_;
+};
+
+using Dopri5 = odeint::runge_kutta_dopri5<Vector>;
+using StepAdjuster = odeint::default_step_adjuster<double, double>;
+using Controlled = odeint::controlled_runge_kutta<Dopri5, SlowStateErrorChecker, StepAdjuster>;
+using Dense = odeint::dense_output_runge_kutta<Controlled>;
+
+/// Thrown out of a right-hand side when the branch is not there at a trial point.
+struct BranchLost {};
+
+Vector tolerances(const Diagram& diagram, double relative) {
+  Vector t;
+  for (const DiagramPart& part : diagram.parts()) {
+    for (const State& state : part.table->states) t.push_back(relative * state.scale);
+  }
+  return t;
+}
+
+}  // namespace
+
+struct Simulator::Integrator {
+  Integrator(const Diagram& diagram, const SimulatorOptions& options)
+      : dense(Controlled(SlowStateErrorChecker(tolerances(diagram, options.tolerance)), StepAdjuster(options.longest_step),
+                         Dopri5())),
+        start(diagram.states() + diagram.integrals()),
+        point(start.size()) {}
+
+  Dense dense;
+  double step = 1.0;  ///< s, the step that went well last
+  Vector start, point, branch;
+};
+
+Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOptions options, Observer* observer)
+    : diagram_(diagram),
+      weather_(weather),
+      options_(options),
+      observer_(observer),
+      evaluator_(diagram),
+      solver_(make_dense_solver()),
+      integrator_(std::make_unique<Integrator>(diagram, options)) {
+  if (diagram.states() == 0) throw std::invalid_argument("a diagram without a store has nothing to integrate");
+}
+
+Simulator::~Simulator() = default;
+
+Moment Simulator::moment(Tick tick) const {
+  return {tick, static_cast<Tick>(std::llround(weather_.site().utc_offset.si() * ticks_per_second))};
+}
+
+Context Simulator::start() {
+  Context c;
+  c.now = weather_.begin();
+  c.state.assign(diagram_.states() + diagram_.integrals(), 0.0);
+  c.network.assign(diagram_.unknowns(), 0.0);
+  c.memory.assign(diagram_.memories(), 0);
+  c.drive.assign(diagram_.drives(), 0.0);
+  c.alarm.assign(diagram_.alarms(), never);
+  c.armed.assign(diagram_.events(), 1);
+  enter_interval(c, 0);
+  const Ambient& ambient = weather_.intervals().front().ambient;
+  for (const DiagramPart& part : diagram_.parts()) {
+    Writable w{c.state.data() + part.state, c.memory.data() + part.memory,
+               part.alarm < 0 ? nullptr : &c.alarm[static_cast<std::size_t>(part.alarm)], moment(c.now)};
+    part.model->start(ambient, w);
+  }
+  evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
+  evaluator_.set_solution(c.network.data());
+  Vector z;
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    z.assign(part.width(), 0.0);
+    part.model->guess(evaluator_.view(p), z.data());
+    for (std::size_t i = 0; i < part.pins(); ++i) {
+      if (part.nets[i] >= 0) c.network[part.nets[i]] = std::max(c.network[part.nets[i]], z[i]);
+    }
+  }
+  rounds(c, false);
+  return c;
+}
+
+void Simulator::advance(Context& c, Tick until) {
+  if (until > weather_.end()) throw std::invalid_argument("advance beyond the end of the weather");
+  while (c.now < until) {
+    const Tick end = weather_.intervals()[c.interval].end;
+    if (c.now < end) integrate(c, next_stop(c, until));
+    if (c.now == end && c.interval + 1 < weather_.intervals().size()) enter_interval(c, c.interval + 1);
+    rounds(c, true);
+    if (observer_) {
+      observer_->on_step(c.now, c.state.data(), evaluator_);
+      if (options_.sample_every > 0 && (c.now - weather_.begin()) % options_.sample_every == 0) {
+        observer_->on_sample(c.now, c.state.data(), evaluator_);
+      }
+    }
+  }
+}
+
+Tick Simulator::next_stop(const Context& c, Tick until) const {
+  Tick stop = std::min(until, weather_.intervals()[c.interval].end);
+  for (const Tick alarm : c.alarm) stop = std::min(stop, std::max(alarm, c.now + 1));
+  return stop;
+}
+
+void Simulator::enter_interval(Context& c, std::size_t interval) {
+  c.interval = interval;
+  const Ambient& ambient = weather_.intervals()[interval].ambient;
+  for (const DiagramPart& part : diagram_.parts()) part.model->drive(ambient, c.drive.data() + part.drive);
+  if (observer_) observer_->on_interval(weather_.intervals()[interval].begin);
+}
+
+Evaluator& Simulator::at(const Context& c) {
+  evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
+  evaluator_.set_solution(c.network.data());
+  return evaluator_;
+}
+
+void Simulator::solve(Context& c, const std::string& reason) {
+  evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
+  const SolveOutcome outcome = solver_->solve(evaluator_, c.network, c.branch_sign);
+  if (!outcome.converged) {
+    throw SimulationError(fmt::format("{}: the network has no operating point that can be reached ({})", iso_time(c.now, 9), reason));
+  }
+  c.branch_sign = outcome.sign;
+}
+
+double Simulator::guard(std::size_t part, std::size_t event) const {
+  const DiagramPart& p = diagram_.parts()[part];
+  const Event& e = p.table->events[event];
+  return e.guard ? e.guard(*p.model, evaluator_.view(part)) : -1.0;
+}
+
+template <class Visit>
+void Simulator::each_guard(Visit&& visit) const {
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    for (std::size_t e = 0; e < part.table->events.size(); ++e) visit(p, e, part.event + e);
+  }
+}
+
+void Simulator::rounds(Context& c, bool record) {
+  std::vector<Happening> cycle;
+  for (int round = 0;; ++round) {
+    solve(c, "after an event or a change of weather");
+    struct Due {
+      std::size_t part, event, index;
+    };
+    std::vector<Due> due;
+    each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
+      const DiagramPart& part = diagram_.parts()[p];
+      if (!part.table->events[e].guard) {
+        if (c.alarm[static_cast<std::size_t>(part.alarm)] <= c.now) due.push_back({p, e, index});
+        return;
+      }
+      const bool holds = guard(p, e) >= 0;
+      if (holds && c.armed[index]) due.push_back({p, e, index});
+      if (!holds) c.armed[index] = 1;
+    });
+    if (due.empty()) return;
+    if (round == round_limit) {
+      std::string names;
+      for (const Due& d : due) {
+        const DiagramPart& part = diagram_.parts()[d.part];
+        names += (names.empty() ? "" : ", ") + part.name + " \"" + part.table->events[d.event].name + "\"";
+      }
+      throw SimulationError(fmt::format("{}: events keep causing each other without time passing: {}", iso_time(c.now, 9), names));
+    }
+    const Context before = c;
+    evaluator_.set_inputs(before.state.data(), before.memory.data(), before.drive.data());
+    for (const Due& d : due) {
+      const DiagramPart& part = diagram_.parts()[d.part];
+      const Event& event = part.table->events[d.event];
+      c.armed[d.index] = 0;
+      if (record) {
+        ++counts_.happenings;
+        if (observer_) {
+          observer_->on_happening({c.now, round, part.name, event.name, event.meaning}, before.state.data(), evaluator_);
+        }
+      }
+      if (!event.reset) continue;
+      Writable w{c.state.data() + part.state, c.memory.data() + part.memory,
+                 part.alarm < 0 ? nullptr : &c.alarm[static_cast<std::size_t>(part.alarm)], moment(c.now)};
+      event.reset(*part.model, evaluator_.view(d.part), w);
+    }
+  }
+}
+
+void Simulator::integrate(Context& c, Tick stop) {
+  Integrator& in = *integrator_;
+  const std::size_t slow = diagram_.states();
+  const Tick origin = c.now;
+  const double length = seconds(origin, stop);
+  int branch_sign = c.branch_sign;
+
+  // The network vector is the solver's start for the next solve, and so remembers the branch through a step.
+  const auto system = [&](const Vector& x, Vector& dxdt, double) {
+    evaluator_.set_inputs(x.data(), c.memory.data(), c.drive.data());
+    const SolveOutcome outcome = solver_->solve(evaluator_, c.network, branch_sign);
+    if (!outcome.converged || outcome.left_branch) throw BranchLost{};
+    evaluator_.rates(dxdt.data());
+    evaluator_.flows(dxdt.data() + slow);
+  };
+  const auto solve_at = [&](const Vector& x) {
+    evaluator_.set_inputs(x.data(), c.memory.data(), c.drive.data());
+    const SolveOutcome outcome = solver_->solve(evaluator_, c.network, branch_sign);
+    if (!outcome.converged || outcome.left_branch) throw BranchLost{};
+  };
+
+  in.start = c.state;
+  double reached = 0;
+  bool restart = true;
+  ++counts_.restarts;
+  while (reached < length) {
+    const double remaining = length - reached;
+    try {
+      in.branch = c.network;
+      // A step that would pass the stop, or leave a sliver before it, is made to end there; odeint takes a new step
+      // size only together with a fresh derivative.
+      const double wanted = restart ? std::min(in.step, options_.longest_step) : in.dense.current_time_step();
+      if (restart || wanted > remaining || wanted * 1.01 > remaining) {
+        in.dense.initialize(in.start, reached, std::min(wanted * 1.01, remaining) < remaining ? wanted : remaining);
+        restart = false;
+      }
+      const auto span = in.dense.do_step(system);
+      ++counts_.accepted;
+      const double t0 = span.first;
+      double t1 = span.second;
+      if (std::abs(t1 - length) < 0.5 / ticks_per_second) t1 = length;
+
+      // Guards at the end of the step.
+      in.point = in.dense.current_state();
+      solve_at(in.point);
+      bool due = false;
+      each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
+        if (!diagram_.parts()[p].table->events[e].guard) return;
+        const bool holds = guard(p, e) >= 0;
+        if (holds && c.armed[index]) due = true;
+        if (!holds) c.armed[index] = 1;
+      });
+      Tick event_tick = never;
+      if (due) {
+        const auto any_due = [&](Tick tick) {
+          in.dense.calc_state(seconds(origin, tick), in.point);
+          solve_at(in.point);
+          bool holds = false;
+          each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
+            holds = holds || (c.armed[index] && guard(p, e) >= 0);
+          });
+          return holds;
+        };
+        Tick low = origin + static_cast<Tick>(std::floor(t0 * ticks_per_second));
+        Tick high = std::min(stop, origin + static_cast<Tick>(std::ceil(t1 * ticks_per_second)));
+        while (high - low > 1) {
+          const Tick middle = low + (high - low) / 2;
+          (any_due(middle) ? high : low) = middle;
+        }
+        event_tick = high;
+      }
+
+      // Samples strictly inside what is kept of the step.
+      if (observer_ && options_.sample_every > 0) {
+        const Tick begin = origin + static_cast<Tick>(std::floor(t0 * ticks_per_second));
+        const Tick kept = std::min({stop, event_tick, origin + static_cast<Tick>(std::floor(t1 * ticks_per_second)) + 1});
+        const Tick since = begin - weather_.begin();
+        for (Tick s = weather_.begin() + (since / options_.sample_every + 1) * options_.sample_every; s < kept;
+             s += options_.sample_every) {
+          in.dense.calc_state(seconds(origin, s), in.point);
+          solve_at(in.point);
+          observer_->on_sample(s, in.point.data(), evaluator_);
+        }
+      }
+
+      if (event_tick != never) {
+        in.dense.calc_state(seconds(origin, event_tick), c.state);
+        in.step = std::max(t1 - t0, shortest_step);
+        c.now = event_tick;
+        return;
+      }
+      in.start = in.dense.current_state();
+      in.step = std::max(in.dense.current_time_step(), shortest_step);
+      reached = t1;
+      if (observer_) {
+        solve_at(in.start);
+        observer_->on_step(origin + static_cast<Tick>(std::llround(reached * ticks_per_second)), in.start.data(), evaluator_);
+      }
+    } catch (const BranchLost&) {
+      ++counts_.rejected;
+      c.network = in.branch;
+      restart = true;
+      in.step = std::min(in.step, remaining) / 4;
+      if (in.step >= shortest_step) continue;
+      // Nothing near: the network falls to another branch at this tick.
+      c.state = in.start;
+      c.now = std::min(stop, origin + std::max<Tick>(1, static_cast<Tick>(std::llround(reached * ticks_per_second))));
+      const Vector former = c.network;
+      c.branch_sign = 0;
+      in.step = 1.0;
+      solve(c, "after a collapse");
+      std::size_t fallen = 0;
+      for (std::size_t i = 0; i < diagram_.nets().size(); ++i) {
+        if (std::abs(c.network[i] - former[i]) > std::abs(c.network[fallen] - former[fallen])) fallen = i;
+      }
+      ++counts_.happenings;
+      if (observer_) {
+        observer_->on_happening({c.now, 0, "", "collapse", fmt::format("net {} fell from {:.3f} V to {:.3f} V", diagram_.nets()[fallen],
+                                                                 former[fallen], c.network[fallen])},
+                          c.state.data(), evaluator_);
+      }
+      return;
+    }
+  }
+  c.state = in.start;
+  c.now = stop;
+}
+
+std::string iso_time(Tick tick, int digits) {
+  Tick day = tick / ticks_per_day, rest = tick % ticks_per_day;
+  if (rest < 0) {
+    rest += ticks_per_day;
+    --day;
+  }
+  const CivilDate date = civil_date(day);
+  const Tick whole = rest / ticks_per_second;
+  std::string text = fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}", date.year, date.month, date.day, whole / 3600,
+                                 whole / 60 % 60, whole % 60);
+  if (digits > 0) text += "." + fmt::format("{:09}", rest % ticks_per_second).substr(0, static_cast<std::size_t>(digits));
+  return text + "Z";
+}
+
+}  // namespace overwinter

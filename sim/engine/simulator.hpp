@@ -1,0 +1,123 @@
+// Moves a Context through time. The only thing that changes one.
+//
+// The step, in words. x- is the state before an event round, x* the state at a located event, x+ the state after it.
+//
+//   advance(context, until):
+//     while context.now < until
+//       1  stop := the earliest of: end of the weather interval, the next alarm, until
+//       2  integrate from context.now towards stop with a fixed drive and memory:
+//            step (t0, t*]: one controlled dopri5 step, never beyond stop
+//            a guard counts on the half-open step: false at t0 by construction, looked at at t*
+//            if an armed guard is >= 0 at t*: bisect the step's dense output for the first tick at which it is; x* is
+//            the dense output there, and the rest of the step is thrown away
+//            a disarmed guard that is < 0 at t* is armed again
+//            samples due inside the step are read from the dense output
+//       3  context := x* at that tick; if it is the interval's end, take the next interval's weather
+//       4  event rounds at that tick, numbered from 0:
+//            solve the network once at x-; every armed guard >= 0 and every alarm <= now is due
+//            each due event, in part order, is recorded and disarmed; its reset reads x- and writes its own part of x+
+//            until no event is due; more than 100 rounds is a contradiction and an error that names the cycle
+//       5  a sample due at that tick is taken now, after its events
+//     Once before the first step: initial states, then rounds that are not recorded ("settling").
+//
+// If the network's branch vanishes inside a step, the step is halved down to a microsecond; then the branch that the
+// network falls to is taken, and a "collapse" is recorded.
+// Blind spots: a guard that rises and falls again within one step is missed (the step error control keeps steps short
+// where currents move), and so is one that touches zero without passing it.
+// Integrals of flows ride along in the state vector with the method's own nodes and weights; they do not steer the step.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <stdexcept>
+#include <string>
+#include <vector>
+
+#include "sim/engine/context.hpp"
+#include "sim/engine/diagram.hpp"
+#include "sim/engine/evaluator.hpp"
+#include "sim/engine/network_solver.hpp"
+#include "sim/weather/weather.hpp"
+
+namespace overwinter {
+
+struct SimulatorOptions {
+  /// Local error per step relative to each state's scale in its model's table. Default 1e-6: measured against an
+  /// independent integrator (tests/acceptance/oracle_test.cpp).
+  double tolerance = 1e-6;
+  /// Longest step, s. Keeps guards observed.
+  double longest_step = 900;
+  /// Distance of regular samples; 0 for none.
+  Tick sample_every = 0;
+};
+
+/// The simulation could not be completed: where, when and why. Exit code 3.
+class SimulationError : public std::runtime_error {
+ public:
+  using std::runtime_error::runtime_error;
+};
+
+/// Something that happened: an event of a part, or a collapse of the network (part empty, `what` names the net).
+struct Happening {
+  Tick time = 0;
+  int round = 0;
+  std::string part, event, what;
+};
+
+/// Watches a run. The evaluator holds the solved system at the given time.
+class Observer {
+ public:
+  virtual ~Observer() = default;
+  virtual void on_step(Tick /*reached*/, const double* /*state*/, Evaluator&) {}
+  virtual void on_sample(Tick, const double* /*state*/, Evaluator&) {}
+  virtual void on_happening(const Happening&, const double* /*state before*/, Evaluator&) {}
+  virtual void on_interval(Tick /*begin*/) {}
+};
+
+struct StepCounts {
+  std::size_t accepted = 0, rejected = 0, restarts = 0, happenings = 0;
+};
+
+class Simulator {
+ public:
+  /// All three outlive the simulator. Throws std::invalid_argument for a diagram without states.
+  Simulator(const Diagram&, const Weather&, SimulatorOptions, Observer* observer = nullptr);
+  ~Simulator();
+
+  /// The settled state at the start of the weather's span.
+  Context start();
+  /// Moves the context to `until` (<= the weather's end).
+  void advance(Context&, Tick until);
+
+  const StepCounts& steps() const { return counts_; }
+  const SolveCounts& solves() const { return solver_->counts(); }
+  /// The evaluator, set to a context's states with its network solved. For reading outputs.
+  Evaluator& at(const Context&);
+
+ private:
+  struct Integrator;
+
+  void enter_interval(Context&, std::size_t interval);
+  void solve(Context&, const std::string& reason);
+  void rounds(Context&, bool record);
+  Tick next_stop(const Context&, Tick until) const;
+  void integrate(Context&, Tick stop);
+  double guard(std::size_t part, std::size_t event) const;
+  template <class Visit>
+  void each_guard(Visit&&) const;
+  Moment moment(Tick) const;
+
+  const Diagram& diagram_;
+  const Weather& weather_;
+  SimulatorOptions options_;
+  Observer* observer_;
+  Evaluator evaluator_;
+  std::unique_ptr<NetworkSolver> solver_;
+  std::unique_ptr<Integrator> integrator_;
+  StepCounts counts_;
+};
+
+/// ISO 8601 in UTC with the given digits of a second.
+std::string iso_time(Tick, int digits = 0);
+
+}  // namespace overwinter

@@ -1,0 +1,155 @@
+#include "sim/netlist/binder.hpp"
+
+#include <algorithm>
+#include <cctype>
+#include <optional>
+#include <utility>
+
+#include "sim/netlist/curve_binder.hpp"
+#include "sim/netlist/field_text.hpp"
+#include "sim/netlist/units_text.hpp"
+#include "sim/text.hpp"
+
+namespace overwinter {
+namespace {
+
+/// The value of a field, its document, and where complaints go.
+struct FieldReader {
+  const Field& field;
+  const Document& document;
+  const Node& value;
+  Faults& faults;
+
+  std::nullopt_t fail(std::string message, std::string suggestion = {}) const {
+    faults.add(document.fault(value, std::move(message), std::move(suggestion)));
+    return std::nullopt;
+  }
+  std::nullopt_t fail(const TextFault& why) const {
+    faults.add(document.fault(value, why.offset, why.length, why.message, why.suggestion));
+    return std::nullopt;
+  }
+};
+
+std::optional<double> in_range(double si, const FieldReader& at) {
+  const Field& f = at.field;
+  const std::string fault = range_fault(f.key, si, f.minimum, f.maximum, f.unit);
+  if (fault.empty()) return si;
+  TextFault unused;
+  const std::string in_own_unit = at.value.text + " " + f.unit.text;
+  const bool percent_left_out = f.unit.text == "%" && at.value.text.find('%') == std::string::npos;
+  std::optional<double> meant = percent_left_out ? parse_quantity(f.key, in_own_unit, f.unit, unused) : std::nullopt;
+  const bool fits = meant && range_fault(f.key, *meant, f.minimum, f.maximum, f.unit).empty();
+  return at.fail(quoted(at.value.text) + " is out of range: " + fault, fits ? in_own_unit : "");
+}
+
+std::optional<double> read_scalar(const FieldReader& at) {
+  TextFault why;
+  const std::optional<double> si = parse_quantity(at.field.key, at.value.text, at.field.unit, why);
+  return si ? in_range(*si, at) : at.fail(why);
+}
+
+std::optional<double> read_count(const FieldReader& at) {
+  TextFault why;
+  if (at.value.quoted) return at.fail(at.field.key + " is a count and needs no quotes", at.value.text);
+  const std::optional<int> count = parse_count(at.field.key, at.value.text, why);
+  return count ? in_range(*count, at) : at.fail(why);
+}
+
+std::optional<double> read_choice(const FieldReader& at) {
+  const std::vector<std::string>& choices = at.field.choices;
+  const auto found = std::find(choices.begin(), choices.end(), at.value.text);
+  if (found != choices.end()) return static_cast<double>(found - choices.begin());
+  return at.fail(at.field.key + " must be " + written_form(at.field) + ", not " + quoted(at.value.text),
+                 nearest(at.value.text, choices));
+}
+
+std::optional<double> read_flag(const FieldReader& at) {
+  if (!at.value.quoted && at.value.text == "true") return 1;
+  if (!at.value.quoted && at.value.text == "false") return 0;
+  std::string word = at.value.text;
+  for (char& c : word) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  const bool yes = word == "true" || word == "yes" || word == "on";
+  const bool no = word == "false" || word == "no" || word == "off";
+  return at.fail(at.field.key + " must be true or false" + (at.value.quoted ? " without quotes" : ", not " + quoted(at.value.text)),
+                 yes ? "true" : no ? "false" : "");
+}
+
+bool bind_field(const Field& field, const Written& written, void* parameters, Faults& faults) {
+  const Node& value = written.entry->value;
+  if (value.is_null()) return true;
+  if (value.is_refused()) return false;
+  const Document& d = *written.document;
+  if (field.kind == FieldKind::curve) {
+    std::optional<Curve> curve = read_curve(field, d, *written.entry, faults);
+    if (curve) field.set_curve(parameters, *std::move(curve));
+    return curve.has_value();
+  }
+  if (field.kind == FieldKind::map) {
+    std::optional<Map> map = read_map(field, d, *written.entry, faults);
+    if (map) field.set_map(parameters, *std::move(map));
+    return map.has_value();
+  }
+  if (!value.is_scalar()) {
+    faults.add(d.fault(value, field.key + " needs one value, not " + described(value), field.key + ": " + written_form(field)));
+    return false;
+  }
+  const FieldReader at{field, d, value, faults};
+  std::optional<double> number;
+  switch (field.kind) {
+    case FieldKind::count: number = read_count(at); break;
+    case FieldKind::choice: number = read_choice(at); break;
+    case FieldKind::flag: number = read_flag(at); break;
+    default: number = read_scalar(at); break;
+  }
+  if (number) field.set_number(parameters, *number);
+  return number.has_value();
+}
+
+}  // namespace
+
+void collect(const std::vector<Field>& fields, const std::vector<std::string>& other_keys, const std::string& owner,
+             const Document& document, const Node& mapping, WrittenValues& written, Faults& faults) {
+  std::vector<std::string> known = other_keys;
+  for (const Field& field : fields) known.push_back(field.key);
+  for (const Node::Entry& entry : mapping.entries) {
+    const std::string& key = entry.key.text;
+    if (std::find(other_keys.begin(), other_keys.end(), key) != other_keys.end()) continue;
+    if (std::find(known.begin(), known.end(), key) != known.end()) {
+      written[key] = {&document, &entry};
+      continue;
+    }
+    std::string suggestion = nearest(key, known);
+    const std::size_t colon = key.find(':');
+    if (suggestion.empty() && colon != std::string::npos) suggestion = "put a blank after the colon";
+    faults.add(document.fault(entry.key, owner + " has no key " + quoted(key), suggestion));
+  }
+}
+
+bool bind(const std::vector<Field>& fields, const WrittenValues& written, void* parameters, Faults& faults) {
+  bool good = true;
+  for (const Field& field : fields) {
+    const auto found = written.find(field.key);
+    if (found != written.end() && !bind_field(field, found->second, parameters, faults)) good = false;
+  }
+  return good;
+}
+
+std::vector<const Field*> missing_fields(const std::vector<Field>& fields, const WrittenValues& written) {
+  std::vector<const Field*> missing;
+  for (const Field& field : fields) {
+    const auto found = written.find(field.key);
+    if (field.required && (found == written.end() || found->second.entry->value.is_null())) missing.push_back(&field);
+  }
+  return missing;
+}
+
+std::string how_to_write(const std::vector<const Field*>& fields) {
+  std::string text;
+  for (const Field* field : fields) {
+    text += (text.empty() ? "" : "; ") + field->key + ": " + written_form(*field);
+    if (!field->meaning.empty()) text += " (" + field->meaning + ")";
+  }
+  return text;
+}
+
+}  // namespace overwinter

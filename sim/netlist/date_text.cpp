@@ -1,0 +1,49 @@
+#include "sim/netlist/date_text.hpp"
+
+#include <array>
+#include <boost/date_time/gregorian/gregorian_types.hpp>
+
+#include "sim/text.hpp"
+
+namespace overwinter {
+namespace {
+
+constexpr int first_year = 1700, last_year = 2261;
+constexpr std::array<const char*, 12> month_names = {"January", "February", "March",     "April",   "May",      "June",
+                                                     "July",    "August",   "September", "October", "November", "December"};
+
+bool has_form(const std::string& text) {
+  constexpr std::string_view form = "0000-00-00";
+  if (text.size() != form.size()) return false;
+  for (std::size_t i = 0; i < form.size(); ++i) {
+    const bool digit = text[i] >= '0' && text[i] <= '9';
+    if (form[i] == '-' ? text[i] != '-' : !digit) return false;
+  }
+  return true;
+}
+
+}  // namespace
+
+std::optional<CivilDate> parse_date(const std::string& key, const std::string& text, TextFault& why) {
+  const auto fail = [&](std::string message, std::string suggestion = {}) {
+    why = {std::move(message), std::move(suggestion), 0, text.size()};
+    return std::nullopt;
+  };
+  if (!has_form(text)) return fail(key + " must be a day written YYYY-MM-DD, not " + quoted(text));
+  const CivilDate date{std::stoi(text.substr(0, 4)), std::stoi(text.substr(5, 2)), std::stoi(text.substr(8, 2))};
+  if (date.year < first_year || date.year > last_year) {
+    return fail("the year must be from " + std::to_string(first_year) + " to " + std::to_string(last_year));
+  }
+  if (date.month < 1 || date.month > 12) return fail(text + " does not exist: a year has the months 01 to 12");
+  const int days = boost::gregorian::gregorian_calendar::end_of_month_day(static_cast<unsigned short>(date.year),
+                                                                          static_cast<unsigned short>(date.month));
+  if (date.day < 1) return fail(text + " does not exist: a month begins with day 01");
+  if (date.day > days) {
+    return fail(text + " does not exist: " + month_names[static_cast<std::size_t>(date.month - 1)] + " " +
+                    std::to_string(date.year) + " has " + std::to_string(days) + " days",
+                iso({date.year, date.month, days}));
+  }
+  return date;
+}
+
+}  // namespace overwinter

@@ -1,0 +1,46 @@
+#include "sim/netlist/files.hpp"
+
+#include <algorithm>
+#include <fstream>
+#include <iterator>
+#include <system_error>
+#include <vector>
+
+#include "sim/input_error.hpp"
+
+namespace overwinter {
+
+namespace fs = std::filesystem;
+
+std::optional<std::string> read_file(const fs::path& path, std::string& why) {
+  std::error_code ignored;
+  const fs::file_status status = fs::status(path, ignored);
+  if (status.type() == fs::file_type::not_found) {
+    why = "does not exist";
+    return std::nullopt;
+  }
+  if (fs::is_directory(status)) {
+    why = "is a folder";
+    return std::nullopt;
+  }
+  std::ifstream in(path, std::ios::binary);
+  std::string text{std::istreambuf_iterator<char>(in), {}};
+  if (!in || in.bad()) {
+    why = "cannot be read";
+    return std::nullopt;
+  }
+  return text;
+}
+
+std::string nearest_file(const fs::path& path) {
+  std::error_code error;
+  std::vector<std::string> names;
+  const fs::path folder = path.has_parent_path() ? path.parent_path() : fs::path(".");
+  for (fs::directory_iterator it(folder, error), end; !error && it != end; it.increment(error)) {
+    if (!it->is_directory(error)) names.push_back(it->path().filename().string());
+  }
+  std::sort(names.begin(), names.end());
+  return nearest(path.filename().string(), names);
+}
+
+}  // namespace overwinter

@@ -1,0 +1,38 @@
+// UTF-8 text as people count it.
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <string_view>
+
+namespace overwinter {
+
+/// Bytes of the character that begins at `at` (1 for a stray byte).
+inline std::size_t character_size(std::string_view text, std::size_t at) {
+  const auto lead = static_cast<unsigned char>(text[at]);
+  const std::size_t size = lead >= 0xF0 ? 4 : lead >= 0xE0 ? 3 : lead >= 0xC0 ? 2 : 1;
+  return size <= text.size() - at ? size : text.size() - at;
+}
+
+/// The number of characters (code points).
+inline int characters(std::string_view text) {
+  int count = 0;
+  for (std::size_t i = 0; i < text.size(); i += character_size(text, i)) ++count;
+  return count;
+}
+
+inline std::string trimmed(std::string_view text) {
+  const std::size_t begin = text.find_first_not_of(" \t\n");
+  if (begin == std::string_view::npos) return {};
+  return std::string(text.substr(begin, text.find_last_not_of(" \t\n") - begin + 1));
+}
+
+/// A user's text in quotes for a message, shortened to what a line can bear.
+inline std::string quoted(std::string_view text) {
+  constexpr int longest = 48;
+  std::size_t end = 0;
+  for (int n = 0; end < text.size() && n < longest; ++n) end += character_size(text, end);
+  return "'" + std::string(text.substr(0, end)) + (end < text.size() ? "...'" : "'");
+}
+
+}  // namespace overwinter
