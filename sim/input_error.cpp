@@ -142,7 +142,7 @@ std::string render(const Fault& fault) {
 
 std::string nearest(const std::string& word, const std::vector<std::string>& known) {
   const std::string sought = lower_case(word);
-  const int limit = std::max(1, static_cast<int>(sought.size()) / 3);
+  const int limit = static_cast<int>(sought.size()) / 3;  // a third of the characters
   std::string best;
   int best_distance = limit + 1;
   for (const std::string& candidate : known) {

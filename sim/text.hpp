@@ -28,7 +28,7 @@ inline std::string trimmed(std::string_view text) {
 }
 
 /// A user's text in quotes for a message, shortened to what a line can bear.
-inline std::string quoted(std::string_view text) {
+inline std::string in_quotes(std::string_view text) {
   constexpr int longest = 48;
   std::size_t end = 0;
   for (int n = 0; end < text.size() && n < longest; ++n) end += character_size(text, end);

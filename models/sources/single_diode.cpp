@@ -95,9 +95,10 @@ SingleDiode::Point SingleDiode::maximum_power() const {
     const Voltage v = Voltage{junction} - series * i;
     return Point{v, i, v * i};
   };
+  // Over the share of the open-circuit voltage: the search resolves its argument no finer than 1e-9 or so.
   const double voc = open_circuit_voltage().si();
-  const auto best = boost::math::tools::brent_find_minima([&](double j) { return -point(j).power.si(); }, 0.0, voc, 40);
-  return point(best.first);
+  const auto loss = [&](double share) { return -point(share * voc).power.si(); };
+  return point(boost::math::tools::brent_find_minima(loss, 0.0, 1.0, 40).first * voc);
 }
 
 SingleDiode five_parameters(const PanelDatasheet& d, std::string& note) {

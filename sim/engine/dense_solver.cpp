@@ -3,8 +3,9 @@
 //   (1) J dz = -f(z),  z+ = z + lambda dz
 //   (2) accept lambda when |J^-1 f(z+)| <= (1 - lambda/4) |J^-1 f(z)|      affine-invariant damping:
 //       Deuflhard 2011, Newton Methods for Nonlinear Problems, ch. 3 (all unknowns are volts, so the norm is in volts)
-//   (3) (J + mu N) dz = -f(z), N = 1 on net rows, mu -> 0                  as if every net had a capacitance:
-//       Kelley & Keyes 1998, SIAM J. Numer. Anal. 35(2), 508-523; ends in a stable operating point
+//   (3) mu N (z+ - z) + f(z+) = 0, N = 1 on net rows, mu -> 0              implicit Euler steps of a system in which
+//       every net has a capacitance: Kelley & Keyes 1998, SIAM J. Numer. Anal. 35(2), 508-523; ends in a stable
+//       operating point
 // Newton's result is refused when the determinant's sign differs from the branch's: that point is not stable.
 #include <Eigen/LU>
 #include <algorithm>
@@ -18,7 +19,7 @@ namespace {
 
 constexpr double step_tolerance = 1e-9;  // V; the last correction below it is still applied
 constexpr int newton_limit = 60;
-constexpr int transient_limit = 2000;
+constexpr int transient_limit = 400;
 constexpr double smallest_damping = 1.0 / (1 << 20);
 
 class DenseSolver final : public NetworkSolver {
@@ -29,12 +30,12 @@ class DenseSolver final : public NetworkSolver {
     Eigen::Map<Eigen::VectorXd> solution(network.data(), static_cast<Eigen::Index>(network.size()));
     start_ = solution;
     SolveOutcome outcome;
-    if (newton(system, solution, outcome.sign) && (branch_sign == 0 || outcome.sign == branch_sign)) {
+    if (newton(system, solution, 0.0, outcome.sign) && (branch_sign == 0 || outcome.sign == branch_sign)) {
       outcome.converged = true;
     } else {
       ++counts_.fallbacks;
       solution = start_;
-      outcome.converged = transient(system, solution) && newton(system, solution, outcome.sign);
+      outcome.converged = transient(system, solution, outcome.sign);
       outcome.left_branch = true;
     }
     system.set_solution(network.data());
@@ -52,10 +53,16 @@ class DenseSolver final : public NetworkSolver {
     jacobian_.resize(size, size);
   }
 
-  bool newton(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z, int& sign) {
+  /// Solves f(z) + mu N (z - anchor) = 0 from z, the anchor being anchor_.
+  bool newton(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z, double mu, int& sign) {
+    const auto nets = static_cast<Eigen::Index>(system.diagram().nets().size());
     for (int i = 0; i < newton_limit; ++i) {
       ++counts_.iterations;
       system.linearise(z.data(), f_.data(), jacobian_.data());
+      if (mu > 0) {
+        f_.head(nets) += mu * (z.head(nets) - anchor_.head(nets));
+        jacobian_.diagonal().head(nets).array() += mu;
+      }
       lu_.compute(jacobian_);
       step_ = lu_.solve(-f_);  // (1)
       const double length = step_.lpNorm<Eigen::Infinity>();
@@ -65,6 +72,7 @@ class DenseSolver final : public NetworkSolver {
         if (damping < smallest_damping) return false;
         trial_ = z + damping * step_;
         system.residual(trial_.data(), trial_f_.data());
+        if (mu > 0) trial_f_.head(nets) += mu * (trial_.head(nets) - anchor_.head(nets));
         correction_ = lu_.solve(-trial_f_);
         const double next = correction_.lpNorm<Eigen::Infinity>();
         if (next <= step_tolerance && damping == 1) {
@@ -79,24 +87,21 @@ class DenseSolver final : public NetworkSolver {
     return false;
   }
 
-  /// (3). Leaves z near a stable operating point.
-  bool transient(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z) {
-    const auto nets = static_cast<Eigen::Index>(system.diagram().nets().size());
-    double mu = 1.0;
+  /// (3), to the end.
+  bool transient(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z, int& sign) {
+    double mu = first_conductance;
     for (int i = 0; i < transient_limit; ++i) {
-      ++counts_.iterations;
-      system.linearise(z.data(), f_.data(), jacobian_.data());
-      for (Eigen::Index k = 0; k < nets; ++k) jacobian_(k, k) += mu;
-      lu_.compute(jacobian_);
-      step_ = lu_.solve(-f_);
-      const double length = step_.lpNorm<Eigen::Infinity>();
-      if (std::isfinite(length) && length <= longest_transient_step) {
-        z += step_;
-        if (mu < 1e-9 && length < 1e-6) return true;
-        mu *= length < longest_transient_step / 4 ? 0.5 : 1.0;
-      } else {
-        mu = std::min(mu * 8, 1e6);
+      anchor_ = z;
+      if (!newton(system, z, mu, sign)) {
+        z = anchor_;
+        mu *= 16;
+        continue;
       }
+      const bool at_rest = (z - anchor_).lpNorm<Eigen::Infinity>() < rest;
+      anchor_ = z;
+      if (at_rest && newton(system, z, 0.0, sign) && (z - anchor_).lpNorm<Eigen::Infinity>() < near_rest) return true;
+      z = anchor_;
+      mu /= 4;
     }
     return false;
   }
@@ -109,9 +114,10 @@ class DenseSolver final : public NetworkSolver {
     return sign;
   }
 
-  static constexpr double longest_transient_step = 0.5;  // V
+  static constexpr double first_conductance = 1.0;  // S
+  static constexpr double rest = 1e-3, near_rest = 0.05;  // V
 
-  Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_;
+  Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_, anchor_;
   Eigen::MatrixXd jacobian_;
   Eigen::PartialPivLU<Eigen::MatrixXd> lu_;
   SolveCounts counts_;

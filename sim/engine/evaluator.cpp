@@ -75,7 +75,10 @@ void Evaluator::linearise(const double* network, double* f, double* jacobian) {
   }
 }
 
-void Evaluator::set_solution(const double* network) { gather(network); }
+void Evaluator::set_solution(const double* network) {
+  solution_ = network;
+  gather(network);
+}
 
 void Evaluator::rates(double* dxdt) {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {

@@ -25,6 +25,7 @@ class Evaluator {
   void set_solution(const double* network);
   /// Valid until the next set_inputs or set_solution.
   View view(std::size_t part) const;
+  double net_voltage(std::size_t net) const { return solution_[net]; }
   void rates(double* dxdt);
   /// integrals() values: part flows (W, A), then refused harvest (W) by slot.
   void flows(double* flow);
@@ -38,6 +39,7 @@ class Evaluator {
   const double* state_ = nullptr;
   const std::int32_t* memory_ = nullptr;
   const double* drive_ = nullptr;
+  const double* solution_ = nullptr;
   std::vector<double> line_, local_, part_f_, part_jacobian_;
 };
 

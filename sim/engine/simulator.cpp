@@ -68,11 +68,11 @@ struct Simulator::Integrator {
   Vector start, point, branch;
 };
 
-Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOptions options, Observer* observer)
+Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOptions options, RunWatcher* watcher)
     : diagram_(diagram),
       weather_(weather),
       options_(options),
-      observer_(observer),
+      watcher_(watcher),
       evaluator_(diagram),
       solver_(make_dense_solver()),
       integrator_(std::make_unique<Integrator>(diagram, options)) {
@@ -123,10 +123,10 @@ void Simulator::advance(Context& c, Tick until) {
     if (c.now < end) integrate(c, next_stop(c, until));
     if (c.now == end && c.interval + 1 < weather_.intervals().size()) enter_interval(c, c.interval + 1);
     rounds(c, true);
-    if (observer_) {
-      observer_->on_step(c.now, c.state.data(), evaluator_);
+    if (watcher_) {
+      watcher_->on_step(c.now, c.state.data(), evaluator_);
       if (options_.sample_every > 0 && (c.now - weather_.begin()) % options_.sample_every == 0) {
-        observer_->on_sample(c.now, c.state.data(), evaluator_);
+        watcher_->on_sample(c.now, c.state.data(), evaluator_);
       }
     }
   }
@@ -142,7 +142,6 @@ void Simulator::enter_interval(Context& c, std::size_t interval) {
   c.interval = interval;
   const Ambient& ambient = weather_.intervals()[interval].ambient;
   for (const DiagramPart& part : diagram_.parts()) part.model->drive(ambient, c.drive.data() + part.drive);
-  if (observer_) observer_->on_interval(weather_.intervals()[interval].begin);
 }
 
 Evaluator& Simulator::at(const Context& c) {
@@ -209,8 +208,8 @@ void Simulator::rounds(Context& c, bool record) {
       c.armed[d.index] = 0;
       if (record) {
         ++counts_.happenings;
-        if (observer_) {
-          observer_->on_happening({c.now, round, part.name, event.name, event.meaning}, before.state.data(), evaluator_);
+        if (watcher_) {
+          watcher_->on_happening({c.now, round, part.name, event.name, event.meaning}, before.state.data(), evaluator_);
         }
       }
       if (!event.reset) continue;
@@ -229,17 +228,15 @@ void Simulator::integrate(Context& c, Tick stop) {
   int branch_sign = c.branch_sign;
 
   // The network vector is the solver's start for the next solve, and so remembers the branch through a step.
-  const auto system = [&](const Vector& x, Vector& dxdt, double) {
-    evaluator_.set_inputs(x.data(), c.memory.data(), c.drive.data());
-    const SolveOutcome outcome = solver_->solve(evaluator_, c.network, branch_sign);
-    if (!outcome.converged || outcome.left_branch) throw BranchLost{};
-    evaluator_.rates(dxdt.data());
-    evaluator_.flows(dxdt.data() + slow);
-  };
   const auto solve_at = [&](const Vector& x) {
     evaluator_.set_inputs(x.data(), c.memory.data(), c.drive.data());
     const SolveOutcome outcome = solver_->solve(evaluator_, c.network, branch_sign);
     if (!outcome.converged || outcome.left_branch) throw BranchLost{};
+  };
+  const auto system = [&](const Vector& x, Vector& dxdt, double) {
+    solve_at(x);
+    evaluator_.rates(dxdt.data());
+    evaluator_.flows(dxdt.data() + slow);
   };
 
   in.start = c.state;
@@ -253,10 +250,9 @@ void Simulator::integrate(Context& c, Tick stop) {
       // A step that would pass the stop, or leave a sliver before it, is made to end there; odeint takes a new step
       // size only together with a fresh derivative.
       const double wanted = restart ? std::min(in.step, options_.longest_step) : in.dense.current_time_step();
-      if (restart || wanted > remaining || wanted * 1.01 > remaining) {
-        in.dense.initialize(in.start, reached, std::min(wanted * 1.01, remaining) < remaining ? wanted : remaining);
-        restart = false;
-      }
+      const double step = wanted * 1.01 > remaining ? remaining : wanted;
+      if (restart || step != wanted) in.dense.initialize(in.start, reached, step);
+      restart = false;
       const auto span = in.dense.do_step(system);
       ++counts_.accepted;
       const double t0 = span.first;
@@ -273,6 +269,9 @@ void Simulator::integrate(Context& c, Tick stop) {
         if (holds && c.armed[index]) due = true;
         if (!holds) c.armed[index] = 1;
       });
+      if (!due && watcher_) {
+        watcher_->on_step(origin + static_cast<Tick>(std::llround(t1 * ticks_per_second)), in.point.data(), evaluator_);
+      }
       Tick event_tick = never;
       if (due) {
         const auto any_due = [&](Tick tick) {
@@ -294,7 +293,7 @@ void Simulator::integrate(Context& c, Tick stop) {
       }
 
       // Samples strictly inside what is kept of the step.
-      if (observer_ && options_.sample_every > 0) {
+      if (watcher_ && options_.sample_every > 0) {
         const Tick begin = origin + static_cast<Tick>(std::floor(t0 * ticks_per_second));
         const Tick kept = std::min({stop, event_tick, origin + static_cast<Tick>(std::floor(t1 * ticks_per_second)) + 1});
         const Tick since = begin - weather_.begin();
@@ -302,7 +301,7 @@ void Simulator::integrate(Context& c, Tick stop) {
              s += options_.sample_every) {
           in.dense.calc_state(seconds(origin, s), in.point);
           solve_at(in.point);
-          observer_->on_sample(s, in.point.data(), evaluator_);
+          watcher_->on_sample(s, in.point.data(), evaluator_);
         }
       }
 
@@ -315,10 +314,6 @@ void Simulator::integrate(Context& c, Tick stop) {
       in.start = in.dense.current_state();
       in.step = std::max(in.dense.current_time_step(), shortest_step);
       reached = t1;
-      if (observer_) {
-        solve_at(in.start);
-        observer_->on_step(origin + static_cast<Tick>(std::llround(reached * ticks_per_second)), in.start.data(), evaluator_);
-      }
     } catch (const BranchLost&) {
       ++counts_.rejected;
       c.network = in.branch;
@@ -337,8 +332,8 @@ void Simulator::integrate(Context& c, Tick stop) {
         if (std::abs(c.network[i] - former[i]) > std::abs(c.network[fallen] - former[fallen])) fallen = i;
       }
       ++counts_.happenings;
-      if (observer_) {
-        observer_->on_happening({c.now, 0, "", "collapse", fmt::format("net {} fell from {:.3f} V to {:.3f} V", diagram_.nets()[fallen],
+      if (watcher_) {
+        watcher_->on_happening({c.now, 0, "", "collapse", fmt::format("net {} fell from {:.3f} V to {:.3f} V", diagram_.nets()[fallen],
                                                                  former[fallen], c.network[fallen])},
                           c.state.data(), evaluator_);
       }

@@ -27,7 +27,6 @@
 // Integrals of flows ride along in the state vector with the method's own nodes and weights; they do not steer the step.
 #pragma once
 
-#include <functional>
 #include <memory>
 #include <stdexcept>
 #include <string>
@@ -65,13 +64,12 @@ struct Happening {
 };
 
 /// Watches a run. The evaluator holds the solved system at the given time.
-class Observer {
+class RunWatcher {
  public:
-  virtual ~Observer() = default;
+  virtual ~RunWatcher() = default;
   virtual void on_step(Tick /*reached*/, const double* /*state*/, Evaluator&) {}
   virtual void on_sample(Tick, const double* /*state*/, Evaluator&) {}
   virtual void on_happening(const Happening&, const double* /*state before*/, Evaluator&) {}
-  virtual void on_interval(Tick /*begin*/) {}
 };
 
 struct StepCounts {
@@ -81,7 +79,7 @@ struct StepCounts {
 class Simulator {
  public:
   /// All three outlive the simulator. Throws std::invalid_argument for a diagram without states.
-  Simulator(const Diagram&, const Weather&, SimulatorOptions, Observer* observer = nullptr);
+  Simulator(const Diagram&, const Weather&, SimulatorOptions, RunWatcher* watcher = nullptr);
   ~Simulator();
 
   /// The settled state at the start of the weather's span.
@@ -110,7 +108,7 @@ class Simulator {
   const Diagram& diagram_;
   const Weather& weather_;
   SimulatorOptions options_;
-  Observer* observer_;
+  RunWatcher* watcher_;
   Evaluator evaluator_;
   std::unique_ptr<NetworkSolver> solver_;
   std::unique_ptr<Integrator> integrator_;

@@ -39,7 +39,7 @@ std::optional<double> in_range(double si, const FieldReader& at) {
   const bool percent_left_out = f.unit.text == "%" && at.value.text.find('%') == std::string::npos;
   std::optional<double> meant = percent_left_out ? parse_quantity(f.key, in_own_unit, f.unit, unused) : std::nullopt;
   const bool fits = meant && range_fault(f.key, *meant, f.minimum, f.maximum, f.unit).empty();
-  return at.fail(quoted(at.value.text) + " is out of range: " + fault, fits ? in_own_unit : "");
+  return at.fail(in_quotes(at.value.text) + " is out of range: " + fault, fits ? in_own_unit : "");
 }
 
 std::optional<double> read_scalar(const FieldReader& at) {
@@ -59,7 +59,7 @@ std::optional<double> read_choice(const FieldReader& at) {
   const std::vector<std::string>& choices = at.field.choices;
   const auto found = std::find(choices.begin(), choices.end(), at.value.text);
   if (found != choices.end()) return static_cast<double>(found - choices.begin());
-  return at.fail(at.field.key + " must be " + written_form(at.field) + ", not " + quoted(at.value.text),
+  return at.fail(at.field.key + " must be " + written_form(at.field) + ", not " + in_quotes(at.value.text),
                  nearest(at.value.text, choices));
 }
 
@@ -70,7 +70,7 @@ std::optional<double> read_flag(const FieldReader& at) {
   for (char& c : word) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
   const bool yes = word == "true" || word == "yes" || word == "on";
   const bool no = word == "false" || word == "no" || word == "off";
-  return at.fail(at.field.key + " must be true or false" + (at.value.quoted ? " without quotes" : ", not " + quoted(at.value.text)),
+  return at.fail(at.field.key + " must be true or false" + (at.value.quoted ? " without quotes" : ", not " + in_quotes(at.value.text)),
                  yes ? "true" : no ? "false" : "");
 }
 
@@ -107,10 +107,11 @@ bool bind_field(const Field& field, const Written& written, void* parameters, Fa
 
 }  // namespace
 
-void collect(const std::vector<Field>& fields, const std::vector<std::string>& other_keys, const std::string& owner,
+std::vector<std::string> collect(const std::vector<Field>& fields, const std::vector<std::string>& other_keys, const std::string& owner,
              const Document& document, const Node& mapping, WrittenValues& written, Faults& faults) {
   std::vector<std::string> known = other_keys;
   for (const Field& field : fields) known.push_back(field.key);
+  std::vector<std::string> meant;
   for (const Node::Entry& entry : mapping.entries) {
     const std::string& key = entry.key.text;
     if (std::find(other_keys.begin(), other_keys.end(), key) != other_keys.end()) continue;
@@ -119,13 +120,17 @@ void collect(const std::vector<Field>& fields, const std::vector<std::string>& o
       continue;
     }
     std::string suggestion = nearest(key, known);
+    if (!suggestion.empty()) meant.push_back(suggestion);
+    const bool is_field = std::count(other_keys.begin(), other_keys.end(), suggestion) == 0;
+    if (!suggestion.empty() && is_field && !mapping.find(suggestion)) written[suggestion] = {&document, &entry};
     const std::size_t colon = key.find(':');
     if (suggestion.empty() && colon != std::string::npos) suggestion = "put a blank after the colon";
-    faults.add(document.fault(entry.key, owner + " has no key " + quoted(key), suggestion));
+    faults.add(document.fault(entry.key, owner + " has no key " + in_quotes(key), suggestion));
   }
+  return meant;
 }
 
-bool bind(const std::vector<Field>& fields, const WrittenValues& written, void* parameters, Faults& faults) {
+bool bind_fields(const std::vector<Field>& fields, const WrittenValues& written, void* parameters, Faults& faults) {
   bool good = true;
   for (const Field& field : fields) {
     const auto found = written.find(field.key);

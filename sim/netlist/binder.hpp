@@ -19,12 +19,14 @@ struct Written {
 /// By key. A later layer replaces the values of an earlier one as a whole: curves are not merged.
 using WrittenValues = std::map<std::string, Written>;
 
-/// Adds the entries of a mapping. Keys that are neither a field nor in `other_keys` are faults: "OWNER has no ...".
-void collect(const std::vector<Field>&, const std::vector<std::string>& other_keys, const std::string& owner,
+/// Adds the entries of a mapping. Keys that are neither a field nor in `other_keys` are faults: "OWNER has no key ...".
+/// A key that seems misspelled is taken as what it seems to mean, so that its value is checked too. Returns the keys that
+/// were suggested.
+std::vector<std::string> collect(const std::vector<Field>&, const std::vector<std::string>& other_keys, const std::string& owner,
              const Document&, const Node& mapping, WrittenValues&, Faults&);
 
 /// Sets each field that is written; null leaves the default. False if there was any fault.
-bool bind(const std::vector<Field>&, const WrittenValues&, void* parameters, Faults&);
+bool bind_fields(const std::vector<Field>&, const WrittenValues&, void* parameters, Faults&);
 
 /// The required fields that nobody gives.
 std::vector<const Field*> missing_fields(const std::vector<Field>&, const WrittenValues&);

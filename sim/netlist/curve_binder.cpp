@@ -31,7 +31,7 @@ bool check_axes(const Field& field, const Document& d, const Node::Entry& entry,
   for (const Node::Entry& axis : value.entries) {
     if (std::find(known.begin(), known.end(), axis.key.text) != known.end()) continue;
     stranger = nearest(axis.key.text, known);
-    faults.add(d.fault(axis.key, field.key + " has no axis " + quoted(axis.key.text),
+    faults.add(d.fault(axis.key, field.key + " has no axis " + in_quotes(axis.key.text),
                        stranger.empty() ? form(field) : stranger));
     good = false;
   }
@@ -66,7 +66,7 @@ std::optional<std::vector<double>> read_row(const Axis& axis, const Document& d,
     const std::string fault = range_fault(axis.key, row->si[i], axis.minimum, axis.maximum, axis.unit);
     if (fault.empty()) continue;
     const std::string number = value.text.substr(row->offset[i], row->length[i]);
-    faults.add(d.fault(value, row->offset[i], row->length[i], number + " is out of range: " + fault));
+    faults.add(d.fault(value, row->offset[i], row->length[i], in_quotes(number) + " is out of range: " + fault));
     good = false;
   }
   if (!good) return std::nullopt;

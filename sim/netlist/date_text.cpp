@@ -29,7 +29,7 @@ std::optional<CivilDate> parse_date(const std::string& key, const std::string& t
     why = {std::move(message), std::move(suggestion), 0, text.size()};
     return std::nullopt;
   };
-  if (!has_form(text)) return fail(key + " must be a day written YYYY-MM-DD, not " + quoted(text));
+  if (!has_form(text)) return fail(key + " must be a day written YYYY-MM-DD, not " + in_quotes(text));
   const CivilDate date{std::stoi(text.substr(0, 4)), std::stoi(text.substr(5, 2)), std::stoi(text.substr(8, 2))};
   if (date.year < first_year || date.year > last_year) {
     return fail("the year must be from " + std::to_string(first_year) + " to " + std::to_string(last_year));

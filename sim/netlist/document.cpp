@@ -317,7 +317,7 @@ class DocumentBuilder final : public YAML::EventHandler {
     } else if (key.text == "<<" && !key.quoted) {
       fault = d_.fault(key, "merge keys are not used in these files", "write the entries out where they are needed");
     } else if (const Node::Entry* first = frame.node.find(key.text)) {
-      fault = d_.fault(key, "the key " + quoted(key.text) + " stands here a second time", "keep one of the two");
+      fault = d_.fault(key, "the key " + in_quotes(key.text) + " stands here a second time", "keep one of the two");
       fault->others.push_back(d_.other(first->key, "the first stands here"));
     }
     if (!fault) {
@@ -414,7 +414,7 @@ std::string described(const Node& node) {
   switch (node.kind) {
     case Node::Kind::sequence: return "a list";
     case Node::Kind::mapping: return "a mapping";
-    case Node::Kind::scalar: return quoted(node.text);
+    case Node::Kind::scalar: return in_quotes(node.text);
     case Node::Kind::null:
     case Node::Kind::refused: break;
   }

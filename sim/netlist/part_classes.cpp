@@ -22,7 +22,7 @@ bool check_class(PartClass& c, Faults& faults) {
   if (value.is_refused()) return false;
   if (!value.is_mapping()) {
     faults.add(d.fault(value.is_null() ? c.entry->key : value,
-                       "part class " + quoted(c.name) + " must be a mapping, not " + described(value),
+                       "part class " + in_quotes(c.name) + " must be a mapping, not " + described(value),
                        c.name + ": {model: MODEL, note: TEXT, ...}"));
     return false;
   }
@@ -37,13 +37,13 @@ bool check_class(PartClass& c, Faults& faults) {
   if (model) {
     c.table = read_model_name(d, model->value, faults);
   } else if (!value.incomplete) {
-    faults.add(d.fault(c.entry->key, "part class " + quoted(c.name) + " does not name its model", "model: MODEL"));
+    faults.add(d.fault(c.entry->key, "part class " + in_quotes(c.name) + " does not name its model", "model: MODEL"));
   }
   if (!c.table) return false;
   WrittenValues written;
-  collect(c.table->fields, part_class_keys(), "part class " + quoted(c.name) + " of model " + c.table->name, d, value, written,
+  collect(c.table->fields, part_class_keys(), "part class " + in_quotes(c.name) + " of model " + c.table->name, d, value, written,
           faults);
-  bind(c.table->fields, written, c.table->new_parameters().get(), faults);
+  bind_fields(c.table->fields, written, c.table->new_parameters().get(), faults);
   return faults.size() == before && !value.incomplete;
 }
 
@@ -81,10 +81,10 @@ void PartLibrary::add(std::shared_ptr<const Document> document, bool built_in, F
     if (added) continue;
     const PartClass& first = known->second;
     if (first.built_in) {
-      faults.add(document->fault(entry.key, "part class " + quoted(c.name) + " is already built in", "give yours another name"));
+      faults.add(document->fault(entry.key, "part class " + in_quotes(c.name) + " is already built in", "give yours another name"));
       continue;
     }
-    Fault fault = document->fault(entry.key, "part class " + quoted(c.name) + " is defined a second time", "keep one of the two");
+    Fault fault = document->fault(entry.key, "part class " + in_quotes(c.name) + " is defined a second time", "keep one of the two");
     fault.others.push_back(first.document->other(first.entry->key, "the first stands here"));
     faults.add(std::move(fault));
   }
@@ -113,7 +113,7 @@ const ModelTable* read_model_name(const Document& d, const Node& node, Faults& f
   std::vector<std::string> names;
   for (const ModelTable* table : catalogue()) names.push_back(table->name);
   const std::string near = nearest(node.text, names);
-  faults.add(d.fault(node, "there is no model " + quoted(node.text), near.empty() ? "one of " + listed(names) : near));
+  faults.add(d.fault(node, "there is no model " + in_quotes(node.text), near.empty() ? "one of " + listed(names) : near));
   return nullptr;
 }
 
@@ -136,7 +136,7 @@ void check_name(const std::string& what, const std::string& signs, bool digit_fi
   std::string allowed;
   for (const char c : signs) allowed += std::string(" ") + c;
   faults.add(d.fault(key,
-                     quoted(name) + " is not a name for a " + what + ": use lower-case letters, digits and" + allowed +
+                     in_quotes(name) + " is not a name for a " + what + ": use lower-case letters, digits and" + allowed +
                          ", and begin with a letter" + (digit_first ? " or digit" : ""),
                      usable ? better : ""));
 }

@@ -252,18 +252,18 @@ std::optional<Number> parse_number(const std::string& key, std::string_view text
   }
   if (whole + fraction == 0) {
     if (letters == "nan" || letters == "inf" || letters == "infinity") {
-      return fail(key + " must be a finite number, not " + quoted(word));
+      return fail(key + " must be a finite number, not " + in_quotes(word));
     }
     if (text.substr(0, unicode_minus.size()) == unicode_minus) {
-      return fail(quoted(word) + " begins with a typographic minus sign",
+      return fail(in_quotes(word) + " begins with a typographic minus sign",
                   "-" + std::string(text.substr(unicode_minus.size())));
     }
-    return fail(key + " must begin with a number, not " + quoted(word));
+    return fail(key + " must begin with a number, not " + in_quotes(word));
   }
   if (whole > 1 && text[digits] == '0') {
     std::size_t zeros = 0;
     while (zeros + 1 < whole && text[digits + zeros] == '0') ++zeros;
-    return fail(quoted(word) + " has a leading zero, which some readers take for an octal number",
+    return fail(in_quotes(word) + " has a leading zero, which some readers take for an octal number",
                 std::string(text.substr(0, digits)) + std::string(text.substr(digits + zeros)));
   }
   if (at < text.size() && text[at] == ',') {
@@ -282,7 +282,7 @@ std::optional<Number> parse_number(const std::string& key, std::string_view text
   Number number;
   number.length = at;
   if (std::from_chars(text.data() + sign, text.data() + at, number.value).ec != std::errc()) {
-    return fail(quoted(text.substr(0, at)) + " is beyond the range of floating-point numbers");
+    return fail(in_quotes(text.substr(0, at)) + " is beyond the range of floating-point numbers");
   }
   return number;
 }
@@ -303,8 +303,8 @@ const KnownUnit* parse_unit(const std::string& key, const std::string& number, c
   const KnownUnit* known = UnitSystem::instance().find(text);
   if (known && known->exponents == expected.exponents) return known;
   const std::string better = respelled(text, expected);
-  why.message = known ? quoted(text) + " measures " + noun_of(*known) + "; " + key + " is given in " + unit.text
-                      : "the unit " + quoted(text) + " is not known; " + key + " is given in " + unit.text;
+  why.message = known ? in_quotes(text) + " measures " + noun_of(*known) + "; " + key + " is given in " + unit.text
+                      : "the unit " + in_quotes(text) + " is not known; " + key + " is given in " + unit.text;
   if (!better.empty()) {
     why.suggestion = number + " " + better;
   } else if (is_ratio(expected)) {
@@ -363,7 +363,7 @@ std::optional<int> parse_count(const std::string& key, const std::string& text, 
   const char* first = body.data() + (body[0] == '+' ? 1 : 0);
   const auto [end, error] = std::from_chars(first, body.data() + body.size(), value);
   if (error != std::errc() || end != body.data() + body.size()) {
-    why = {key + " must be a whole number, not " + quoted(body), "", begin, body.size()};
+    why = {key + " must be a whole number, not " + in_quotes(body), "", begin, body.size()};
     return std::nullopt;
   }
   return value;

@@ -1,161 +1,166 @@
 #include "sim/weather/climate.hpp"
 
 #include <fmt/format.h>
-#include <yaml-cpp/yaml.h>
 
-#include <charconv>
-#include <cmath>
-#include <fstream>
+#include <algorithm>
+#include <cstddef>
 #include <functional>
-#include <iterator>
+#include <memory>
 #include <optional>
-#include <set>
+#include <type_traits>
 #include <utility>
 #include <vector>
 
-#include "sim/input_error.hpp"
+#include "sim/netlist/document.hpp"
+#include "sim/netlist/field_text.hpp"
+#include "sim/netlist/files.hpp"
+#include "sim/netlist/units_text.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
 namespace {
 
-class ClimateReader {
- public:
-  explicit ClimateReader(std::string path) : path_(std::move(path)) {
-    const auto months = [this](std::string key, Months& to, double least, double most) {
-      keys_.push_back({std::move(key), [this, &to, least, most](const std::string& k, const YAML::Node& node) {
-                         if (!node.IsSequence() || node.size() != to.size()) {
-                           fault(node.Mark(), fmt::format("{} needs twelve numbers", k),
-                                 "write [January, ..., December]");
-                           return;
-                         }
-                         for (std::size_t i = 0; i < to.size(); ++i) to[i] = number(k, node[i], least, most);
-                       }});
-    };
-    const auto single = [this](std::string key, double least, double most, std::function<void(double)> set) {
-      keys_.push_back({std::move(key), [this, least, most, set](const std::string& k, const YAML::Node& node) {
-                         set(number(k, node, least, most));
-                       }});
-    };
-    keys_.push_back({"place", [this](const std::string&, const YAML::Node& node) {
-                       const std::string name = node.IsScalar() ? node.Scalar() : "";
-                       if (name.empty() || name.find_first_of(",\n\"") != std::string::npos) {
-                         fault(node.Mark(), "place is not a name", "write one line without commas and quotes");
-                       }
-                       climate_.place = name;
-                     }});
-    single("latitude_deg", -90, 90, [this](double v) { climate_.site.latitude = v * units::degree; });
-    single("longitude_deg", -180, 180, [this](double v) { climate_.site.longitude = v * units::degree; });
-    single("elevation_m", -1000, 9000, [this](double v) { climate_.site.elevation = v * units::metre; });
-    single("utc_offset_h", -12, 14, [this](double v) { climate_.site.utc_offset = v * units::hour; });
-    months("clearness", climate_.clearness, 0.05, 0.8);
-    months("air_degC", climate_.air_celsius, -50, 45);
-    months("daily_range_K", climate_.daily_range, 0, 30);
-    months("day_spread_K", climate_.day_spread, 0, 15);
-    months("clear_day_effect", climate_.clear_day_effect, -1, 1);
-    single("day_persistence", 0, 0.99, [this](double v) { climate_.day_persistence = v; });
-    single("dull_spell_days", 1, 100, [this](double v) { climate_.dull_spell_days = v; });
-    single("settled_spell_days", 1, 1000, [this](double v) { climate_.settled_spell_days = v; });
-    single("dull_factor", 0.2, 1, [this](double v) { climate_.dull_factor = v; });
-  }
-
-  Climate read() {
-    const YAML::Node root = load();
-    if (faults_.empty() && !root.IsMap())
-      fault(root.Mark(), "a climate file is one mapping of keys", "see --help for the keys");
-    if (faults_.empty()) bind(root);
-    if (!faults_.empty()) throw InputError(std::move(faults_));
-    return climate_;
-  }
-
- private:
-  struct Key {
-    std::string name;
-    std::function<void(const std::string&, const YAML::Node&)> bind;
-  };
-
-  YAML::Node load() {
-    std::ifstream file(path_, std::ios::binary);
-    const std::string text(std::istreambuf_iterator<char>(file), {});
-    if (!file || text.empty()) {
-      fault(YAML::Mark::null_mark(), "the climate file cannot be read, or it is empty",
-            "check its name and that you may read it");
-      return {};
-    }
-    for (std::size_t begin = 0; begin < text.size();) {
-      const std::size_t end = std::min(text.find('\n', begin), text.size());
-      lines_.push_back(text.substr(begin, end - begin));
-      begin = end + 1;
-    }
-    try {
-      return YAML::Load(text);
-    } catch (const YAML::Exception& error) {
-      fault(error.mark, "this is not YAML: " + error.msg, "");
-      return {};
-    }
-  }
-
-  void bind(const YAML::Node& root) {
-    std::set<std::string> seen;
-    std::vector<std::string> names;
-    for (const Key& key : keys_) names.push_back(key.name);
-    for (const auto& entry : root) {
-      const std::string name = entry.first.IsScalar() ? entry.first.Scalar() : "";
-      const auto key = std::find_if(keys_.begin(), keys_.end(), [&](const Key& k) { return k.name == name; });
-      if (key == keys_.end()) {
-        const std::string near = nearest(name, names);
-        fault(entry.first.Mark(), fmt::format("{} is not a key of a climate file", quoted(name)),
-              near.empty() ? "see --help for the keys" : near);
-      } else if (!seen.insert(name).second) {
-        fault(entry.first.Mark(), fmt::format("{} stands here a second time", name), "remove one of the two");
-      } else {
-        key->bind(name, entry.second);
-      }
-    }
-    for (const std::string& name : names) {
-      if (seen.count(name) == 0) fault(root.Mark(), fmt::format("{} is missing", name), "add it");
-    }
-  }
-
-  double number(const std::string& key, const YAML::Node& node, double least, double most) {
-    const std::string text = node.IsScalar() ? node.Scalar() : "";
-    double value = 0;
-    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-    if (error != std::errc() || end != text.data() + text.size() || !std::isfinite(value)) {
-      fault(node.Mark(), fmt::format("{}: {} is not a number", key, quoted(text)),
-            fmt::format("{:g}...{:g}", least, most));
-      return least;
-    }
-    if (value < least || value > most) {
-      fault(node.Mark(), fmt::format("{}: {} is out of range", key, text), fmt::format("{:g}...{:g}", least, most));
-    }
-    return value;
-  }
-
-  void fault(const YAML::Mark& mark, std::string message, std::string suggestion) {
-    Fault fault;
-    fault.place.file = path_;
-    if (!mark.is_null()) {
-      const auto line = static_cast<std::size_t>(mark.line);
-      fault.source_line = line < lines_.size() ? lines_[line] : "";
-      fault.place.line = mark.line + 1;
-      // The reader counts bytes.
-      fault.place.column = characters(fault.source_line.substr(0, static_cast<std::size_t>(mark.column))) + 1;
-    }
-    fault.message = std::move(message);
-    fault.suggestion = std::move(suggestion);
-    faults_.push_back(std::move(fault));
-  }
-
-  std::string path_;
-  std::vector<std::string> lines_;
-  std::vector<Key> keys_;
-  std::vector<Fault> faults_;
-  Climate climate_;
+/// What may stand behind a key: `count` numbers with one unit.
+struct ClimateKey {
+  std::string key;
+  std::size_t count;
+  Unit unit;
+  double least, most;  // SI
+  std::function<void(Climate&, const std::vector<double>&)> set;
 };
+
+template <class Q>
+ClimateKey single(std::string key, std::string unit, Q least, Q most, std::function<void(Climate&, Q)> set) {
+  const auto si = [](const Q& q) {
+    if constexpr (std::is_arithmetic_v<Q>) {
+      return q;
+    } else {
+      return q.si();
+    }
+  };
+  return {std::move(key),
+          1,
+          unit_of<Q>(std::move(unit)),
+          si(least),
+          si(most),
+          [set = std::move(set)](Climate& c, const std::vector<double>& values) { set(c, Q{values.front()}); }};
+}
+
+ClimateKey months(std::string key, Unit unit, double least, double most, Months Climate::*member) {
+  return {std::move(key), 12, std::move(unit), least, most, [member](Climate& c, const std::vector<double>& values) {
+            std::copy(values.begin(), values.end(), (c.*member).begin());
+          }};
+}
+
+const std::vector<ClimateKey>& climate_keys() {
+  static const std::vector<ClimateKey> keys = [] {
+    using namespace units;
+    const Duration day = 24 * hour;
+    Unit kelvins = unit_of<Temperature>("K");
+    kelvins.difference = true;
+    const Unit plain = unit_of<double>("1");
+    return std::vector<ClimateKey>{
+        single<Angle>("latitude", "deg", -90 * degree, 90 * degree, [](Climate& c, Angle v) { c.site.latitude = v; }),
+        single<Angle>("longitude", "deg", -180 * degree, 180 * degree,
+                      [](Climate& c, Angle v) { c.site.longitude = v; }),
+        single<Length>("elevation", "m", -440 * metre, 9000 * metre,
+                       [](Climate& c, Length v) { c.site.elevation = v; }),
+        single<Duration>("utc_offset", "h", -12 * hour, 14 * hour,
+                         [](Climate& c, Duration v) { c.site.utc_offset = v; }),
+        months("clearness", plain, 0.05, 0.8, &Climate::clearness),
+        months("air", unit_of<Temperature>("degC"), celsius(-50).si(), celsius(45).si(), &Climate::air),
+        months("daily_range", kelvins, 0, 30, &Climate::daily_range),
+        months("day_spread", kelvins, 0, 15, &Climate::day_spread),
+        months("clear_day_effect", plain, -1, 1, &Climate::clear_day_effect),
+        single<double>("day_persistence", "1", 0.0, 0.99, [](Climate& c, double v) { c.day_persistence = v; }),
+        single<Duration>("dull_spell", "d", day, 100 * day, [](Climate& c, Duration v) { c.dull_spell = v; }),
+        single<Duration>("settled_spell", "d", day, 1000 * day, [](Climate& c, Duration v) { c.settled_spell = v; }),
+        single<double>("dull_factor", "1", 0.2, 1.0, [](Climate& c, double v) { c.dull_factor = v; }),
+    };
+  }();
+  return keys;
+}
+
+std::string form(const ClimateKey& key) {
+  return fmt::format("{}: {}{}{}", key.key, key.count == 1 ? "NUMBER" : "TWELVE NUMBERS",
+                     key.unit.text == "1" ? "" : " ", key.unit.text == "1" ? "" : key.unit.text);
+}
+
+void read_value(const ClimateKey& key, const Document& document, const Node& value, Climate& climate, Faults& faults) {
+  if (value.is_refused()) return;
+  if (!value.is_scalar()) {
+    faults.add(document.fault(value, fmt::format("{} cannot be {}", key.key, described(value)), form(key)));
+    return;
+  }
+  TextFault why;
+  std::optional<Row> row = parse_row(key.key, value.text, key.unit, why);
+  if (!row) {
+    faults.add(document.fault(value, why.offset, why.length, why.message, why.suggestion));
+    return;
+  }
+  if (row->si.size() != key.count) {
+    faults.add(document.fault(
+        value, fmt::format("{} has {} numbers, {} are needed", key.key, row->si.size(), key.count), form(key)));
+    return;
+  }
+  for (std::size_t i = 0; i < row->si.size(); ++i) {
+    const std::string fault = range_fault(key.key, row->si[i], Limit{key.least}, Limit{key.most}, key.unit);
+    if (!fault.empty()) faults.add(document.fault(value, row->offset[i], row->length[i], fault));
+  }
+  key.set(climate, row->si);
+}
+
+void read_place(const Document& document, const Node& value, Climate& climate, Faults& faults) {
+  if (!value.is_scalar() || value.text.empty() || value.text.find_first_of(",\n\"") != std::string::npos) {
+    faults.add(document.fault(value, "place is not a name", "write one line without commas and quotation marks"));
+    return;
+  }
+  climate.place = value.text;
+}
+
+Fault file_fault(const std::string& path, std::string message, std::string suggestion) {
+  Fault fault;
+  fault.place.file = path;
+  fault.message = std::move(message);
+  fault.suggestion = std::move(suggestion);
+  return fault;
+}
 
 }  // namespace
 
-Climate read_climate(const std::string& path) { return ClimateReader(path).read(); }
+Climate read_climate(const std::string& path) {
+  std::string why;
+  const std::optional<std::string> text = read_file(path, why);
+  Faults faults;
+  if (!text) faults.add(file_fault(path, "the climate file " + why, nearest_file(path)));
+  faults.raise_if_any(path);
+
+  Climate climate;
+  const std::shared_ptr<const Document> document = Document::parse(path, *text, faults);
+  if (document) {
+    std::vector<std::string> known{"place"};
+    for (const ClimateKey& key : climate_keys()) known.push_back(key.key);
+    for (const Node::Entry& entry : document->root().entries) {
+      const std::string& name = entry.key.text;
+      const auto key = std::find_if(climate_keys().begin(), climate_keys().end(),
+                                    [&](const ClimateKey& k) { return k.key == name; });
+      if (name == "place") {
+        read_place(*document, entry.value, climate, faults);
+      } else if (key != climate_keys().end()) {
+        read_value(*key, *document, entry.value, climate, faults);
+      } else {
+        faults.add(document->fault(entry.key, fmt::format("a climate file has no key {}", in_quotes(name)),
+                                   nearest(name, known)));
+      }
+    }
+    for (const std::string& name : known) {
+      if (!document->root().find(name)) {
+        faults.add(file_fault(path, fmt::format("the climate file lacks {}", name), "add it"));
+      }
+    }
+  }
+  faults.raise_if_any(path);
+  return climate;
+}
 
 }  // namespace overwinter

@@ -7,8 +7,6 @@
 #include <cctype>
 #include <charconv>
 #include <cmath>
-#include <fstream>
-#include <iterator>
 #include <limits>
 #include <optional>
 #include <set>
@@ -17,6 +15,7 @@
 
 #include "models/light/sun.hpp"
 #include "sim/input_error.hpp"
+#include "sim/netlist/files.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -104,10 +103,14 @@ class Reader {
 
  private:
   void load() {
-    std::ifstream file(year_.path, std::ios::binary);
-    year_.text.assign(std::istreambuf_iterator<char>(file), {});
-    if (!file || year_.text.empty()) {
-      fault_at_line(0, "the weather file cannot be read, or it is empty", "check its name and that you may read it");
+    std::string why;
+    std::optional<std::string> text = read_file(year_.path, why);
+    if (!text) {
+      fault_at_line(0, "the weather file " + why, nearest_file(year_.path));
+    } else if (text->empty()) {
+      fault_at_line(0, "the weather file is empty", "give a weather file in the EPW layout");
+    } else {
+      year_.text = *std::move(text);
     }
     constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
     if (starts_with(year_.text, byte_order_mark)) position_ = byte_order_mark.size();
@@ -187,7 +190,7 @@ class Reader {
     const std::optional<double> value = number(fields[column]);
     const std::string suggestion = fmt::format("write {:g}...{:g} in field {} of LOCATION", least, most, column);
     if (!value) {
-      fault_at(fields[column], fmt::format("the {} {} is not a number", name, quoted(trim(fields[column]))),
+      fault_at(fields[column], fmt::format("the {} {} is not a number", name, in_quotes(trim(fields[column]))),
                suggestion);
     } else if (*value < least || *value > most) {
       fault_at(fields[column], fmt::format("the {} {} is out of range", name, trim(fields[column])), suggestion);
@@ -223,7 +226,7 @@ class Reader {
         fault_at_line(line_number_, fmt::format("the DATA PERIODS line does not give the {}", what),
                       std::string(suggestion), line_);
       } else if (whole(fields[column]) != 1) {
-        fault_at(fields[column], fmt::format("the {} is {}, not 1", what, quoted(trim(fields[column]))),
+        fault_at(fields[column], fmt::format("the {} is {}, not 1", what, in_quotes(trim(fields[column]))),
                  std::string(suggestion));
       }
     };
@@ -316,7 +319,7 @@ class Reader {
       }
       good = false;
       fault_at(fields[i + 1],
-               fmt::format("the {} {} is not a whole number from {} to {}", names[i], quoted(trim(fields[i + 1])),
+               fmt::format("the {} {} is not a whole number from {} to {}", names[i], in_quotes(trim(fields[i + 1])),
                            least[i], most[i]),
                fmt::format("write the {} in column {}", names[i], i + 1));
     }
@@ -332,7 +335,7 @@ class Reader {
         fmt::format("write 0...1500 Wh/m2 in column {}, or 9999 where it is missing", column);
     if (!value) {
       fault = true;
-      fault_at(fields[column], fmt::format("the {} {} is not a number", name, quoted(trim(fields[column]))),
+      fault_at(fields[column], fmt::format("the {} {} is not a number", name, in_quotes(trim(fields[column]))),
                suggestion);
       return missing;
     }
@@ -349,7 +352,7 @@ class Reader {
     StationRecord row;
     const std::optional<double> air = number(fields[7]);
     if (!air) {
-      fault_at(fields[7], fmt::format("the dry-bulb temperature {} is not a number", quoted(trim(fields[7]))),
+      fault_at(fields[7], fmt::format("the dry-bulb temperature {} is not a number", in_quotes(trim(fields[7]))),
                "write -70...70 degC in column 7");
     } else if (*air == 99.9) {
       fault_at(fields[7], "the dry-bulb temperature is missing (99.9)",

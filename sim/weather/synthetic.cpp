@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numeric>
 
+#include "models/light/clear_sky.hpp"
 #include "models/light/split.hpp"
 #include "models/light/sun.hpp"
 #include "sim/weather/clearness_matrices.hpp"
@@ -21,15 +23,48 @@ std::size_t month_of(int day) {
                                   month_begins.begin() - 1);
 }
 
+/// One day's hours of sun.
+using DaySuns = std::array<IntervalSun, 24>;
+
+DaySuns suns_of(const Site& site, int calendar_year, int day) {
+  const Observer observer = observer_at(site);
+  constexpr Tick hour = 3600 * ticks_per_second;
+  Tick begin = (days_since_epoch({calendar_year, 1, 1}) + day) * ticks_per_day -
+               std::llround(site.utc_offset.si()) * ticks_per_second;
+  DaySuns suns;
+  for (IntervalSun& sun : suns) {
+    sun = interval_sun(begin, begin + hour, observer);
+    begin += hour;
+  }
+  return suns;
+}
+
+// Clearness index of a cloudless hour.
+double clear_hour(const IntervalSun& sun) {
+  return clear_sky(sun.sun.zenith) * sun.lit_fraction / extraterrestrial_horizontal(sun);
+}
+
+// Clearness index of a cloudless day; 1 where the sun stays down.
+double clear_day(const DaySuns& suns) {
+  Irradiance reaching, outside;
+  for (const IntervalSun& sun : suns) {
+    reaching += clear_sky(sun.sun.zenith) * sun.lit_fraction;
+    outside += extraterrestrial_horizontal(sun);
+  }
+  return outside > Irradiance{} ? reaching / outside : 1.0;
+}
+
 /// A class's chain, bent to a wanted mean.
 class ClearnessChain {
  public:
-  explicit ClearnessChain(double mean) {
+  /// `clear` is the clearness index of a cloudless day, or more.
+  ClearnessChain(double mean, double clear) {
     auto index = static_cast<std::size_t>(std::clamp(std::ceil((mean - 0.30) / 0.05), 0.0, 9.0));
     if (index == 1) index = 2;  // (6)
     class_ = &clearness_classes[index];
+    greatest_ = std::min(class_->greatest, clear);  // (8)
     constexpr double margin = 0.02;
-    const double position = std::clamp((mean - class_->least) / (class_->greatest - class_->least), margin, 1 - margin);
+    const double position = std::clamp((mean - class_->least) / (greatest_ - class_->least), margin, 1 - margin);
     const std::array<double, 10> share = stationary();
     double low = 0.01, high = 100;
     for (int i = 0; i < 60; ++i) {
@@ -45,7 +80,7 @@ class ClearnessChain {
     state = 0;
     while (state < 9 && rest >= row[state]) rest -= row[state++];
     const double position = (static_cast<double>(state) + random.uniform()) / 10;
-    return class_->least + (class_->greatest - class_->least) * std::pow(position, power_);  // (5)
+    return class_->least + (greatest_ - class_->least) * std::pow(position, power_);  // (5)
   }
 
  private:
@@ -80,11 +115,9 @@ class ClearnessChain {
   }
 
   const ClearnessClass* class_;
+  double greatest_;
   double power_ = 1;
 };
-
-/// One day's hours of sun.
-using DaySuns = std::array<IntervalSun, 24>;
 
 // Clearness index of each hour of a day (2); the scaled hours make up `day_clearness` of the day's extraterrestrial
 // light. `y` carries the disturbance from hour to hour and day to day.
@@ -97,14 +130,14 @@ std::array<double, 24> hourly_clearness(double day_clearness, const DaySuns& sun
   const double B = 3 * (K - 0.45) * (K - 0.45) + 16 * std::pow(K, 5);
   const double phi = 0.38 + 0.06 * std::cos(7.4 * K - 2.5);
 
-  std::array<double, 24> clearness{};
-  double reaching = 0, outside = 0;
+  std::array<double, 24> clearness{}, most{}, light{};
+  double outside = 0;
   for (std::size_t h = 0; h < 24; ++h) {
     const IntervalSun& sun = suns[h];
     if (sun.lit_fraction <= 0) continue;
     const double sin_height = cos(sun.sun.zenith);
     const double solar_time = 12 + sun.sun.hour_angle / units::degree / 15;
-    const double most = 0.88 * std::cos(pi * (solar_time - 12.5) / 30);
+    most[h] = std::min(0.88 * std::cos(pi * (solar_time - 12.5) / 30), clear_hour(sun));  // (8)
     const double middle = lambda + rho * std::exp(-kappa / sin_height);
     const double sigma = A * std::exp(B * (1 - sin_height));
     double kt = 0;
@@ -112,17 +145,22 @@ std::array<double, 24> hourly_clearness(double day_clearness, const DaySuns& sun
     for (int i = 0; i < tries; ++i) {
       const double drawn = phi * y + std::sqrt(1 - phi * phi) * random.normal();
       kt = middle + sigma * drawn;
-      if ((kt >= 0 && kt <= most) || i + 1 == tries) {
+      if ((kt >= 0 && kt <= most[h]) || i + 1 == tries) {
         y = drawn;
         break;
       }
     }
-    clearness[h] = std::clamp(kt, 0.0, most);
-    const double light = extraterrestrial_horizontal(sun).si();
-    reaching += clearness[h] * light;
-    outside += light;
+    clearness[h] = std::clamp(kt, 0.0, most[h]);
+    light[h] = extraterrestrial_horizontal(sun).si();
+    outside += light[h];
   }
-  for (double& kt : clearness) kt = reaching > 0 ? kt * K * outside / reaching : K;
+  // Hours that the scaling would lift above their bound stay there; the next round spreads the rest over the others.
+  constexpr int rounds = 8;
+  for (int i = 0; i < rounds; ++i) {
+    const double reaching = std::inner_product(clearness.begin(), clearness.end(), light.begin(), 0.0);
+    if (reaching <= 0) break;
+    for (std::size_t h = 0; h < 24; ++h) clearness[h] = std::min(clearness[h] * K * outside / reaching, most[h]);
+  }
   return clearness;
 }
 
@@ -147,7 +185,7 @@ struct DayAir {
 std::vector<DayAir> daily_air(const Climate& climate, const std::vector<double>& clearness, Random random) {
   // Standard deviation and lag-1 correlation of daily clearness as (1) and (4) make it in dull climates, measured over
   // 400 years; they keep the days' temperatures at the spread asked for.
-  constexpr double clearness_spread = 0.18, clearness_memory = 0.42;
+  constexpr double clearness_spread = 0.16, clearness_memory = 0.45;
   const double persistence = climate.day_persistence;
   std::vector<DayAir> days(days_per_year);
   double anomaly = random.normal();  // in standard deviations
@@ -166,7 +204,8 @@ std::vector<DayAir> daily_air(const Climate& climate, const std::vector<double>&
   return days;
 }
 
-// (7): `day` counts from 1 January 00:00 and runs on; anomaly and range pass straight from one noon to the next.
+// Air temperature in degC (7): `day` counts from 1 January 00:00 and runs on; anomaly and range pass straight from one
+// noon to the next.
 double air_at(const Climate& climate, const std::vector<DayAir>& days, double day, double solar_time) {
   const double from_noon = day - 0.5;
   const double before = std::floor(from_noon);
@@ -178,18 +217,21 @@ double air_at(const Climate& climate, const std::vector<DayAir>& days, double da
   const double weight = from_noon - before;
   const double anomaly = a.anomaly + (b.anomaly - a.anomaly) * weight;
   const double range = a.range + (b.range - a.range) * weight;
-  return between_months(climate.air_celsius, day) + anomaly + range / 2 * std::cos(2 * pi * (solar_time - 15) / 24);
+  return between_months(climate.air, day) - zero_celsius.si() + anomaly +
+         range / 2 * std::cos(2 * pi * (solar_time - 15) / 24);
 }
 
 }  // namespace
 
-std::vector<double> daily_clearness(const Climate& climate, std::uint64_t seed) {
-  const double dull_share = climate.dull_spell_days / (climate.dull_spell_days + climate.settled_spell_days);
+std::vector<double> daily_clearness(const Climate& climate, std::uint64_t seed, int calendar_year) {
+  const double dull_share = climate.dull_spell / (climate.dull_spell + climate.settled_spell);
   const double settled_factor = (1 - dull_share * climate.dull_factor) / (1 - dull_share);
   std::vector<ClearnessChain> dull_chains, settled_chains;
-  for (const double mean : climate.clearness) {
-    dull_chains.emplace_back(mean * climate.dull_factor);
-    settled_chains.emplace_back(mean * settled_factor);
+  for (std::size_t month = 0; month < 12; ++month) {
+    const double mean = climate.clearness[month];
+    const double clear = clear_day(suns_of(climate.site, calendar_year, month_begins[month] + 15));
+    dull_chains.emplace_back(mean * climate.dull_factor, clear);
+    settled_chains.emplace_back(mean * settled_factor, clear);
   }
 
   Random regime(seed, regime_stream), draw(seed, day_stream);
@@ -199,7 +241,7 @@ std::vector<double> daily_clearness(const Climate& climate, std::uint64_t seed) 
   clearness.reserve(days_per_year);
   constexpr int run_in = 31;  // the chain forgets where it began
   for (int day = -run_in; day < days_per_year; ++day) {
-    if (regime.uniform() < 1 / (dull ? climate.dull_spell_days : climate.settled_spell_days)) dull = !dull;  // (4)
+    if (regime.uniform() < 24 * units::hour / (dull ? climate.dull_spell : climate.settled_spell)) dull = !dull;  // (4)
     const std::size_t month = month_of(std::max(day, 0));
     const double value = (dull ? dull_chains : settled_chains)[month].next(state, draw);  // (1)
     if (day >= 0) clearness.push_back(value);
@@ -214,20 +256,12 @@ StationYear synthetic_year(const Climate& climate, std::uint64_t seed, int calen
   year.source_years = {calendar_year};
   year.hours.resize(hours_per_year);
 
-  const std::vector<double> clearness = daily_clearness(climate, seed);
+  const std::vector<double> clearness = daily_clearness(climate, seed, calendar_year);
   const std::vector<DayAir> air = daily_air(climate, clearness, Random(seed, air_stream));
-  const Observer observer = observer_at(climate.site);
-  const Tick hour = 3600 * ticks_per_second;
-  const Tick begin = days_since_epoch({calendar_year, 1, 1}) * ticks_per_day -
-                     std::llround(climate.site.utc_offset.si()) * ticks_per_second;
   Random draw(seed, hour_stream);
   double y = 0;
   for (std::size_t day = 0; day < days_per_year; ++day) {
-    DaySuns suns;
-    for (std::size_t h = 0; h < 24; ++h) {
-      const Tick at = begin + static_cast<Tick>(day * 24 + h) * hour;
-      suns[h] = interval_sun(at, at + hour, observer);
-    }
+    const DaySuns suns = suns_of(climate.site, calendar_year, static_cast<int>(day));
     const std::array<double, 24> kt = hourly_clearness(clearness[day], suns, y, draw);
     for (std::size_t h = 0; h < 24; ++h) {
       StationRecord& record = year.hours[day * 24 + h];

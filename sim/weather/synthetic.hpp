@@ -22,6 +22,8 @@
 //   (7)  Air temperature: the month's mean (drawn straight between mid-months), a first-order autoregressive anomaly of
 //        the day that shares part of its innovation with the day's clearness, and a cosine over the day with its top at
 //        15 h solar time whose range grows with the day's clearness.
+//   (8)  The matrices come from lower latitudes, where a low sun is rare. No day's chain reaches above the clearness of
+//        a cloudless mid-month day, and no drawn hour above a cloudless hour's (models/light/clear_sky.hpp).
 #pragma once
 
 #include <cstdint>
@@ -32,11 +34,11 @@
 
 namespace overwinter {
 
-/// Clearness index of each day of a 365-day year, (1), (4), (5), (6). The same for the same seed on every machine, as
-/// far as its exp, log and cos agree.
-std::vector<double> daily_clearness(const Climate&, std::uint64_t seed);
+/// Clearness index of each day of a year, (1), (4), (5), (6), (8). The same for the same seed on every machine, as
+/// far as its exp, log and cos agree. `calendar_year` places the sun and must not be a leap year.
+std::vector<double> daily_clearness(const Climate&, std::uint64_t seed, int calendar_year);
 
-/// A year of weather. `calendar_year` places the sun and must not be a leap year; `text` and `path` stay empty.
+/// A year of weather; `text` and `path` stay empty.
 StationYear synthetic_year(const Climate&, std::uint64_t seed, int calendar_year);
 
 }  // namespace overwinter

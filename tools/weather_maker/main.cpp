@@ -17,7 +17,7 @@ int main(int argc, char** argv) {
   using namespace overwinter;
   CLI::App app(
       "Makes up a year of hourly weather for an invented place.\n"
-      "  weather_maker --climate tools/weather_maker/upland-bog.yaml --seed 7 --out scenarios/peat-bog.epw\n"
+      "  weather_maker --climate tools/weather_maker/upland-bog.yaml --seed 28 --out scenarios/peat-bog.epw\n"
       "Methods and sources: sim/weather/synthetic.hpp; keys of a climate file: sim/weather/climate.hpp.");
   std::string climate_file, out_file;
   std::uint64_t seed = 1;

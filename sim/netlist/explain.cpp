@@ -1,0 +1,200 @@
+#include "sim/netlist/explain.hpp"
+
+#include <algorithm>
+#include <memory>
+#include <utility>
+#include <vector>
+
+#include "models/catalogue.hpp"
+#include "sim/netlist/binder.hpp"
+#include "sim/netlist/field_text.hpp"
+#include "sim/netlist/units_text.hpp"
+#include "sim/text.hpp"
+
+namespace overwinter {
+namespace {
+
+constexpr std::size_t page_width = 100;
+
+/// Breaks `text` at blanks and indents what follows the first line.
+std::string wrapped(const std::string& text, std::size_t indent) {
+  std::string result;
+  std::size_t column = indent;
+  std::size_t at = 0;
+  while (at < text.size()) {
+    const std::size_t end = std::min(text.find(' ', at), text.size());
+    const std::string word = text.substr(at, end - at);
+    const auto width = static_cast<std::size_t>(characters(word));
+    if (at > 0 && column + 1 + width > page_width) {
+      result += "\n" + std::string(indent, ' ');
+      column = indent;
+    } else if (at > 0) {
+      result += ' ';
+      ++column;
+    }
+    result += word;
+    column += width;
+    at = end + 1;
+  }
+  return result;
+}
+
+/// Rows of a name and what is to be said about it, under a heading.
+class Section {
+ public:
+  explicit Section(std::string heading) : heading_(std::move(heading)) {}
+  void add(std::string name, std::vector<std::string> lines) {
+    lines.erase(std::remove(lines.begin(), lines.end(), std::string()), lines.end());
+    rows_.emplace_back(std::move(name), std::move(lines));
+  }
+  /// Empty without rows.
+  std::string text() const {
+    if (rows_.empty()) return {};
+    std::size_t width = 0;
+    for (const auto& [name, lines] : rows_) width = std::max(width, name.size());
+    const std::size_t indent = width + 4;
+    std::string result = "\n" + heading_ + "\n";
+    for (const auto& [name, lines] : rows_) {
+      result += "  " + name;
+      for (std::size_t i = 0; i < lines.size(); ++i) {
+        result += (i ? "\n" + std::string(indent, ' ') : std::string(indent - 2 - name.size(), ' ')) + wrapped(lines[i], indent);
+      }
+      result += "\n";
+    }
+    return result;
+  }
+
+ private:
+  std::string heading_;
+  std::vector<std::pair<std::string, std::vector<std::string>>> rows_;
+};
+
+std::string in_brackets(const std::string& text) { return text.empty() ? "" : "[" + text + "]"; }
+
+std::string unit_name(const Unit& unit) { return unit.text == "1" ? "" : " (" + unit.text + ")"; }
+
+void add_parameter(const Field& field, const void* defaults, Section& section) {
+  std::string range = range_text(field.minimum, field.maximum, field.unit);
+  const std::string value = value_text(field, defaults);
+  std::string facts = written_form(field);
+  if (!range.empty()) facts += "; " + range;
+  if (field.required) {
+    facts += "; required";
+  } else {
+    facts += value.empty() ? "; may be left out" : "; default " + value;
+  }
+  if (!field.axes.empty()) {
+    for (const Axis& axis : field.axes) {
+      range = range_text(axis.minimum, axis.maximum, axis.unit);
+      if (!range.empty()) facts += "; " + axis.key + " " + range;
+    }
+    const bool is_curve = field.kind == FieldKind::curve;
+    facts += is_curve ? "; " + name_of(field.interpolation) + " between the points, outside " + name_of(field.outside)
+                      : "; bilinear between the points, end values held outside";
+  }
+  section.add(field.key, {field.meaning, facts, in_brackets(field.source)});
+}
+
+std::string flow_role(FlowKind kind) {
+  switch (kind) {
+    case FlowKind::source: return "enters the system";
+    case FlowKind::delivered: return "delivered work";
+    case FlowKind::lost: return "turned into heat";
+    case FlowKind::stored: return "into a store";
+    case FlowKind::offered: return "could be harvested";
+    default: return name_of(kind) + ", outside the balance";
+  }
+}
+
+}  // namespace
+
+std::string explain_all() {
+  std::string text = "`overwinter explain NAME` says all about a model or a part class.\n";
+  Section models("models");
+  for (const ModelTable* table : catalogue()) models.add(table->name, {table->purpose});
+  Section classes("part classes");
+  for (const auto& [name, c] : PartLibrary::built_in().all()) classes.add(name, {c.table->name + ": " + c.note});
+  return text + models.text() + classes.text();
+}
+
+std::string explain(const ModelTable& table) {
+  std::string text = table.name + "\n  " + wrapped(table.purpose, 2) + "\n";
+
+  Section pins("pins");
+  for (const Pin& pin : table.pins) pins.add(pin.name, {pin.meaning});
+  Section lines("lines");
+  for (const LineOutput& port : table.line_outputs) lines.add(port.name, {name_of(port.kind) + " output: " + port.meaning});
+  for (const LineInput& port : table.line_inputs) lines.add(port.name, {name_of(port.kind) + " input: " + port.meaning});
+
+  Section parameters("parameters");
+  const std::shared_ptr<void> defaults = table.new_parameters();
+  for (const Field& field : table.fields) add_parameter(field, defaults.get(), parameters);
+
+  Section equations("equations");
+  for (const Equation& e : table.equations) equations.add("(" + e.number + ")", {e.text, in_brackets(e.source)});
+  Section states("states");
+  for (const State& state : table.states) states.add(state.name, {state.meaning + unit_name(state.unit)});
+  Section unknowns("solved with the network");
+  for (const Unknown& unknown : table.unknowns) unknowns.add(unknown.name, {unknown.meaning + unit_name(unknown.unit)});
+  Section outputs("outputs");
+  for (const Output& output : table.outputs) {
+    std::string labels;
+    for (std::size_t i = 0; i < output.labels.size(); ++i) {
+      labels += (i ? ", " : "") + std::to_string(i) + " " + output.labels[i];
+    }
+    const bool refuses = output.name == table.refusal_output;
+    outputs.add(output.name, {output.meaning + unit_name(output.unit), labels,
+                              refuses ? "it says why less than the offered harvest is taken" : ""});
+  }
+  Section flows("energy flows");
+  for (const Flow& flow : table.flows) flows.add(flow.name, {flow_role(flow.kind) + unit_name(flow.unit) + ": " + flow.meaning});
+  Section events("events");
+  for (const Event& event : table.events) events.add(event.name, {event.meaning});
+  Section classes("part classes");
+  for (const auto& [name, c] : PartLibrary::built_in().all()) {
+    if (c.table == &table) classes.add(name, {c.note});
+  }
+  for (const Section* section :
+       {&pins, &lines, &parameters, &equations, &states, &unknowns, &outputs, &flows, &events, &classes}) {
+    text += section->text();
+  }
+  return text;
+}
+
+std::string explain(const PartClass& c) {
+  std::string text = c.name + "\n  " + wrapped("part class of model " + c.table->name + (c.note.empty() ? "" : ": " + c.note), 2) +
+                     "\n";
+  WrittenValues written;
+  Faults none;
+  collect(c.table->fields, part_class_keys(), c.name, *c.document, c.entry->value, written, none);
+  const std::shared_ptr<void> values = c.table->new_parameters();
+  bind_fields(c.table->fields, written, values.get(), none);
+  Section given("parameters of the class");
+  Section others("parameters that the class leaves to the scenario or the model");
+  for (const Field& field : c.table->fields) {
+    const auto found = written.find(field.key);
+    const std::string value = value_text(field, values.get());
+    if (found != written.end()) {
+      given.add(field.key, {value, field.meaning, in_brackets(c.document->comment(*found->second.entry))});
+    } else {
+      others.add(field.key, {value.empty() ? (field.required ? "required" : "none") : value, field.meaning});
+    }
+  }
+  return text + given.text() + others.text();
+}
+
+std::string explain(const std::string& name) {
+  if (name.empty()) return explain_all();
+  if (const ModelTable* table = find_model(name)) return explain(*table);
+  const PartLibrary& library = PartLibrary::built_in();
+  if (const PartClass* c = library.find(name)) return explain(*c);
+  std::vector<std::string> known = library.names(nullptr);
+  for (const ModelTable* table : catalogue()) known.push_back(table->name);
+  Fault fault;
+  fault.message = "there is no model or part class " + in_quotes(name);
+  fault.suggestion = nearest(name, known);
+  if (fault.suggestion.empty()) fault.suggestion = "`overwinter explain` without a name lists them";
+  throw InputError({fault});
+}
+
+}  // namespace overwinter

@@ -1,0 +1,169 @@
+#include "sim/netlist/part_reader.hpp"
+
+#include <algorithm>
+#include <stdexcept>
+#include <utility>
+
+#include "sim/netlist/binder.hpp"
+#include "sim/text.hpp"
+
+namespace overwinter {
+namespace {
+
+class PartReader {
+ public:
+  PartReader(const Document& d, const Node::Entry& entry, const PartLibrary& library, Faults& faults)
+      : d_(d), entry_(entry), library_(library), faults_(faults), name_(entry.key.text) {}
+
+  ReadPart read() {
+    ReadPart part;
+    part.name = name_;
+    part.key = &entry_.key;
+    const std::size_t before = faults_.size();
+    check_name("part", "-_", false, d_, entry_.key, faults_);
+    const Node& value = entry_.value;
+    if (value.is_refused()) return part;
+    if (!value.is_mapping()) {
+      faults_.add(d_.fault(value.is_null() ? entry_.key : value,
+                           "part " + in_quotes(name_) + " must be a mapping, not " + described(value),
+                           name_ + ": {model: MODEL, part: PART CLASS, ...}"));
+      return part;
+    }
+    const bool resolved = resolve_class() & resolve_model();
+    if (resolved && !table_) no_model();
+    part.table = table_;
+    if (class_) part.part_class = class_->name;
+    if (!table_) return part;
+    const std::shared_ptr<void> parameters = bind_parameters();
+    const bool good = faults_.size() == before && resolved && !value.incomplete && (!class_ || class_->sound);
+    if (good) part.model = build(parameters.get());
+    return part;
+  }
+
+ private:
+  /// False if a class is named that cannot be used.
+  bool resolve_class() {
+    const Node::Entry* named = entry_.value.find("part");
+    if (!named || named->value.is_null()) return true;
+    const Node& node = named->value;
+    if (node.is_refused()) return false;
+    if (!node.is_scalar()) {
+      faults_.add(d_.fault(node, "part must be the name of a part class, not " + described(node)));
+      return false;
+    }
+    class_place_ = &node;
+    class_ = library_.find(node.text);
+    if (class_) return true;
+    if (!library_.is_complete()) return false;
+    const Node::Entry* model = entry_.value.find("model");
+    const PartClass* any = nullptr;
+    for (const auto& [name, c] : library_.all()) {
+      if (model && c.table && c.table->name == model->value.text) any = &c;
+    }
+    const std::vector<std::string> fitting = library_.names(any ? any->table : nullptr);
+    const std::string near = nearest(node.text, fitting);
+    const std::string of_model = any ? " of model " + any->table->name : "";
+    const std::string list = fitting.empty() ? "" : "one of " + listed(fitting);
+    faults_.add(d_.fault(node, "there is no part class " + in_quotes(node.text) + of_model,
+                         near.empty() ? list : near + (fitting.size() > 1 ? " (" + list + ")" : "")));
+    return false;
+  }
+
+  /// False if the model is named and wrong.
+  bool resolve_model() {
+    const Node::Entry* named = entry_.value.find("model");
+    if (!named || named->value.is_null()) {
+      if (class_) table_ = class_->table;
+      return !class_ || class_->table;
+    }
+    table_ = read_model_name(d_, named->value, faults_);
+    if (!table_) return false;
+    if (!class_ || !class_->table || class_->table == table_) return true;
+    Fault fault = d_.fault(named->value, "part class " + in_quotes(class_->name) + " is of model " + class_->table->name + ", not " +
+                                             table_->name,
+                           "model: " + class_->table->name);
+    if (!class_->built_in) fault.others.push_back(class_->document->other(class_->entry->key, "the class stands here"));
+    faults_.add(std::move(fault));
+    class_ = nullptr;
+    return false;
+  }
+
+  void no_model() {
+    if (entry_.value.incomplete) return;
+    for (const Node::Entry& e : entry_.value.entries) {
+      const std::string near = nearest(e.key.text, part_keys());
+      if (near.empty() || near == e.key.text) continue;
+      faults_.add(d_.fault(e.key, "part " + in_quotes(name_) + " has no key " + in_quotes(e.key.text), near));
+      return;
+    }
+    faults_.add(d_.fault(entry_.key, "part " + in_quotes(name_) + " names neither a model nor a part class",
+                         name_ + ": {model: MODEL, ...} or {part: PART CLASS, ...}"));
+  }
+
+  std::shared_ptr<void> bind_parameters() {
+    if (class_) collect(table_->fields, part_class_keys(), class_->name, *class_->document, class_->entry->value, written_, ignored_);
+    collect(table_->fields, part_keys(), "model " + table_->name, d_, entry_.value, written_, faults_);
+    std::shared_ptr<void> parameters = table_->new_parameters();
+    bind_fields(table_->fields, written_, parameters.get(), faults_);
+    const std::vector<const Field*> missing = missing_fields(table_->fields, written_);
+    const bool class_unknown = class_place_ && (!class_ || !class_->sound);
+    if (missing.empty() || class_unknown || entry_.value.incomplete) return parameters;
+    std::vector<std::string> keys;
+    for (const Field* field : missing) keys.push_back(field->key);
+    const std::vector<std::string> classes = library_.names(table_);
+    const bool offer_classes = !class_ && missing.size() > 1 && !classes.empty();
+    faults_.add(d_.fault(entry_.key, "part " + in_quotes(name_) + " of model " + table_->name + " lacks " + listed(keys),
+                         offer_classes ? "part: " + classes.front() + " (one of " + listed(classes) + "), or write " +
+                                             how_to_write(missing)
+                                       : how_to_write(missing)));
+    return parameters;
+  }
+
+  std::shared_ptr<const Model> build(const void* parameters) {
+    std::vector<Finding> findings;
+    std::shared_ptr<const Model> model = table_->build(parameters, findings);
+    for (const Finding& finding : findings) {
+      const auto found = written_.find(finding.field);
+      if (found == written_.end()) {
+        faults_.add(d_.fault(entry_.key, finding.message, finding.suggestion));
+      } else if (class_ && class_->built_in && found->second.document == class_->document.get()) {
+        faults_.add(d_.fault(*class_place_, finding.message + " (" + finding.field + " of the part class)", finding.suggestion));
+      } else {
+        faults_.add(found->second.document->fault(found->second.entry->value.is_null() ? found->second.entry->key
+                                                                                       : found->second.entry->value,
+                                                  finding.message, finding.suggestion));
+      }
+    }
+    if (!model && findings.empty()) {
+      throw std::logic_error("model " + table_->name + " refuses its parameters without a finding");
+    }
+    return findings.empty() ? model : nullptr;
+  }
+
+  const Document& d_;
+  const Node::Entry& entry_;
+  const PartLibrary& library_;
+  Faults& faults_;
+  const std::string name_;
+  const ModelTable* table_ = nullptr;
+  const PartClass* class_ = nullptr;
+  const Node* class_place_ = nullptr;
+  WrittenValues written_;
+  Faults ignored_;  // of the class: reported when its file was read
+};
+
+}  // namespace
+
+const std::vector<std::string>& part_keys() {
+  static const std::vector<std::string> keys = {"model", "part"};
+  return keys;
+}
+
+std::vector<ReadPart> read_parts(const Document& d, const Node& parts, const PartLibrary& library, Faults& faults) {
+  std::vector<ReadPart> result;
+  for (const Node::Entry& entry : parts.entries) result.push_back(PartReader(d, entry, library, faults).read());
+  std::sort(result.begin(), result.end(), [](const ReadPart& a, const ReadPart& b) { return a.name < b.name; });
+  return result;
+}
+
+}  // namespace overwinter

@@ -1,0 +1,28 @@
+// The section `parts` of a scenario: NAME: {model: MODEL, part: PART CLASS, PARAMETERS...}.
+#pragma once
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "sim/netlist/document.hpp"
+#include "sim/netlist/part_classes.hpp"
+
+namespace overwinter {
+
+/// A part as far as it could be read.
+struct ReadPart {
+  std::string name;
+  std::string part_class;
+  const ModelTable* table = nullptr;   ///< null if the model is not known; a fault says why
+  std::shared_ptr<const Model> model;  ///< null if anything about the part is wrong
+  const Node* key = nullptr;
+};
+
+/// The keys of a part that are not parameters.
+const std::vector<std::string>& part_keys();
+
+/// All parts, in name order.
+std::vector<ReadPart> read_parts(const Document&, const Node& parts, const PartLibrary&, Faults&);
+
+}  // namespace overwinter

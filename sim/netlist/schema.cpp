@@ -1,0 +1,200 @@
+#include "sim/netlist/schema.hpp"
+
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "models/catalogue.hpp"
+#include "sim/netlist/field_text.hpp"
+#include "sim/netlist/part_classes.hpp"
+#include "sim/netlist/part_reader.hpp"
+#include "sim/netlist/site_fields.hpp"
+#include "sim/netlist/units_text.hpp"
+#include "sim/site.hpp"
+
+namespace overwinter {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+const std::string number = number_pattern;
+const std::string unit = "(1/|[^0-9\\s.,+/-])[^,]*";
+const std::string name = "^[a-z][a-z0-9_-]*$";
+const std::string net_name = "^[a-z0-9][a-z0-9+_.-]*$";
+const std::string part_class_name = "^[a-z][a-z0-9_.-]*$";
+const std::string port = "^[^.\\s]+[.][^\\s]+$";
+
+bool is_ratio(const Unit& u) { return in_unit(0, u) == 0 && u.dimension == std::array<int, 6>{}; }
+
+void set_limits(Json& json, const std::optional<Limit>& minimum, const std::optional<Limit>& maximum) {
+  if (minimum) json[minimum->open ? "exclusiveMinimum" : "minimum"] = minimum->value;
+  if (maximum) json[maximum->open ? "exclusiveMaximum" : "maximum"] = maximum->value;
+}
+
+/// Numbers with a unit behind them; bare where the field is a ratio or the numbers are zero.
+Json quantity(const Unit& u, const std::optional<Limit>& minimum, const std::optional<Limit>& maximum, bool many) {
+  const std::string numbers = many ? "(" + number + "\\s+)*" + number : number;
+  Json text = {{"type", "string"}, {"pattern", "^\\s*" + numbers + "\\s*" + unit + "$"}};
+  Json any = Json::array({text});
+  if (is_ratio(u)) {
+    Json bare = {{"type", "number"}};
+    set_limits(bare, minimum, maximum);
+    any.push_back(bare);
+    any.push_back({{"type", "string"}, {"pattern", "^\\s*" + numbers + "\\s*$"}});
+  } else {
+    any.push_back({{"const", 0}});
+    any.push_back({{"type", "string"}, {"pattern", "^\\s*([+-]?0([.]0*)?\\s*)" + std::string(many ? "+" : "") + "$"}});
+  }
+  return {{"anyOf", any}};
+}
+
+Json axes(const Field& field) {
+  Json properties = Json::object();
+  Json required = Json::array();
+  for (const Axis& axis : field.axes) {
+    Json row = quantity(axis.unit, axis.minimum, axis.maximum, true);
+    const bool rows = field.kind == FieldKind::map && &axis == &field.axes.back();
+    properties[axis.key] = rows ? Json{{"type", "array"}, {"items", row}, {"minItems", 1}} : row;
+    properties[axis.key]["description"] = axis.unit.text == "1" ? "numbers" : "numbers in " + axis.unit.text;
+    required.push_back(axis.key);
+  }
+  return {{"type", "object"}, {"properties", properties}, {"required", required}, {"additionalProperties", false}};
+}
+
+Json value_of(const Field& field) {
+  switch (field.kind) {
+    case FieldKind::scalar: return quantity(field.unit, field.minimum, field.maximum, false);
+    case FieldKind::count: {
+      Json json = {{"type", "integer"}};
+      set_limits(json, field.minimum, field.maximum);
+      return json;
+    }
+    case FieldKind::flag: return {{"type", "boolean"}};
+    case FieldKind::choice: return {{"enum", field.choices}};
+    case FieldKind::curve:
+    case FieldKind::map: break;
+  }
+  return axes(field);
+}
+
+std::string description(const Field& field, const void* defaults) {
+  std::string text = field.meaning + (field.meaning.empty() ? "" : ". ") + "Write " + written_form(field);
+  const std::string range = range_text(field.minimum, field.maximum, field.unit);
+  const std::string value = value_text(field, defaults);
+  if (!range.empty()) text += ", " + range;
+  if (!value.empty() && !field.required) text += ". Default: " + value;
+  return text + ".";
+}
+
+/// null restores the default.
+Json property(const Field& field, const void* defaults) {
+  return {{"description", description(field, defaults)}, {"anyOf", Json::array({value_of(field), {{"type", "null"}}})}};
+}
+
+void add_fields(const std::vector<Field>& fields, const void* defaults, Json& properties, Json& required) {
+  for (const Field& field : fields) {
+    properties[field.key] = property(field, defaults);
+    if (field.required) required.push_back(field.key);
+  }
+}
+
+/// The parameters of a part of one model; without a part class the required ones must be there.
+Json part_of(const ModelTable& table) {
+  Json properties = Json::object();
+  for (const std::string& key : part_keys()) properties[key] = true;
+  Json required = Json::array();
+  add_fields(table.fields, table.new_parameters().get(), properties, required);
+  Json json = {{"description", table.purpose}, {"properties", properties}, {"additionalProperties", false}};
+  if (!required.empty()) {
+    json["if"] = {{"not", {{"required", Json::array({"part"})}}}};
+    json["then"] = {{"required", required}};
+  }
+  return json;
+}
+
+Json when(const char* key, const Json& values, const std::string& model) {
+  return {{"if", {{"properties", {{key, {{"enum", values}}}}}, {"required", Json::array({key})}}},
+          {"then", {{"$ref", "#/definitions/" + model}}}};
+}
+
+Json part() {
+  const PartLibrary& library = PartLibrary::built_in();
+  Json models = Json::array();
+  Json rules = Json::array();
+  for (const ModelTable* table : catalogue()) {
+    models.push_back(table->name);
+    rules.push_back(when("model", Json::array({table->name}), table->name));
+    const std::vector<std::string> classes = library.names(table);
+    if (!classes.empty()) rules.push_back(when("part", classes, table->name));
+  }
+  const Json built_in = {{"enum", library.names(nullptr)}};
+  const Json from_file = {{"type", "string"}, {"pattern", part_class_name}};
+  const Json properties = {
+      {"model", {{"description", "The model; may be left out where a part class is given."},
+                 {"anyOf", Json::array({{{"enum", models}}, {{"type", "null"}}})}}},
+      {"part", {{"description", "A built-in part class, or one from a file in part_files."},
+                {"anyOf", Json::array({built_in, from_file, {{"type", "null"}}})}}}};
+  return {{"type", "object"},
+          {"properties", properties},
+          {"anyOf", Json::array({{{"required", Json::array({"model"})}}, {{"required", Json::array({"part"})}}})},
+          {"allOf", rules}};
+}
+
+Json named(const std::string& pattern, Json value) {
+  return {{"type", "object"}, {"minProperties", 1}, {"propertyNames", {{"pattern", pattern}}}, {"additionalProperties", std::move(value)}};
+}
+
+Json with(std::string text, Json json) {
+  json["description"] = std::move(text);
+  return json;
+}
+
+Json closed(Json properties, Json required) {
+  return {{"type", "object"},
+          {"properties", std::move(properties)},
+          {"required", std::move(required)},
+          {"additionalProperties", false}};
+}
+
+Json site() {
+  Json properties = Json::object();
+  Json required = Json::array();
+  const Site defaults;
+  add_fields(site_fields(), &defaults, properties, required);
+  return closed(std::move(properties), std::move(required));
+}
+
+}  // namespace
+
+Json scenario_schema() {
+  const Json text = {{"type", "string"}, {"minLength", 1}};
+  const Json day = {{"type", "string"}, {"pattern", "^[12][0-9]{3}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"}};
+  const Json port_name = {{"type", "string"}, {"pattern", port}};
+  const Json ports = {{"type", "array"}, {"items", port_name}, {"minItems", 1}, {"uniqueItems", true}};
+  const Json line = closed({{"from", with("The output that drives the line: PART.OUTPUT.", port_name)},
+                            {"to", {{"description", "The inputs that listen: PART.INPUT, or a list."},
+                                    {"anyOf", Json::array({port_name, ports})}}}},
+                           {"from", "to"});
+  Json nets = named(net_name, ports);
+  nets["required"] = Json::array({"gnd"});
+
+  Json schema = {{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", "overwinter scenario"}};
+  schema.update(closed(
+      {{"scenario", with("The title.", {{"type", {"string", "number", "boolean"}}})},
+       {"site", with("Where the instrument stands; without it, where the weather file says.", site())},
+       {"span", with("The first and the last day, both included.", closed({{"from", day}, {"to", day}}, {"from", "to"}))},
+       {"weather", with("The weather file, relative to this file.", closed({{"file", text}}, Json::array({"file"})))},
+       {"part_files", with("Files with part classes of your own, relative to this file.",
+                           {{"type", "array"}, {"items", text}, {"minItems", 1}, {"uniqueItems", true}})},
+       {"parts", with("The parts by name.", named(name, part()))},
+       {"nets", with("The nets by name, each with its pins, PART.PIN; gnd is the reference.", nets)},
+       {"lines", with("Signals from one part to others.", named(name, line))}},
+      {"span", "weather", "parts", "nets"}));
+  Json& definitions = schema["definitions"] = Json::object();
+  for (const ModelTable* table : catalogue()) definitions[table->name] = part_of(*table);
+  return schema;
+}
+
+}  // namespace overwinter

@@ -1,0 +1,119 @@
+#include "sim/replay/recorder.hpp"
+
+#include <fmt/format.h>
+
+#include <stdexcept>
+
+#include "sim/netlist/units_text.hpp"
+
+namespace overwinter {
+
+namespace {
+
+std::ofstream open(const std::filesystem::path& path) {
+  std::ofstream file(path, std::ios::binary);
+  if (!file) throw std::runtime_error("cannot write " + path.string());
+  return file;
+}
+
+std::string column(const std::string& name, const Unit& unit) {
+  return unit.text == "1" ? name : name + " [" + unit.text + "]";
+}
+
+/// A field of a CSV row after RFC 4180.
+std::string csv(const std::string& text) {
+  if (text.find_first_of(",\"\n") == std::string::npos) return text;
+  std::string quoted = "\"";
+  for (const char c : text) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
+  return quoted + "\"";
+}
+
+}  // namespace
+
+void Extremes::take(double value, Tick at) {
+  if (value < low) {
+    low = value;
+    low_at = at;
+  }
+  if (value > high) {
+    high = value;
+    high_at = at;
+  }
+}
+
+Recorder::Recorder(const Diagram& diagram, const Weather& weather, const std::filesystem::path& trace,
+                   const std::filesystem::path& events)
+    : diagram_(diagram), weather_(weather), trace_(open(trace)), events_(open(events)) {
+  std::string header = "time [UTC],weather.air [degC],weather.global [W/m2]";
+  for (const std::string& net : diagram.nets()) header += "," + csv("net." + net + " [V]");
+  for (const DiagramPart& part : diagram.parts()) {
+    for (const Output& output : part.table->outputs) header += "," + csv(column(part.name + "." + output.name, output.unit));
+  }
+  trace_ << header << "\n";
+  events_ << "time [UTC],round,part,event,meaning\n";
+  next_day_ = weather.begin();
+}
+
+WatchedOutput& Recorder::watch(const std::string& part, const std::string& output) {
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    if (diagram_.parts()[p].name != part) continue;
+    for (const Output& o : diagram_.parts()[p].table->outputs) {
+      if (o.name == output) return watched_.emplace_back(WatchedOutput{p, &o, {}});
+    }
+  }
+  throw std::logic_error("no output " + part + "." + output);
+}
+
+void Recorder::on_step(Tick reached, const double*, Evaluator& system) {
+  for (WatchedOutput& w : watched_) {
+    w.extremes.take(w.output->value(*diagram_.parts()[w.part].model, system.view(w.part)), reached);
+  }
+  if (pending_row_ == reached) row(reached, system);
+  if (reached >= next_day_) {
+    if (on_day) on_day(reached);
+    next_day_ += ticks_per_day;
+  }
+}
+
+void Recorder::on_sample(Tick time, const double*, Evaluator& system) {
+  if (time != last_row_) row(time, system);
+}
+
+void Recorder::on_happening(const Happening& h, const double*, Evaluator&) {
+  events_ << fmt::format("{},{},{},{},{}\n", iso_time(h.time, 9), h.round, csv(h.part), csv(h.event), csv(h.what));
+  pending_row_ = h.time;
+}
+
+void Recorder::row(Tick time, Evaluator& system) {
+  last_row_ = time;
+  const auto& intervals = weather_.intervals();
+  while (interval_ + 1 < intervals.size() && intervals[interval_].end <= time) ++interval_;
+  const Ambient& ambient = intervals[interval_].ambient;
+  fmt::memory_buffer line;
+  fmt::format_to(std::back_inserter(line), "{},{:.6g},{:.6g}", iso_time(time, time % ticks_per_second == 0 ? 0 : 9),
+                 (ambient.air - zero_celsius).si(), ambient.sky.global_horizontal.si());
+  for (std::size_t n = 0; n < diagram_.nets().size(); ++n) {
+    fmt::format_to(std::back_inserter(line), ",{:.6g}", system.net_voltage(n));
+  }
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    for (const Output& output : part.table->outputs) {
+      const double value = output.value(*part.model, system.view(p));
+      if (output.labels.empty()) {
+        fmt::format_to(std::back_inserter(line), ",{:.6g}", in_unit(value, output.unit));
+      } else {
+        fmt::format_to(std::back_inserter(line), ",{}", csv(output.labels.at(static_cast<std::size_t>(value))));
+      }
+    }
+  }
+  line.push_back('\n');
+  trace_.write(line.data(), static_cast<std::streamsize>(line.size()));
+}
+
+void Recorder::finish() {
+  trace_.flush();
+  events_.flush();
+  if (!trace_ || !events_) throw std::runtime_error("the trace could not be written completely (is the disk full?)");
+}
+
+}  // namespace overwinter

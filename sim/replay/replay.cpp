@@ -1,0 +1,59 @@
+#include "sim/replay/replay.hpp"
+
+#include <chrono>
+#include <filesystem>
+#include <fstream>
+
+#include "sim/replay/recorder.hpp"
+#include "sim/replay/run_folder.hpp"
+#include "sim/replay/summary.hpp"
+#include "sim/weather/epw.hpp"
+
+namespace overwinter {
+
+Weather weather_of(const Scenario& scenario, const std::optional<std::string>& station_file) {
+  StationYear station = read_epw(station_file ? *station_file : scenario.weather_file);
+  const Site site = station_file || !scenario.site ? station.site : *scenario.site;
+  return Weather(std::move(station), site, scenario.from, scenario.to);
+}
+
+ReplayResult replay(const std::string& scenario_path, const ReplayOptions& options) {
+  const auto started = std::chrono::steady_clock::now();
+  const Scenario scenario = read_scenario(scenario_path);
+  const Weather weather = weather_of(scenario, options.weather);
+  const Diagram diagram(scenario);
+  RunFolder folder(options.out.empty() ? std::filesystem::path("out") / std::filesystem::path(scenario_path).stem()
+                                       : std::filesystem::path(options.out));
+  Recorder recorder(diagram, weather, folder.file("trace.csv"), folder.file("events.csv"));
+  SummaryWriter summary(scenario, diagram, weather, recorder);
+  if (options.progress) {
+    recorder.on_day = [&](Tick reached) {
+      options.progress(static_cast<double>(reached - weather.begin()) / static_cast<double>(weather.end() - weather.begin()));
+    };
+  }
+
+  Simulator simulator(diagram, weather, {options.tolerance, SimulatorOptions{}.longest_step, options.every}, &recorder);
+  Context context = simulator.start();
+  Evaluator& system = simulator.at(context);
+  recorder.on_step(context.now, context.state.data(), system);
+  recorder.on_sample(context.now, context.state.data(), system);
+  summary.begin(context, system);
+  simulator.advance(context, weather.end());
+  recorder.finish();
+
+  ReplayResult result;
+  result.summary = summary.finish(context, simulator);
+  const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
+  result.summary["engine"]["wall_s"] = wall.count();
+  std::ofstream file(folder.file("summary.json"), std::ios::binary);
+  file << result.summary.dump(2) << "\n";
+  file.flush();
+  if (!file) throw std::runtime_error("summary.json could not be written completely (is the disk full?)");
+  file.close();
+  folder.publish();
+  result.folder = options.out.empty() ? "out/" + std::filesystem::path(scenario_path).stem().string() : options.out;
+  if (options.progress) options.progress(1.0);
+  return result;
+}
+
+}  // namespace overwinter

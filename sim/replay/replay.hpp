@@ -1,0 +1,38 @@
+// One run from a scenario file to its result folder.
+#pragma once
+
+#include <functional>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+
+#include "sim/engine/simulator.hpp"
+#include "sim/netlist/scenario.hpp"
+
+namespace overwinter {
+
+struct ReplayOptions {
+  /// Result folder; empty for out/<scenario file's name without extension>.
+  std::string out;
+  /// A station file to use instead of the scenario's, together with its place.
+  std::optional<std::string> weather;
+  /// Distance of the trace's regular rows.
+  Tick every = 600 * ticks_per_second;
+  /// Local error of the integration, SimulatorOptions::tolerance.
+  double tolerance = SimulatorOptions{}.tolerance;
+  /// Called with the share of the span that is done, 0...1, about once per simulated day.
+  std::function<void(double)> progress;
+};
+
+struct ReplayResult {
+  nlohmann::ordered_json summary;
+  std::string folder;
+};
+
+/// The scenario's weather on its calendar, seen from its site; `station_file` replaces file and site. Throws InputError.
+Weather weather_of(const Scenario&, const std::optional<std::string>& station_file);
+
+/// Reads, simulates and writes. Throws InputError (nothing written) or SimulationError (nothing published).
+ReplayResult replay(const std::string& scenario_path, const ReplayOptions&);
+
+}  // namespace overwinter

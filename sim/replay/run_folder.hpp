@@ -1,0 +1,32 @@
+// The folder a run writes: prepared beside its final place and put there in one step, so that it is either the former
+// result or the whole new one.
+#pragma once
+
+#include <filesystem>
+#include <string>
+
+namespace overwinter {
+
+class RunFolder {
+ public:
+  /// Makes the temporary folder beside `target` and sweeps those that killed runs left there. Throws InputError when
+  /// the place cannot be used: not a folder, not writable, or it holds files that no run wrote.
+  explicit RunFolder(std::filesystem::path target);
+  /// Removes the temporary folder unless publish() has run.
+  ~RunFolder();
+  RunFolder(const RunFolder&) = delete;
+  RunFolder& operator=(const RunFolder&) = delete;
+
+  /// Where a file of this name is to be written.
+  std::filesystem::path file(const std::string& name) const { return temporary_ / name; }
+  /// Puts the folder in its final place. Throws std::system_error.
+  void publish();
+
+ private:
+  std::filesystem::path target_, temporary_;
+};
+
+/// The files that a run writes.
+inline constexpr const char* run_files[] = {"summary.json", "trace.csv", "events.csv"};
+
+}  // namespace overwinter

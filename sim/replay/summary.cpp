@@ -1,0 +1,144 @@
+#include "sim/replay/summary.hpp"
+
+#include <cmath>
+#include <map>
+#include <stdexcept>
+
+#include "sim/replay/sha256.hpp"
+
+namespace overwinter {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
+
+}  // namespace
+
+SummaryWriter::SummaryWriter(const Scenario& scenario, const Diagram& diagram, const Weather& weather, Recorder& recorder)
+    : scenario_(scenario), diagram_(diagram), weather_(weather) {
+  cell_ = diagram.parts().size();
+  for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
+    if (diagram.parts()[p].table->name == "cell") cell_ = p;
+  }
+  if (cell_ == diagram.parts().size()) throw std::logic_error("a scenario without a cell passed the reader");
+  const std::string& name = diagram.parts()[cell_].name;
+  charge_ = &recorder.watch(name, "state_of_charge");
+  voltage_ = &recorder.watch(name, "voltage");
+  temperature_ = &recorder.watch(name, "temperature");
+}
+
+void SummaryWriter::begin(const Context&, Evaluator& system) {
+  stored_at_start_ = system.stored_energy();
+  charge_at_start_ = charge_->output->value(*diagram_.parts()[cell_].model, system.view(cell_));
+}
+
+double SummaryWriter::integral(const Context& c, std::size_t part, const std::string& flow) const {
+  const DiagramPart& p = diagram_.parts()[part];
+  for (std::size_t i = 0; i < p.table->flows.size(); ++i) {
+    if (p.table->flows[i].name == flow) return c.state[diagram_.states() + p.flow + i];
+  }
+  throw std::logic_error("no flow " + flow);
+}
+
+nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_change) const {
+  const double* flow = c.state.data() + diagram_.states();
+  double offered = 0, source = 0, delivered = 0, lost = 0, stored = 0, throughput = 0;
+  Json losses = Json::object(), delivered_by = Json::object(), refused = Json::object();
+  for (const DiagramPart& part : diagram_.parts()) {
+    for (std::size_t i = 0; i < part.table->flows.size(); ++i) {
+      const Flow& f = part.table->flows[i];
+      const double joules = flow[part.flow + i];
+      switch (f.kind) {
+        case FlowKind::offered: offered += joules; break;
+        case FlowKind::source: source += joules; break;
+        case FlowKind::stored: stored += joules; break;
+        case FlowKind::throughput: throughput += joules; break;
+        case FlowKind::counted: break;
+        case FlowKind::delivered:
+          delivered += joules;
+          delivered_by[part.name] = number(joules);
+          break;
+        case FlowKind::lost:
+          lost += joules;
+          losses[part.name][f.name] = number(joules);
+          break;
+      }
+    }
+  }
+  std::map<std::string, double> by_cause;
+  for (std::size_t i = 0; i < diagram_.refused().size(); ++i) by_cause[diagram_.refused()[i].cause] += flow[diagram_.flows() + i];
+  for (const auto& [cause, joules] : by_cause) refused[cause] = number(joules);
+  const double balance = source - delivered - lost;
+  return Json{{"harvest_offered_J", number(offered)},
+              {"harvested_J", number(source)},
+              {"refused_J", refused},
+              {"delivered_J", number(delivered)},
+              {"delivered_by_part_J", delivered_by},
+              {"lost_J", number(lost)},
+              {"losses_J", losses},
+              {"stored_change_J", number(stored_change)},
+              {"throughput_J", number(throughput)},
+              {"residual_ledger", number((balance - stored) / throughput)},
+              {"residual_independent", number((balance - stored_change) / throughput)}};
+}
+
+nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator) {
+  Evaluator& system = simulator.at(c);
+  const DiagramPart& cell = diagram_.parts()[cell_];
+  const auto ah = [](double coulomb) { return number(coulomb / 3600); };
+  const auto celsius_of = [](double kelvin) { return kelvin - zero_celsius.si(); };
+
+  Json warnings = Json::array(), assumptions = Json::array(), inputs = Json::object(), years = Json::array();
+  for (const std::string& w : weather_.warnings()) warnings.push_back(w);
+  for (const int year : weather_.station().source_years) years.push_back(year);
+  for (const DiagramPart& part : diagram_.parts()) {
+    for (const std::string& a : part.model->assumptions()) assumptions.push_back(part.name + ": " + a);
+  }
+  for (const InputFile& file : scenario_.inputs) inputs[file.path] = sha256(file.text);
+  inputs[weather_.station().path] = sha256(weather_.station().text);
+
+  const Site& site = weather_.site();
+  Json s;
+  s["format"] = 1;
+  s["version"] = OVERWINTER_VERSION;
+  s["scenario"] = scenario_.title;
+  s["span"] = {{"from", iso(scenario_.from)},
+               {"to", iso(scenario_.to)},
+               {"days", days_since_epoch(scenario_.to) - days_since_epoch(scenario_.from) + 1}};
+  s["site"] = {{"latitude_deg", number(site.latitude / units::degree)},
+               {"longitude_deg", number(site.longitude / units::degree)},
+               {"elevation_m", number(site.elevation.si())},
+               {"utc_offset_h", number(site.utc_offset / units::hour)},
+               {"albedo", number(site.albedo)}};
+  s["weather"] = {{"source", weather_.station().place},
+                  {"file", weather_.station().path},
+                  {"years", years},
+                  {"annual_kWh_m2", number(annual_horizontal_kwh(weather_.station()))},
+                  {"warnings", warnings}};
+  s["cell"] = {{"soc_start", number(charge_at_start_)},
+               {"soc_end", number(charge_->output->value(*cell.model, system.view(cell_)))},
+               {"soc_min", number(charge_->extremes.low)},
+               {"soc_min_time", iso_time(charge_->extremes.low_at)},
+               {"soc_max", number(charge_->extremes.high)},
+               {"voltage_min_V", number(voltage_->extremes.low)},
+               {"voltage_min_time", iso_time(voltage_->extremes.low_at)},
+               {"voltage_max_V", number(voltage_->extremes.high)},
+               {"temperature_min_degC", number(celsius_of(temperature_->extremes.low))},
+               {"temperature_max_degC", number(celsius_of(temperature_->extremes.high))},
+               {"charge_in_Ah", ah(integral(c, cell_, "charge_in"))},
+               {"charge_out_Ah", ah(integral(c, cell_, "charge_out"))}};
+  s["energy"] = energy(c, system.stored_energy() - stored_at_start_);
+  s["assumptions"] = assumptions;
+  s["engine"] = {{"steps", simulator.steps().accepted},
+                 {"branch_retries", simulator.steps().rejected},
+                 {"events", simulator.steps().happenings},
+                 {"solves", simulator.solves().solves},
+                 {"iterations", simulator.solves().iterations},
+                 {"solver_fallbacks", simulator.solves().fallbacks}};
+  s["inputs_sha256"] = inputs;
+  return s;
+}
+
+}  // namespace overwinter

@@ -1,0 +1,37 @@
+// The numbers of a run: summary.json.
+#pragma once
+
+#include <nlohmann/json.hpp>
+
+#include "sim/engine/simulator.hpp"
+#include "sim/netlist/scenario.hpp"
+#include "sim/replay/recorder.hpp"
+
+namespace overwinter {
+
+/// Collects what the summary needs before, during and after a run. Energies in J, charge in Ah, every number finite or
+/// null.
+///
+/// Two residuals of the energy ledger, both over the throughput (the integral of the absolute power at the stores'
+/// terminals): residual_ledger takes the change of the stores from their integrated flows, with the same nodes and
+/// weights as everything else, and so closes to rounding; residual_independent takes it from the stores' states in
+/// closed form.
+class SummaryWriter {
+ public:
+  SummaryWriter(const Scenario&, const Diagram&, const Weather&, Recorder&);
+  void begin(const Context&, Evaluator&);
+  nlohmann::ordered_json finish(const Context&, Simulator&);
+
+ private:
+  nlohmann::ordered_json energy(const Context&, double stored_change) const;
+  double integral(const Context&, std::size_t part, const std::string& flow) const;
+
+  const Scenario& scenario_;
+  const Diagram& diagram_;
+  const Weather& weather_;
+  std::size_t cell_ = 0;
+  const WatchedOutput *charge_ = nullptr, *voltage_ = nullptr, *temperature_ = nullptr;
+  double charge_at_start_ = 0, stored_at_start_ = 0;
+};
+
+}  // namespace overwinter

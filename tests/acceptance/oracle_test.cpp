@@ -1,0 +1,117 @@
+// An independent integrator on the same netlist: SUNDIALS CVODE (Hindmarsh et al. 2005, ACM Trans. Math. Softw. 31(3),
+// 363-396) integrates the slow states with the same models and network solve, BDF, relative tolerance 1e-10, restarted
+// wherever the drive or the discrete memory changes.
+#include <cvode/cvode.h>
+#include <doctest/doctest.h>
+#include <nvector/nvector_serial.h>
+#include <sunlinsol/sunlinsol_dense.h>
+#include <sunmatrix/sunmatrix_dense.h>
+
+#include <cmath>
+#include <limits>
+
+#include "tests/support/replayed.hpp"
+
+using namespace overwinter;
+
+namespace {
+
+struct Problem {
+  const Diagram& diagram;
+  Evaluator& system;
+  NetworkSolver& solver;
+  Context& context;
+};
+
+int right_hand_side(realtype, N_Vector y, N_Vector ydot, void* user) {
+  auto& p = *static_cast<Problem*>(user);
+  p.system.set_inputs(N_VGetArrayPointer(y), p.context.memory.data(), p.context.drive.data());
+  if (!p.solver.solve(p.system, p.context.network, p.context.branch_sign).converged) return 1;
+  p.system.rates(N_VGetArrayPointer(ydot));
+  return 0;
+}
+
+/// Integrates from `from` over `seconds`, and leaves the end state in it.
+void integrate(Problem& p, double seconds) {
+  SUNContext sun = nullptr;
+  REQUIRE(SUNContext_Create(nullptr, &sun) == 0);
+  const auto n = static_cast<sunindextype>(p.diagram.states());
+  N_Vector y = N_VNew_Serial(n, sun), tolerance = N_VNew_Serial(n, sun);
+  sunindextype i = 0;
+  for (const DiagramPart& part : p.diagram.parts()) {
+    for (const State& state : part.table->states) {
+      NV_Ith_S(y, i) = p.context.state[static_cast<std::size_t>(i)];
+      NV_Ith_S(tolerance, i++) = 1e-11 * state.scale;
+    }
+  }
+  void* cvode = CVodeCreate(CV_BDF, sun);
+  REQUIRE(CVodeInit(cvode, right_hand_side, 0.0, y) == CV_SUCCESS);
+  CVodeSVtolerances(cvode, 1e-10, tolerance);
+  CVodeSetUserData(cvode, &p);
+  CVodeSetMaxNumSteps(cvode, 1000000);
+  CVodeSetStopTime(cvode, seconds);
+  SUNMatrix matrix = SUNDenseMatrix(n, n, sun);
+  SUNLinearSolver linear = SUNLinSol_Dense(y, matrix, sun);
+  CVodeSetLinearSolver(cvode, linear, matrix);
+  realtype reached = 0;
+  REQUIRE(CVode(cvode, seconds, y, &reached, CV_NORMAL) >= 0);
+  for (sunindextype k = 0; k < n; ++k) p.context.state[static_cast<std::size_t>(k)] = NV_Ith_S(y, k);
+  CVodeFree(&cvode);
+  SUNLinSolFree(linear);
+  SUNMatDestroy(matrix);
+  N_VDestroy(y);
+  N_VDestroy(tolerance);
+  SUNContext_Free(&sun);
+}
+
+/// Records where memory or drive may change, so that the oracle can be restarted there.
+struct Marks final : RunWatcher {
+  std::vector<Tick> times;
+  void on_happening(const Happening& h, const double*, Evaluator&) override {
+    if (times.empty() || times.back() != h.time) times.push_back(h.time);
+  }
+};
+
+}  // namespace
+
+TEST_CASE("thirty days agree with CVODE within 1e-6 of the state of charge") {
+  const test::Replayed bench("scenarios/peat-bog.yaml", {2025, 1, 20}, {2025, 2, 18});
+  const Tick end = bench.weather.end();
+  Marks marks;
+  Simulator simulator(bench.diagram, bench.weather, {}, &marks);
+  Context ours = simulator.start();
+
+  // The oracle goes its own way through the same moments of change; what changes there is taken from the run.
+  Context oracle = ours;
+  Evaluator system(bench.diagram);
+  const std::unique_ptr<NetworkSolver> solver = make_dense_solver();
+  Problem problem{bench.diagram, system, *solver, oracle};
+  const double capacity = 3.0 * 3600;
+  double worst = 0;
+  std::size_t segments = 0;
+  while (ours.now < end) {
+    const Tick interval_end = bench.weather.intervals()[ours.interval].end;
+    const std::size_t before = marks.times.size();
+    const Context from = ours;
+    simulator.advance(ours, interval_end);
+    std::vector<Tick> stops(marks.times.begin() + static_cast<std::ptrdiff_t>(before), marks.times.end());
+    if (stops.empty() || stops.back() != interval_end) stops.push_back(interval_end);
+    // Replays the interval once more, event by event, to know the memory on each piece.
+    Simulator again(bench.diagram, bench.weather, {});
+    Context piece = from;
+    for (const Tick stop : stops) {
+      oracle.memory = piece.memory;
+      oracle.drive = piece.drive;
+      oracle.network = piece.network;
+      oracle.branch_sign = piece.branch_sign;
+      if (stop > piece.now) integrate(problem, static_cast<double>(stop - piece.now) / ticks_per_second);
+      again.advance(piece, stop);
+      ++segments;
+    }
+    worst = std::max(worst, std::abs(oracle.state[0] - ours.state[0]) / capacity);
+  }
+  MESSAGE("largest difference of the state of charge over 30 days: ", worst, " in ", segments, " pieces");
+  CHECK(segments >= 30 * 24);
+  CHECK(worst > 0);
+  CHECK(worst < 1e-6);
+}

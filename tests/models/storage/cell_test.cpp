@@ -1,0 +1,208 @@
+#include "models/storage/cell.hpp"
+
+#include <doctest/doctest.h>
+
+#include "tests/models/support/alone.hpp"
+#include "tests/models/support/examples.hpp"
+#include "tests/models/support/near.hpp"
+
+using namespace overwinter;
+using namespace overwinter::test;
+
+namespace {
+
+using Names = std::vector<std::string>;
+
+Alone started(CellParameters p, double share, double degrees) {
+  p.charge = share;
+  Alone cell = build<Cell>(p);
+  cell.start(air(degrees));
+  return cell;
+}
+
+/// The terminal voltage at which this current flows in; the cell is linear in it.
+double impose(Alone& cell, double current) {
+  cell.z = {0, 0};
+  cell.z[0] = (current - cell.currents()[0]) / cell.jacobian()[0];
+  return cell.z[0];
+}
+
+const Cell& as_cell(const Alone& cell) { return dynamic_cast<const Cell&>(*cell.model); }
+
+}  // namespace
+
+TEST_CASE("cell: the span begins at rest, at air temperature, with the charge asked for") {
+  Alone cell = started(pouch_cell(), 0.8, -7);
+  CHECK(cell.x == std::vector<double>{0.8 * 4320, 0, 0, celsius(-7).si()});
+  CHECK(cell.output("state_of_charge") == doctest::Approx(0.8).epsilon(1e-15));
+  CHECK(cell.output("temperature") == celsius(-7).si());
+  CHECK(cell.table.line_outputs[0].value(*cell.model, cell.view()) == celsius(-7).si());
+  cell.model->guess(cell.view(), cell.z.data());
+  CHECK(cell.currents()[0] == doctest::Approx(0).scale(1e-12));
+}
+
+TEST_CASE("cell (1): terminal voltage by hand") {
+  Alone cell = started(plain_cell(2.0, 0.05, 0.03, 0.02), 0.5, 25);
+  CHECK(impose(cell, 0) == doctest::Approx(3.7).epsilon(1e-14));
+  cell.x[Cell::pair_1] = 0.012;
+  cell.x[Cell::pair_2] = -0.002;
+  CHECK(impose(cell, 0.4) == doctest::Approx(3.7 + 0.012 - 0.002 + 0.02).epsilon(1e-14));
+  CHECK(cell.output("current") == doctest::Approx(0.4).epsilon(1e-12));
+  CHECK(cell.output("voltage") == cell.z[0]);
+  CHECK(impose(cell, -0.4) == doctest::Approx(3.69).epsilon(1e-14));
+}
+
+TEST_CASE("cell (2), (3): rates by hand") {
+  CellParameters p = plain_cell(2.0, 0.05, 0.03, 0.02);
+  p.self_discharge = Rate{1e-8};
+  Alone cell = started(p, 0.5, 25);
+  cell.x[Cell::pair_1] = 0.012;
+  cell.x[Cell::pair_2] = -0.002;
+  impose(cell, -0.4);
+  const std::vector<double> rate = cell.rates();
+  CHECK(relative_error(rate[Cell::charge], -0.4 - 7200e-8) < 1e-12);
+  CHECK(relative_error(rate[Cell::pair_1], (0.03 * -0.4 - 0.012) / 20) < 1e-12);
+  CHECK(relative_error(rate[Cell::pair_2], (0.02 * -0.4 + 0.002) / 200) < 1e-12);
+}
+
+TEST_CASE("cell (4): cold raises all three resistances alike") {
+  CellParameters p = pouch_cell();
+  p.usable_capacity = Curve({293.15}, {1}, Interpolation::monotone, Outside::hold);
+  // exp(0.25 eV/k (1/T - 1/298.15 K)) at 0 and -20 degC.
+  for (const auto& [degrees, factor] : {std::pair{25.0, 1.0}, {0.0, 2.43653330}, {-20.0, 5.63887444}}) {
+    const Alone cell = started(p, 0.5, degrees);
+    const Cell::Resistances r = as_cell(cell).resistances(cell.view());
+    CHECK(relative_error(r.series.si(), 0.095 * factor) < 1e-8);
+    CHECK(relative_error(r.pair_1.si(), 0.040 * factor) < 1e-8);
+    CHECK(relative_error(r.pair_2.si(), 0.048 * factor) < 1e-8);
+  }
+}
+
+TEST_CASE("cell (5): cold moves the resistance of the last charge up, and destroys no charge") {
+  CellParameters p = pouch_cell();
+  p.activation_energy = Energy{0.0};
+  const auto series = [&](double share, double degrees) {
+    const Alone cell = started(p, share, degrees);
+    return as_cell(cell).resistances(cell.view()).series.si();
+  };
+  // usable(-20 degC) = 0.6: f = 0.4; at s = 0.7 half of what can be reached is left.
+  CHECK(series(0.7, -20) == doctest::Approx(0.095).epsilon(1e-12));
+  CHECK(series(0.46, -20) == doctest::Approx(0.13).epsilon(1e-12));
+  CHECK(series(1, -20) == doctest::Approx(0.092).epsilon(1e-12));
+  for (const double share : {0.4, 0.2, 0.0, -0.1}) CHECK(series(share, -20) == 0.3);
+  CHECK(series(0.5, 20) == 0.095);
+  CHECK(series(1.05, 20) == 0.092);
+  // Beyond the tabulated temperatures the end values hold.
+  CHECK(series(0.7, -40) == series(0.7, -20));
+  CHECK(series(0.5, 60) == series(0.5, 20));
+  Alone cold = started(p, 0.3, -20), warm = started(p, 0.3, 25);
+  CHECK(impose(cold, 0) == impose(warm, 0));
+  CHECK(cold.x[Cell::charge] == warm.x[Cell::charge]);
+}
+
+TEST_CASE("cell (6): self-discharge doubles every 10 K") {
+  CellParameters p = plain_cell(2.0, 0.05, 0.03, 0.02);
+  p.self_discharge = Rate{1e-8};
+  for (const auto& [degrees, factor] : {std::pair{25.0, 1.0}, {35.0, 2.0}, {5.0, 0.25}}) {
+    Alone cell = started(p, 0.5, degrees);
+    impose(cell, 0);
+    CHECK(relative_error(-cell.rates()[Cell::charge], 7200e-8 * factor) < 1e-9);
+    CHECK(relative_error(cell.flow("self_discharge"), 3.7 * 7200e-8 * factor) < 1e-9);
+  }
+}
+
+TEST_CASE("cell (7): heat in, heat out") {
+  Alone cell = started(plain_cell(2.0, 0.05, 0.03, 0.02), 0.5, 25);
+  impose(cell, 0);
+  CHECK(cell.rates()[Cell::temperature] == doctest::Approx(0).scale(1e-12));
+  cell.x[Cell::pair_1] = 0.012;
+  impose(cell, -0.4);
+  const double heat = 0.05 * 0.16 + 0.012 * 0.012 / 0.03;
+  CHECK(relative_error(cell.rates()[Cell::temperature], heat / 45) < 1e-9);
+  cell.weather(air(5));
+  CHECK(relative_error(cell.rates()[Cell::temperature], (heat - 20 / 20.0) / 45) < 1e-9);
+  cell.weather(air(45));
+  CHECK(cell.rates()[Cell::temperature] > 0);
+}
+
+TEST_CASE("cell (8): stored energy by hand") {
+  Alone cell = started(plain_cell(2.0, 0.05, 0.03, 0.02), 0.25, 25);
+  CHECK(relative_error(cell.model->stored_energy(cell.view()), 0.25 * 7200 * 3.7) < 1e-14);
+  cell.x[Cell::pair_1] = 0.3;
+  cell.x[Cell::pair_2] = -0.1;
+  const double pairs = 0.5 * 20 / 0.03 * 0.09 + 0.5 * 200 / 0.02 * 0.01;
+  CHECK(relative_error(cell.model->stored_energy(cell.view()), 0.25 * 7200 * 3.7 + pairs) < 1e-14);
+}
+
+TEST_CASE("cell: each flow by hand while discharging at rest and in change") {
+  CellParameters p = plain_cell(2.0, 0.05, 0.03, 0.02);
+  p.self_discharge = Rate{1e-8};
+  Alone cell = started(p, 0.5, 25);
+  cell.x[Cell::pair_1] = -0.01;
+  const double v = impose(cell, -0.4);
+  CHECK(relative_error(cell.flow("charge_energy"), 3.7 * (-0.4 - 7200e-8)) < 1e-12);
+  CHECK(relative_error(cell.flow("pair_energy"), 20 / 0.03 * -0.01 * (0.03 * -0.4 + 0.01) / 20) < 1e-9);
+  CHECK(relative_error(cell.flow("series"), 0.05 * 0.16) < 1e-12);
+  CHECK(relative_error(cell.flow("pairs"), 1e-4 / 0.03) < 1e-12);
+  CHECK(cell.flow("parameter_drift") == doctest::Approx(0).scale(1e-15));
+  CHECK(cell.flow("charge_in") == 0);
+  CHECK(relative_error(cell.flow("charge_out"), 0.4) < 1e-12);
+  CHECK(relative_error(cell.flow("throughput"), 0.4 * v) < 1e-12);
+  impose(cell, 0.3);
+  CHECK(relative_error(cell.flow("charge_in"), 0.3) < 1e-12);
+  CHECK(cell.flow("charge_out") == 0);
+  CHECK(cell.flow("throughput") > 0);
+}
+
+TEST_CASE("cell (8): drift of a pair whose resistance follows charge and temperature, by hand") {
+  // R1 falls linearly from 0.06 to 0.02 ohm with charge; usable share 0.8 at 20 degC rising 0.01 per kelvin.
+  CellParameters p = plain_cell(1.0, 0.1, 0.03, 0.02);
+  p.pair_1_resistance = Curve({0, 1}, {0.06, 0.02}, Interpolation::linear, Outside::hold);
+  p.usable_capacity = Curve({283.15, 303.15}, {0.7, 0.9}, Interpolation::linear, Outside::hold);
+  p.activation_energy = 0.25 * electronvolt;
+  Alone cell = started(p, 0.6, 20);
+  cell.weather(air(30));
+  cell.x[Cell::pair_1] = 0.02;
+  impose(cell, -0.5);
+  const std::vector<double> rate = cell.rates();
+  const double f = 0.2, su = (0.6 - f) / 0.8, cold = as_cell(cell).resistances(cell.view()).pair_2.si() / 0.02;
+  const double su_rate = rate[Cell::charge] / 3600 / 0.8 + (0.6 - 1) / 0.64 * (-0.01 * rate[Cell::temperature]);
+  const double r1 = (0.06 - 0.04 * su) * cold;
+  const double ln_cold_rate = -2901.1296 / (293.15 * 293.15) * rate[Cell::temperature];
+  const double r1_rate = -0.04 * su_rate * cold + r1 * ln_cold_rate;
+  const double c_rate = -20 / (r1 * r1) * r1_rate;
+  CHECK(relative_error(cell.flow("parameter_drift"), -0.5 * 0.02 * 0.02 * c_rate) < 1e-6);
+}
+
+TEST_CASE("cell: below empty is an event, and the cell goes on") {
+  Alone cell = started(pouch_cell(), 0.001, 20);
+  CHECK(cell.due().empty());
+  cell.x[Cell::charge] = 0;
+  CHECK(cell.due() == Names{"below empty"});
+  cell.x[Cell::charge] = -20;
+  CHECK(cell.due() == Names{"below empty"});
+  CHECK_FALSE(cell.event("below empty").reset);
+  CHECK(impose(cell, 0) < 2.5199);
+  CHECK(cell.output("state_of_charge") < 0);
+}
+
+TEST_CASE("cell: the open-circuit voltage goes on beyond both ends with the end slopes") {
+  Alone cell = started(pouch_cell(), 1, 20);
+  const double full = impose(cell, 0);
+  cell.x[Cell::charge] = 1.01 * 4320;
+  CHECK(impose(cell, 0) - full == doctest::Approx(0.01 * (4.1943 - 4.1158) / 0.05).epsilon(1e-9));
+  cell.x[Cell::charge] = -0.01 * 4320;
+  CHECK(impose(cell, 0) == doctest::Approx(2.5199 - 0.01 * (3.1617 - 2.5199) / 0.05).epsilon(1e-9));
+}
+
+TEST_CASE("cell: findings") {
+  CellParameters p = pouch_cell();
+  p.open_circuit_voltage = Curve({0.1, 1}, {3, 4}, Interpolation::monotone, Outside::extend);
+  CHECK(refused<Cell>(p) == Names{"open_circuit_voltage"});
+  p.open_circuit_voltage = Curve({0, 0.9}, {3, 4}, Interpolation::monotone, Outside::extend);
+  CHECK(refused<Cell>(p) == Names{"open_circuit_voltage"});
+  p.open_circuit_voltage = Curve({0}, {3}, Interpolation::monotone, Outside::extend);
+  CHECK(refused<Cell>(p) == Names{"open_circuit_voltage"});
+  p.open_circuit_voltage = Curve({0, 0.5, 1}, {3, 4, 3.9}, Interpolation::monotone, Outside::extend);
+  CHECK(refused<Cell>(p) == Names{"open_circuit_voltage"});
+}

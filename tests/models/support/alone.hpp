@@ -1,0 +1,147 @@
+// One component model on its own, without network or engine: the arrays of its View, sized from its table, and calls
+// by name.
+#pragma once
+
+#include <doctest/doctest.h>
+
+#include <cstdint>
+#include <limits>
+#include <memory>
+#include <stdexcept>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "models/table.hpp"
+
+namespace overwinter::test {
+
+class Alone {
+ public:
+  explicit Alone(std::shared_ptr<const Model> part)
+      : model(std::move(part)),
+        table(model->table()),
+        z(table.pins.size() + table.unknowns.size()),
+        x(table.states.size()),
+        drive(static_cast<std::size_t>(table.drives)),
+        line(table.line_inputs.size(), std::numeric_limits<double>::quiet_NaN()),
+        memory(static_cast<std::size_t>(table.memories)) {}
+
+  View view() const { return {z.data(), x.data(), memory.data(), drive.data(), line.data()}; }
+  std::size_t width() const { return z.size(); }
+
+  /// A weather interval begins.
+  void weather(const Ambient& ambient) { model->drive(ambient, drive.data()); }
+  /// The span begins, in this weather.
+  void start(const Ambient& ambient) {
+    weather(ambient);
+    Writable w = writable();
+    model->start(ambient, w);
+  }
+
+  /// Pin currents, then residuals.
+  std::vector<double> currents() const {
+    std::vector<double> f(width());
+    model->evaluate(view(), f.data());
+    return f;
+  }
+  std::vector<double> jacobian() const {
+    std::vector<double> f(width()), j(width() * width());
+    model->linearise(view(), f.data(), j.data());
+    return j;
+  }
+  std::vector<double> rates() const {
+    std::vector<double> dxdt(x.size());
+    model->rates(view(), dxdt.data());
+    return dxdt;
+  }
+  std::vector<double> flows() const {
+    std::vector<double> flow(table.flows.size());
+    model->flows(view(), flow.data());
+    return flow;
+  }
+  double flow(const std::string& name) const { return flows()[index(table.flows, name)]; }
+  double output(const std::string& name) const { return table.outputs[index(table.outputs, name)].value(*model, view()); }
+  /// The label of an output that stands for a regime.
+  std::string label(const std::string& name) const {
+    return table.outputs[index(table.outputs, name)].labels.at(static_cast<std::size_t>(output(name)));
+  }
+
+  const Event& event(const std::string& name) const { return table.events[index(table.events, name)]; }
+  double guard(const std::string& name) const { return event(name).guard(*model, view()); }
+  bool due(const std::string& name) const { return guard(name) >= 0; }
+  /// Runs the event's reset, due or not.
+  void fire(const std::string& name) {
+    Writable w = writable();
+    event(name).reset(*model, view(), w);
+  }
+  /// Names of the events that are due now, in the table's order; alarms left out.
+  std::vector<std::string> due() const {
+    std::vector<std::string> names;
+    for (const Event& e : table.events) {
+      if (e.guard && e.guard(*model, view()) >= 0) names.push_back(e.name);
+    }
+    return names;
+  }
+  /// One round as the engine does it: all due guards look at the same snapshot, then their resets run.
+  std::vector<std::string> round() {
+    const std::vector<std::string> names = due();
+    const Alone before = *this;
+    Writable w = writable();
+    for (const std::string& name : names) {
+      if (event(name).reset) event(name).reset(*model, before.view(), w);
+    }
+    return names;
+  }
+
+  std::shared_ptr<const Model> model;
+  const ModelTable& table;
+  std::vector<double> z, x, drive, line;
+  std::vector<std::int32_t> memory;
+  Tick alarm = never;
+  Moment now;
+
+ private:
+  Writable writable() { return {x.data(), memory.data(), table.has_alarm ? &alarm : nullptr, now}; }
+
+  template <class Named>
+  static std::size_t index(const std::vector<Named>& list, const std::string& name) {
+    for (std::size_t i = 0; i < list.size(); ++i) {
+      if (list[i].name == name) return i;
+    }
+    throw std::out_of_range("the table has no \"" + name + '"');
+  }
+};
+
+/// A model from parameters that are expected to be fine.
+template <class M, class P>
+Alone build(const P& parameters) {
+  std::vector<Finding> findings;
+  std::shared_ptr<const Model> model = M::build(parameters, findings);
+  if (!model) throw std::invalid_argument(findings.empty() ? "no model and no finding" : findings.front().message);
+  return Alone(std::move(model));
+}
+
+/// The keys of the findings for parameters that are expected to be refused; also checks that each says something.
+template <class M, class P>
+std::vector<std::string> refused(const P& parameters) {
+  std::vector<Finding> findings;
+  const std::shared_ptr<const Model> model = M::build(parameters, findings);
+  CHECK_FALSE(static_cast<bool>(model));
+  std::vector<std::string> keys;
+  for (const Finding& f : findings) {
+    CHECK(static_cast<bool>(M::describe().field(f.field)));
+    CHECK_FALSE(f.message.empty());
+    CHECK_FALSE(f.suggestion.empty());
+    keys.push_back(f.field);
+  }
+  return keys;
+}
+
+inline Ambient air(double degrees_celsius) {
+  Ambient a;
+  a.air = celsius(degrees_celsius);
+  return a;
+}
+
+}  // namespace overwinter::test

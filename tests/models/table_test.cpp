@@ -1,0 +1,207 @@
+#include "models/table.hpp"
+
+#include <doctest/doctest.h>
+
+using namespace overwinter;
+
+namespace {
+
+enum class Mode { slow, fast };
+
+struct GadgetParameters {
+  Resistance resistance{5.0};
+  std::optional<Voltage> limit;
+  int cells = 3;
+  std::optional<int> spares;
+  bool damped = true;
+  Mode mode = Mode::fast;
+  Temperature margin{2.0};
+  Curve curve;
+  Map map;
+};
+
+class Gadget final : public NetworkModel<Gadget, 2, 0> {
+ public:
+  explicit Gadget(const GadgetParameters& p) : p_(p) {}
+  static std::shared_ptr<const Model> build(const GadgetParameters& p, std::vector<Finding>& findings) {
+    if (p.cells > 100) {
+      findings.push_back({"cells", "too many", "use fewer"});
+      return nullptr;
+    }
+    return std::make_shared<Gadget>(p);
+  }
+  static const ModelTable& describe() {
+    static const ModelTable table = [] {
+      using P = GadgetParameters;
+      TableBuilder<Gadget, P> t("gadget", "for this test");
+      t.equation("1", "I = V/R", "Ohm");
+      t.scalar("resistance", &P::resistance, "ohm").required().above(0).at_most(10).meaning("m").source("s");
+      t.scalar("limit", &P::limit, "V").at_least(-1).below(1);
+      t.count("cells", &P::cells).at_least(1);
+      t.count("spares", &P::spares);
+      t.flag("damped", &P::damped);
+      t.choice("mode", &P::mode, {"slow", "fast"});
+      t.scalar("margin", &P::margin, "K").difference();
+      t.curve("curve", &P::curve, {"time", unit_of<Duration>("s"), Limit{0, false}, Limit{9, true}},
+              {"level", unit_of<double>("1"), std::nullopt, std::nullopt}, Interpolation::step, Outside::extend)
+          .values_above(2)
+          .values_at_most(3);
+      t.map("map", &P::map, {"a", unit_of<Voltage>("V"), std::nullopt, std::nullopt},
+            {"b", unit_of<Current>("A"), std::nullopt, std::nullopt},
+            {"c", unit_of<Power>("W"), std::nullopt, std::nullopt})
+          .values_at_least(0);
+      t.pin("a", "one");
+      t.pin("b", "other");
+      t.state("charge", unit_of<Charge>("mAh"), 3600, "held");
+      t.line_input("heat", LineKind::temperature, "felt");
+      t.line_output("warmth", LineKind::temperature, "told", [](const Gadget&, const View& v) { return v.x[0] + 1; });
+      t.output("drop", unit_of<Voltage>("V"), "across", [](const Gadget& g, const View& v) { return v.z[0] * g.p_.cells; });
+      t.flow("heat", FlowKind::lost, "I2R");
+      t.flow("count", FlowKind::counted, "charge");
+      t.event("high", "too high", [](const Gadget&, const View& v) { return v.z[0] - 1; },
+              [](const Gadget&, const View&, Writable& w) { w.x[0] = 42; });
+      t.alarm("tick", "the time has come", [](const Gadget&, const View&, Writable& w) { *w.alarm = never; });
+      t.drives(2);
+      t.memories(1);
+      t.refuses_by("drop");
+      return t.done();
+    }();
+    return table;
+  }
+  const ModelTable& table() const override { return describe(); }
+  void flows(const View&, double*) const override {}
+  template <class T>
+  void equations(const View&, const T* z, T* f) const {
+    f[0] = (z[0] - z[1]) * (1 / p_.resistance.si());
+    f[1] = -f[0];
+  }
+
+ private:
+  GadgetParameters p_;
+};
+
+}  // namespace
+
+TEST_CASE("table: fields reach the parameter struct and know its defaults") {
+  const ModelTable& t = Gadget::describe();
+  const std::shared_ptr<void> blank = t.new_parameters();
+  auto& p = *static_cast<GadgetParameters*>(blank.get());
+  const auto number = [&](const char* key) { return t.field(key)->get_number(blank.get()); };
+  CHECK(number("resistance") == 5.0);
+  CHECK(number("limit") == std::nullopt);
+  CHECK(number("cells") == 3.0);
+  CHECK(number("spares") == std::nullopt);
+  CHECK(number("damped") == 1.0);
+  CHECK(number("mode") == 1.0);
+
+  t.field("resistance")->set_number(&p, 7.5);
+  t.field("limit")->set_number(&p, 0.5);
+  t.field("cells")->set_number(&p, 12);
+  t.field("spares")->set_number(&p, 4);
+  t.field("damped")->set_number(&p, 0);
+  t.field("mode")->set_number(&p, 0);
+  CHECK(p.resistance == Resistance{7.5});
+  CHECK(*p.limit == Voltage{0.5});
+  CHECK(p.cells == 12);
+  CHECK(p.spares == 4);
+  CHECK_FALSE(p.damped);
+  CHECK(p.mode == Mode::slow);
+  CHECK(number("limit") == 0.5);
+  CHECK(number("spares") == 4.0);
+
+  CHECK(t.field("curve")->get_curve(&p)->empty());
+  t.field("curve")->set_curve(&p, Curve({0}, {2.5}, Interpolation::step, Outside::extend));
+  CHECK(t.field("curve")->get_curve(&p)->y() == std::vector<double>{2.5});
+  t.field("map")->set_map(&p, Map({0}, {0}, {{1}}));
+  CHECK((*t.field("map")->get_map(&p))(0, 0) == 1);
+  CHECK(t.field("nonsense") == nullptr);
+}
+
+TEST_CASE("table: fields carry kind, unit, limits and texts") {
+  const ModelTable& t = Gadget::describe();
+  const Field& r = *t.field("resistance");
+  CHECK(r.kind == FieldKind::scalar);
+  CHECK(r.required);
+  CHECK(r.meaning == "m");
+  CHECK(r.source == "s");
+  CHECK(r.unit.text == "ohm");
+  CHECK(r.unit.dimension == std::array<int, 6>{2, 1, -3, -2, 0, 0});
+  CHECK(r.minimum->value == 0);
+  CHECK(r.minimum->open);
+  CHECK(r.maximum->value == 10);
+  CHECK_FALSE(r.maximum->open);
+  const Field& limit = *t.field("limit");
+  CHECK_FALSE(limit.required);
+  CHECK_FALSE(limit.minimum->open);
+  CHECK(limit.maximum->open);
+  CHECK(t.field("cells")->kind == FieldKind::count);
+  CHECK(t.field("damped")->kind == FieldKind::flag);
+  CHECK(t.field("mode")->choices == std::vector<std::string>{"slow", "fast"});
+  CHECK(t.field("margin")->unit.difference);
+  CHECK_FALSE(r.unit.difference);
+  const Field& curve = *t.field("curve");
+  CHECK(curve.axes.size() == 2);
+  CHECK(curve.axes[0].maximum->open);
+  CHECK(curve.axes[1].minimum->open);
+  CHECK(curve.axes[1].maximum->value == 3);
+  CHECK(curve.interpolation == Interpolation::step);
+  CHECK(curve.outside == Outside::extend);
+  const Field& map = *t.field("map");
+  CHECK(map.axes.size() == 3);
+  CHECK(map.axes[2].minimum->value == 0);
+  CHECK_FALSE(map.axes[2].minimum->open);
+}
+
+TEST_CASE("table: models are built, outputs and events reach them") {
+  const ModelTable& t = Gadget::describe();
+  GadgetParameters p;
+  std::vector<Finding> findings;
+  const std::shared_ptr<const Model> model = t.build(&p, findings);
+  REQUIRE(static_cast<bool>(model));
+  const double z[] = {2, 0};
+  double x[] = {6};
+  std::int32_t memory[] = {0};
+  Tick alarm = 5;
+  const View view{z, x, memory, nullptr, nullptr};
+  CHECK(t.outputs[0].value(*model, view) == 6.0);
+  CHECK(t.line_outputs[0].value(*model, view) == 7.0);
+  CHECK(t.events[0].guard(*model, view) == 1.0);
+  Writable w{x, memory, &alarm, {}};
+  t.events[0].reset(*model, view, w);
+  CHECK(x[0] == 42.0);
+  CHECK_FALSE(t.events[1].guard);
+  t.events[1].reset(*model, view, w);
+  CHECK(alarm == never);
+  CHECK(t.has_alarm);
+  CHECK(t.drives == 2);
+  CHECK(t.memories == 1);
+  CHECK(t.refusal_output == "drop");
+  CHECK(t.flows[0].unit.text == "W");
+  CHECK(t.flows[1].unit.text == "A");
+
+  p.cells = 101;
+  CHECK_FALSE(static_cast<bool>(t.build(&p, findings)));
+  REQUIRE(findings.size() == 1);
+  CHECK(findings[0].field == "cells");
+}
+
+TEST_CASE("table: kinds have names") {
+  for (const FieldKind k : {FieldKind::scalar, FieldKind::count, FieldKind::choice, FieldKind::flag, FieldKind::curve, FieldKind::map}) {
+    CHECK_FALSE(name_of(k).empty());
+  }
+  for (const FlowKind k : {FlowKind::source, FlowKind::delivered, FlowKind::lost, FlowKind::stored, FlowKind::offered,
+                           FlowKind::throughput, FlowKind::counted}) {
+    CHECK_FALSE(name_of(k).empty());
+  }
+  CHECK(name_of(LineKind::temperature) == "temperature");
+}
+
+TEST_CASE("moment: the time of day follows the site's offset, before 1970 too") {
+  const Tick hour = 3600 * ticks_per_second;
+  CHECK(Moment{0, 0}.time_of_day() == 0);
+  CHECK(Moment{ticks_per_day + hour, 0}.time_of_day() == hour);
+  CHECK(Moment{hour, -2 * hour}.time_of_day() == 23 * hour);
+  CHECK(Moment{23 * hour, 2 * hour}.time_of_day() == hour);
+  CHECK(Moment{-hour, 0}.time_of_day() == 23 * hour);
+  CHECK(Moment{-ticks_per_day, 0}.time_of_day() == 0);
+}

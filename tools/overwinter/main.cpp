@@ -1,0 +1,134 @@
+// The command line. Results go to standard output, messages and progress to standard error.
+// Exit codes: 0 done; 1 a requirement failed; 2 bad usage or input, nothing written; 3 the simulation could not be completed.
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <cmath>
+#include <cstdio>
+
+#include "sim/netlist/explain.hpp"
+#include "sim/netlist/schema.hpp"
+#include "sim/netlist/units_text.hpp"
+#include "sim/replay/replay.hpp"
+#include "tools/overwinter/terminal.hpp"
+
+namespace {
+
+using namespace overwinter;
+
+constexpr int exit_input = 2;
+constexpr int exit_incomplete = 3;
+
+InputError option_fault(const std::string& option, const std::string& message, const std::string& suggestion) {
+  Fault fault;
+  fault.place.file = option;
+  fault.message = message;
+  fault.suggestion = suggestion;
+  return InputError({fault});
+}
+
+void check(const std::string& file, bool json) {
+  const Scenario scenario = read_scenario(file);
+  const Weather weather = weather_of(scenario, std::nullopt);
+  std::vector<std::string> assumptions;
+  for (const ScenarioPart& part : scenario.parts) {
+    for (const std::string& a : part.model->assumptions()) assumptions.push_back(part.name + ": " + a);
+  }
+  if (json) {
+    const nlohmann::ordered_json report = {{"format", 1},          {"file", file},
+                                           {"faults", nlohmann::ordered_json::array()},
+                                           {"parts", scenario.parts.size()},
+                                           {"nets", scenario.nets.size()},
+                                           {"lines", scenario.lines.size()},
+                                           {"assumptions", assumptions},
+                                           {"warnings", weather.warnings()}};
+    fmt::print("{}\n", report.dump(2));
+    return;
+  }
+  fmt::print("{}: no faults. {} parts, {} nets, {} lines, {} to {}\n", file, scenario.parts.size(), scenario.nets.size(),
+             scenario.lines.size(), iso(scenario.from), iso(scenario.to));
+  for (const std::string& a : assumptions) fmt::print("Assumed  {}\n", a);
+  for (const std::string& w : weather.warnings()) fmt::print("Note     {}\n", w);
+}
+
+void run(const std::string& file, ReplayOptions options, const std::string& every, bool json) {
+  TextFault why;
+  const std::optional<double> seconds = parse_quantity("--every", every, unit_of<Duration>("min"), why);
+  if (!seconds) throw option_fault("--every " + every, why.message, why.suggestion);
+  if (!(*seconds >= 1 && *seconds <= 86400 * 366.0)) {
+    throw option_fault("--every " + every, "rows of the trace can stand between 1 s and 366 days apart", "such as --every \"10 min\"");
+  }
+  options.every = static_cast<Tick>(std::llround(*seconds * ticks_per_second));
+  ReplayResult result;
+  {
+    ProgressBar bar("replaying");
+    options.progress = [&bar](double share) { bar.show(share); };
+    result = replay(file, options);
+  }
+  fmt::print("{}", json ? result.summary.dump(2) + "\n" : result_text(result.summary, result.folder));
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  CLI::App app{"Replays weather through the power system of a field instrument."};
+  app.name("overwinter");
+  app.footer("Examples:\n"
+             "  overwinter check scenarios/peat-bog.yaml\n"
+             "  overwinter run scenarios/peat-bog.yaml\n"
+             "  overwinter run scenarios/peat-bog.yaml --weather station.epw --out out/elsewhere\n"
+             "  overwinter explain panel\n\n"
+             "Exit codes: 0 done, 2 bad usage or input (nothing written), 3 the simulation could not be completed.");
+  app.set_version_flag("--version", std::string("overwinter ") + OVERWINTER_VERSION);
+  app.require_subcommand(1);
+
+  std::string file, every = "10 min", topic, weather;
+  bool json = false;
+  ReplayOptions options;
+
+  CLI::App* check_command = app.add_subcommand("check", "Read a scenario and report every fault with its place");
+  check_command->add_option("FILE", file, "scenario file")->required();
+  check_command->add_flag("--json", json, "machine-readable result on standard output");
+
+  CLI::App* run_command = app.add_subcommand("run", "Replay the weather through the netlist and write the results");
+  run_command->add_option("FILE", file, "scenario file")->required();
+  run_command->add_option("--out", options.out, "folder for the results (default: out/ and the scenario file's name)");
+  run_command->add_option("--weather", weather, "another station file: its weather, at its own place");
+  run_command->add_option("--every", every, "distance of the trace's regular rows (default: 10 min)");
+  run_command->add_option("--tolerance", options.tolerance, "local error of the integration relative to each state's scale")
+      ->check(CLI::Range(1e-12, 1e-2))
+      ->capture_default_str();
+  run_command->add_flag("--json", json, "print summary.json instead of the text");
+
+  CLI::App* explain_command = app.add_subcommand("explain", "Tell a model's parameters, units, defaults, equations and sources");
+  explain_command->add_option("MODEL", topic, "a model or part class; without it, the list of both");
+
+  CLI::App* schema_command = app.add_subcommand("schema", "Print the JSON Schema of scenario files, for editors");
+
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& e) {
+    const int code = app.exit(e);
+    return code == 0 ? 0 : exit_input;
+  }
+
+  try {
+    if (*check_command) check(file, json);
+    if (*run_command) {
+      if (!weather.empty()) options.weather = weather;
+      run(file, options, every, json);
+    }
+    if (*explain_command) fmt::print("{}", explain(topic));
+    if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));
+    return 0;
+  } catch (const InputError& e) {
+    fmt::print(stderr, "{}", e.what());
+    return exit_input;
+  } catch (const SimulationError& e) {
+    fmt::print(stderr, "overwinter: the simulation could not be completed: {}\n", e.what());
+    return exit_incomplete;
+  } catch (const std::exception& e) {
+    fmt::print(stderr, "overwinter: {}\n", e.what());
+    return exit_incomplete;
+  }
+}
