@@ -23,7 +23,8 @@ std::uint32_t code_point(std::string_view character) {
 
 bool is_control(std::uint32_t point) { return point < 0x20 || (point >= 0x7F && point < 0xA0); }
 
-/// Terminal cells of a character: 0 for combining marks, 2 for the wide blocks (Unicode 15, EastAsianWidth.txt, by block).
+/// Terminal cells of a character: 0 for combining marks, 2 for the wide blocks (Unicode 15, EastAsianWidth.txt, by
+/// block).
 int cells(std::uint32_t point) {
   const auto within = [point](std::uint32_t first, std::uint32_t last) { return point >= first && point <= last; };
   if (within(0x300, 0x36F) || within(0x200B, 0x200F) || within(0x20D0, 0x20FF) || within(0xFE00, 0xFE0F)) return 0;

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace overwinter {
 
@@ -33,6 +34,14 @@ inline std::string in_quotes(std::string_view text) {
   std::size_t end = 0;
   for (int n = 0; end < text.size() && n < longest; ++n) end += character_size(text, end);
   return "'" + std::string(text.substr(0, end)) + (end < text.size() ? "...'" : "'");
+}
+
+/// "a, b, c"; the end of a long list is left out.
+inline std::string listed(const std::vector<std::string>& words) {
+  constexpr std::size_t most = 12;
+  std::string text;
+  for (std::size_t i = 0; i < words.size() && i < most; ++i) text += (i ? ", " : "") + words[i];
+  return words.size() > most ? text + ", ..." : text;
 }
 
 }  // namespace overwinter

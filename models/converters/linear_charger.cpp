@@ -94,7 +94,7 @@ const ModelTable& LinearCharger::describe() {
               if (v.memory[terminated] || v.memory[temperature_block] != within) return off;
               const Limits<double> l = m.limits(v);
               return std::min({m.p_.termination_current.si() - l.cv, l.drop - l.cv,
-                               m.headroom(v) - m.p_.wake_headroom.si()});
+                               m.headroom(v) - m.p_.wake_headroom.si(), m.input(v) - m.p_.input_minimum.si()});
             },
             [](const C& m, const View&, Writable& w) {
               w.memory[terminated] = 1;
@@ -114,11 +114,7 @@ const ModelTable& LinearCharger::describe() {
     t.event("input gone", "the light is too weak; the next light starts a new charge",
             [](const C& m, const View& v) { return v.memory[terminated] ? m.p_.sleep_headroom.si() - m.headroom(v) : off; },
             [](const C&, const View&, Writable& w) { w.memory[terminated] = 0; });
-    t.event("too cold", "the cell is at the cold limit: charging stops",
-            [](const C& m, const View& v) {
-              return std::isnan(v.line[0]) || v.memory[temperature_block] == below ? off : m.p_.cold_limit.si() - v.line[0];
-            },
-            [](const C&, const View&, Writable& w) { w.memory[temperature_block] = below; });
+    // Releases before blocks: after a jump over the whole window, both are due at once and the later reset stands.
     t.event("warm enough", "the cell left the cold limit behind",
             [](const C& m, const View& v) {
               return v.memory[temperature_block] == below
@@ -126,11 +122,6 @@ const ModelTable& LinearCharger::describe() {
                          : off;
             },
             [](const C&, const View&, Writable& w) { w.memory[temperature_block] = within; });
-    t.event("too hot", "the cell is at the hot limit: charging stops",
-            [](const C& m, const View& v) {
-              return std::isnan(v.line[0]) || v.memory[temperature_block] == above ? off : v.line[0] - m.p_.hot_limit.si();
-            },
-            [](const C&, const View&, Writable& w) { w.memory[temperature_block] = above; });
     t.event("cool enough", "the cell left the hot limit behind",
             [](const C& m, const View& v) {
               return v.memory[temperature_block] == above
@@ -138,6 +129,16 @@ const ModelTable& LinearCharger::describe() {
                          : off;
             },
             [](const C&, const View&, Writable& w) { w.memory[temperature_block] = within; });
+    t.event("too cold", "the cell is at the cold limit: charging stops",
+            [](const C& m, const View& v) {
+              return std::isnan(v.line[0]) || v.memory[temperature_block] == below ? off : m.p_.cold_limit.si() - v.line[0];
+            },
+            [](const C&, const View&, Writable& w) { w.memory[temperature_block] = below; });
+    t.event("too hot", "the cell is at the hot limit: charging stops",
+            [](const C& m, const View& v) {
+              return std::isnan(v.line[0]) || v.memory[temperature_block] == above ? off : v.line[0] - m.p_.hot_limit.si();
+            },
+            [](const C&, const View&, Writable& w) { w.memory[temperature_block] = above; });
     t.refuses_by("regime");
     return t.done();
   }();

@@ -103,6 +103,7 @@ class LinearCharger final : public NetworkModel<LinearCharger, 3, 0> {
   Regime regime(const View&) const;
   double charging(const View&) const;
   double headroom(const View& view) const { return view.z[0] - view.z[1]; }
+  double input(const View& view) const { return view.z[0] - view.z[2]; }
   double output(const View& view) const { return view.z[1] - view.z[2]; }
 
   static constexpr double corner = 0.005;        // V, rounding of the pass element's turn-on

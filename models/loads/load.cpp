@@ -18,7 +18,7 @@ const ModelTable& Load::describe() {
     t.scalar("current", &P::current, "mA").at_least(0).at_most(1000).meaning("for kind current, at full level");
     t.scalar("power", &P::power, "mW").at_least(0).at_most(10000).meaning("for kind power, at full level");
     t.scalar("minimum_supply", &P::minimum_supply, "V").above(0).at_most(1000)
-        .meaning("lower end of the supply range: below it the load is resistive");
+        .meaning("lower end of the supply range: below it the load is resistive").source("class assumption");
     t.curve("daily", &P::daily, {"time", unit_of<Duration>("h"), Limit{0, false}, Limit{86400, true}},
             {"level", unit_of<double>("1"), std::nullopt, std::nullopt}, Interpolation::step, Outside::hold)
         .values_at_least(0)

@@ -25,7 +25,7 @@ const ModelTable& Schottky::describe() {
     t.scalar("leakage_current", &P::leakage_current, "uA").above(0).at_most(0.1)
         .meaning("reverse current at leakage_voltage and 25 degC, the datasheet's \"reverse current\"");
     t.scalar("leakage_voltage", &P::leakage_voltage, "V").above(0).at_most(1000)
-        .meaning("reverse voltage at which leakage_current is stated");
+        .meaning("reverse voltage at which leakage_current is stated").source("class assumption");
     t.pin("anode", "towards the panel");
     t.pin("cathode", "towards the charger");
     t.unknown("junction", unit_of<Voltage>("V"), "voltage across the junction, without the series resistance");

@@ -64,7 +64,6 @@ struct Simulator::Integrator {
         point(start.size()) {}
 
   Dense dense;
-  double step = 1.0;  ///< s, the step that went well last
   Vector start, point, branch;
 };
 
@@ -117,18 +116,19 @@ Context Simulator::start() {
 }
 
 void Simulator::advance(Context& c, Tick until) {
+  while (c.now < until) advance_segment(c, until);
+}
+
+void Simulator::advance_segment(Context& c, Tick until) {
   if (until > weather_.end()) throw std::invalid_argument("advance beyond the end of the weather");
-  while (c.now < until) {
-    const Tick end = weather_.intervals()[c.interval].end;
-    if (c.now < end) integrate(c, next_stop(c, until));
-    if (c.now == end && c.interval + 1 < weather_.intervals().size()) enter_interval(c, c.interval + 1);
-    rounds(c, true);
-    if (watcher_) {
-      watcher_->on_step(c.now, c.state.data(), evaluator_);
-      if (options_.sample_every > 0 && (c.now - weather_.begin()) % options_.sample_every == 0) {
-        watcher_->on_sample(c.now, c.state.data(), evaluator_);
-      }
-    }
+  const Tick end = weather_.intervals()[c.interval].end;
+  if (c.now < end) integrate(c, next_stop(c, until));
+  if (c.now == end && c.interval + 1 < weather_.intervals().size()) enter_interval(c, c.interval + 1);
+  rounds(c, true);
+  if (!watcher_) return;
+  watcher_->on_step(c.now, c.state.data(), evaluator_);
+  if (options_.sample_every > 0 && (c.now - weather_.begin()) % options_.sample_every == 0) {
+    watcher_->on_sample(c.now, c.state.data(), evaluator_);
   }
 }
 
@@ -249,7 +249,7 @@ void Simulator::integrate(Context& c, Tick stop) {
       in.branch = c.network;
       // A step that would pass the stop, or leave a sliver before it, is made to end there; odeint takes a new step
       // size only together with a fresh derivative.
-      const double wanted = restart ? std::min(in.step, options_.longest_step) : in.dense.current_time_step();
+      const double wanted = restart ? std::min(c.step, options_.longest_step) : in.dense.current_time_step();
       const double step = wanted * 1.01 > remaining ? remaining : wanted;
       if (restart || step != wanted) in.dense.initialize(in.start, reached, step);
       restart = false;
@@ -307,25 +307,25 @@ void Simulator::integrate(Context& c, Tick stop) {
 
       if (event_tick != never) {
         in.dense.calc_state(seconds(origin, event_tick), c.state);
-        in.step = std::max(t1 - t0, shortest_step);
+        c.step = std::max(t1 - t0, shortest_step);
         c.now = event_tick;
         return;
       }
       in.start = in.dense.current_state();
-      in.step = std::max(in.dense.current_time_step(), shortest_step);
+      c.step = std::max(in.dense.current_time_step(), shortest_step);
       reached = t1;
     } catch (const BranchLost&) {
       ++counts_.rejected;
       c.network = in.branch;
       restart = true;
-      in.step = std::min(in.step, remaining) / 4;
-      if (in.step >= shortest_step) continue;
+      c.step = std::min(c.step, remaining) / 4;
+      if (c.step >= shortest_step) continue;
       // Nothing near: the network falls to another branch at this tick.
       c.state = in.start;
       c.now = std::min(stop, origin + std::max<Tick>(1, static_cast<Tick>(std::llround(reached * ticks_per_second))));
       const Vector former = c.network;
       c.branch_sign = 0;
-      in.step = 1.0;
+      c.step = 1.0;
       solve(c, "after a collapse");
       std::size_t fallen = 0;
       for (std::size_t i = 0; i < diagram_.nets().size(); ++i) {

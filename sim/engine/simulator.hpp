@@ -86,6 +86,8 @@ class Simulator {
   Context start();
   /// Moves the context to `until` (<= the weather's end).
   void advance(Context&, Tick until);
+  /// The same up to the first tick at which drive or memory may have changed: an event, an alarm, the weather.
+  void advance_segment(Context&, Tick until);
 
   const StepCounts& steps() const { return counts_; }
   const SolveCounts& solves() const { return solver_->counts(); }

@@ -70,8 +70,11 @@ std::optional<double> read_flag(const FieldReader& at) {
   for (char& c : word) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
   const bool yes = word == "true" || word == "yes" || word == "on";
   const bool no = word == "false" || word == "no" || word == "off";
-  return at.fail(at.field.key + " must be true or false" + (at.value.quoted ? " without quotes" : ", not " + in_quotes(at.value.text)),
-                 yes ? "true" : no ? "false" : "");
+  return at.fail(at.field.key + " must be true or false" +
+                     (at.value.quoted ? " without quotes" : ", not " + in_quotes(at.value.text)),
+                 yes  ? "true"
+                 : no ? "false"
+                      : "");
 }
 
 bool bind_field(const Field& field, const Written& written, void* parameters, Faults& faults) {
@@ -90,16 +93,25 @@ bool bind_field(const Field& field, const Written& written, void* parameters, Fa
     return map.has_value();
   }
   if (!value.is_scalar()) {
-    faults.add(d.fault(value, field.key + " needs one value, not " + described(value), field.key + ": " + written_form(field)));
+    faults.add(d.fault(value, field.key + " needs one value, not " + described(value),
+                       field.key + ": " + written_form(field)));
     return false;
   }
   const FieldReader at{field, d, value, faults};
   std::optional<double> number;
   switch (field.kind) {
-    case FieldKind::count: number = read_count(at); break;
-    case FieldKind::choice: number = read_choice(at); break;
-    case FieldKind::flag: number = read_flag(at); break;
-    default: number = read_scalar(at); break;
+    case FieldKind::count:
+      number = read_count(at);
+      break;
+    case FieldKind::choice:
+      number = read_choice(at);
+      break;
+    case FieldKind::flag:
+      number = read_flag(at);
+      break;
+    default:
+      number = read_scalar(at);
+      break;
   }
   if (number) field.set_number(parameters, *number);
   return number.has_value();
@@ -107,8 +119,9 @@ bool bind_field(const Field& field, const Written& written, void* parameters, Fa
 
 }  // namespace
 
-std::vector<std::string> collect(const std::vector<Field>& fields, const std::vector<std::string>& other_keys, const std::string& owner,
-             const Document& document, const Node& mapping, WrittenValues& written, Faults& faults) {
+std::vector<std::string> collect(const std::vector<Field>& fields, const std::vector<std::string>& other_keys,
+                                 const std::string& owner, const Document& document, const Node& mapping,
+                                 WrittenValues& written, Faults& faults) {
   std::vector<std::string> known = other_keys;
   for (const Field& field : fields) known.push_back(field.key);
   std::vector<std::string> meant;
@@ -124,7 +137,8 @@ std::vector<std::string> collect(const std::vector<Field>& fields, const std::ve
     const bool is_field = std::count(other_keys.begin(), other_keys.end(), suggestion) == 0;
     if (!suggestion.empty() && is_field && !mapping.find(suggestion)) written[suggestion] = {&document, &entry};
     const std::size_t colon = key.find(':');
-    if (suggestion.empty() && colon != std::string::npos) suggestion = "put a blank after the colon";
+    if (suggestion.empty())
+      suggestion = colon != std::string::npos ? "put a blank after the colon" : "one of " + listed(known);
     faults.add(document.fault(entry.key, owner + " has no key " + in_quotes(key), suggestion));
   }
   return meant;

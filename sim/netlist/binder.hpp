@@ -20,10 +20,11 @@ struct Written {
 using WrittenValues = std::map<std::string, Written>;
 
 /// Adds the entries of a mapping. Keys that are neither a field nor in `other_keys` are faults: "OWNER has no key ...".
-/// A key that seems misspelled is taken as what it seems to mean, so that its value is checked too. Returns the keys that
-/// were suggested.
-std::vector<std::string> collect(const std::vector<Field>&, const std::vector<std::string>& other_keys, const std::string& owner,
-             const Document&, const Node& mapping, WrittenValues&, Faults&);
+/// A key that seems misspelled is taken as what it seems to mean, so that its value is checked too. Returns the keys
+/// that were suggested.
+std::vector<std::string> collect(const std::vector<Field>&, const std::vector<std::string>& other_keys,
+                                 const std::string& owner, const Document&, const Node& mapping, WrittenValues&,
+                                 Faults&);
 
 /// Sets each field that is written; null leaves the default. False if there was any fault.
 bool bind_fields(const std::vector<Field>&, const WrittenValues&, void* parameters, Faults&);

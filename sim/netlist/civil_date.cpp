@@ -1,5 +1,6 @@
-#include <boost/date_time/gregorian/gregorian_types.hpp>
 #include <fmt/format.h>
+
+#include <boost/date_time/gregorian/gregorian_types.hpp>
 
 #include "sim/netlist/scenario.hpp"
 
@@ -18,7 +19,8 @@ std::int64_t day_number(CivilDate date) {
 std::int64_t days_since_epoch(CivilDate date) { return day_number(date) - day_number({1970, 1, 1}); }
 
 CivilDate civil_date(std::int64_t days_since_epoch) {
-  const auto ymd = Calendar::from_day_number(static_cast<Calendar::date_int_type>(days_since_epoch + day_number({1970, 1, 1})));
+  const auto ymd =
+      Calendar::from_day_number(static_cast<Calendar::date_int_type>(days_since_epoch + day_number({1970, 1, 1})));
   return {ymd.year, ymd.month, ymd.day};
 }
 

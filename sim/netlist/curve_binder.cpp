@@ -20,7 +20,8 @@ bool check_axes(const Field& field, const Document& d, const Node::Entry& entry,
   const Node& value = entry.value;
   if (value.is_refused()) return false;
   if (!value.is_mapping()) {
-    faults.add(d.fault(value, field.key + " is a " + name_of(field.kind) + " and needs its axes, not " + described(value),
+    faults.add(d.fault(value,
+                       field.key + " is a " + name_of(field.kind) + " and needs its axes, not " + described(value),
                        form(field)));
     return false;
   }
@@ -49,7 +50,7 @@ std::optional<std::vector<double>> read_row(const Axis& axis, const Document& d,
   if (value.is_refused()) return std::nullopt;
   if (!value.is_scalar()) {
     std::string joined;
-    for (const Node& item : value.items) joined += item.text + " ";
+    for (const Node& item : value.items) joined += item.text.substr(0, item.text.find(' ')) + " ";
     const bool list = value.is_sequence() && !value.items.empty();
     faults.add(d.fault(value, axis.key + " is one text of numbers with one unit behind them, not " + described(value),
                        list ? axis.key + ": " + joined + (axis.unit.text == "1" ? "" : axis.unit.text) : ""));
@@ -74,7 +75,8 @@ std::optional<std::vector<double>> read_row(const Axis& axis, const Document& d,
 }
 
 /// A row whose numbers rise strictly.
-std::optional<std::vector<double>> read_argument(const Axis& axis, const Document& d, const Node& value, Faults& faults) {
+std::optional<std::vector<double>> read_argument(const Axis& axis, const Document& d, const Node& value,
+                                                 Faults& faults) {
   std::optional<std::vector<double>> si = read_row(axis, d, value, faults);
   if (!si) return std::nullopt;
   for (std::size_t i = 1; i < si->size(); ++i) {
@@ -90,7 +92,9 @@ std::optional<std::vector<double>> read_argument(const Axis& axis, const Documen
   return si;
 }
 
-std::string numbers(std::size_t count) { return std::to_string(count) + (count == 1 ? " number" : " numbers"); }
+std::string counted(std::size_t count, const std::string& what) {
+  return std::to_string(count) + " " + what + (count == 1 ? "" : "s");
+}
 
 }  // namespace
 
@@ -102,9 +106,10 @@ std::optional<Curve> read_curve(const Field& field, const Document& d, const Nod
   auto y = read_row(result, d, of.value, faults);
   if (!x || !y) return std::nullopt;
   if (x->size() != y->size()) {
-    Fault fault = d.fault(of.value, result.key + " has " + numbers(y->size()) + ", " + argument.key + " has " +
-                                        std::to_string(x->size()),
-                          "give both the same number of points");
+    Fault fault = d.fault(
+        of.value,
+        result.key + " has " + counted(y->size(), "number") + ", " + argument.key + " has " + std::to_string(x->size()),
+        "give both the same number of points");
     fault.others.push_back(d.other(at.value, argument.key + " stands here"));
     faults.add(std::move(fault));
     return std::nullopt;
@@ -121,9 +126,10 @@ std::optional<Map> read_map(const Field& field, const Document& d, const Node::E
   auto y = read_argument(field.axes[1], d, second, faults);
   if (rows.is_refused()) return std::nullopt;
   if (!rows.is_sequence()) {
-    faults.add(d.fault(rows, field.axes[2].key + " needs a list with one row for each " + field.axes[0].key + ", not " +
-                                 described(rows),
-                       form(field)));
+    faults.add(d.fault(
+        rows,
+        field.axes[2].key + " needs a list with one row for each " + field.axes[0].key + ", not " + described(rows),
+        form(field)));
     return std::nullopt;
   }
   std::vector<std::vector<double>> z;
@@ -131,8 +137,9 @@ std::optional<Map> read_map(const Field& field, const Document& d, const Node::E
     auto row = read_row(field.axes[2], d, item, faults);
     if (!row) continue;
     if (y && row->size() != y->size()) {
-      Fault fault = d.fault(item, "this row has " + numbers(row->size()) + ", " + field.axes[1].key + " has " +
-                                      std::to_string(y->size()),
+      Fault fault = d.fault(item,
+                            "this row has " + counted(row->size(), "number") + ", " + field.axes[1].key + " has " +
+                                std::to_string(y->size()),
                             "give each row one number for each " + field.axes[1].key);
       fault.others.push_back(d.other(second, field.axes[1].key + " stands here"));
       faults.add(std::move(fault));
@@ -142,8 +149,9 @@ std::optional<Map> read_map(const Field& field, const Document& d, const Node::E
   }
   if (!x || !y || z.size() != rows.items.size()) return std::nullopt;
   if (z.size() != x->size()) {
-    Fault fault = d.fault(rows, field.axes[2].key + " has " + std::to_string(z.size()) + " rows, " + field.axes[0].key +
-                                    " has " + numbers(x->size()),
+    Fault fault = d.fault(rows,
+                          field.axes[2].key + " has " + counted(z.size(), "row") + ", " + field.axes[0].key + " has " +
+                              counted(x->size(), "number"),
                           "give one row for each " + field.axes[0].key);
     fault.others.push_back(d.other(first, field.axes[0].key + " stands here"));
     faults.add(std::move(fault));

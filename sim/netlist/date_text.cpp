@@ -9,8 +9,9 @@ namespace overwinter {
 namespace {
 
 constexpr int first_year = 1700, last_year = 2261;
-constexpr std::array<const char*, 12> month_names = {"January", "February", "March",     "April",   "May",      "June",
-                                                     "July",    "August",   "September", "October", "November", "December"};
+constexpr std::array<const char*, 12> month_names = {"January",   "February", "March",    "April",
+                                                     "May",       "June",     "July",     "August",
+                                                     "September", "October",  "November", "December"};
 
 bool has_form(const std::string& text) {
   constexpr std::string_view form = "0000-00-00";

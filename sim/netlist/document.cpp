@@ -123,6 +123,7 @@ class DocumentBuilder final : public YAML::EventHandler {
       if (documents_ <= 1) syntax_fault(e);
       if (documents_ <= 1) return false;
     }
+    if (unclosed_) return false;
     if (d_.root_.is_mapping()) return true;
     if (!d_.root_.is_refused()) {
       const bool glued = d_.root_.is_scalar() && d_.root_.text.find(':') != std::string::npos;
@@ -134,7 +135,9 @@ class DocumentBuilder final : public YAML::EventHandler {
 
   void OnDocumentStart(const YAML::Mark& mark) override {
     if (++documents_ == 2) {
-      faults_.add(d_.fault(at(mark), "a second document begins here; a file holds one", "put it into a file of its own"));
+      d_.root_.incomplete = true;
+      faults_.add(
+          d_.fault(at(mark), "a second document begins here; a file holds one", "put it into a file of its own"));
     }
   }
   void OnDocumentEnd() override {}
@@ -177,6 +180,10 @@ class DocumentBuilder final : public YAML::EventHandler {
       node.width = characters(value) + 2;
     } else {
       node.width = characters(trimmed(rest));
+      if (node.quoted && !is_closed(mark)) {
+        unclosed_ = true;
+        faults_.add(d_.fault(at(mark), quote_message, "close it"));
+      }
     }
     check_tag(node, tag);
     put(std::move(node));
@@ -187,7 +194,8 @@ class DocumentBuilder final : public YAML::EventHandler {
     open(mark, tag, Node::Kind::sequence, style);
   }
   void OnSequenceEnd() override { close(); }
-  void OnMapStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t, YAML::EmitterStyle::value style) override {
+  void OnMapStart(const YAML::Mark& mark, const std::string& tag, YAML::anchor_t,
+                  YAML::EmitterStyle::value style) override {
     open(mark, tag, Node::Kind::mapping, style);
   }
   void OnMapEnd() override { close(); }
@@ -251,6 +259,23 @@ class DocumentBuilder final : public YAML::EventHandler {
     const std::string_view rest = std::string_view(line).substr(std::min(line.size(), byte_offset(line, node.column)));
     node.width = characters(rest.substr(0, rest.find_first_of(" ,]}:")));
     faults_.add(d_.fault(node, "aliases are not used in these files", "write the value out where it is needed"));
+  }
+
+  /// The library lets the end of the file end a quote. True also for block scalars.
+  bool is_closed(const YAML::Mark& mark) const {
+    const std::string_view first = rest_of_line(mark);
+    const char quote = first.empty() ? ' ' : first[0];
+    if (quote != '"' && quote != '\'') return true;
+    for (int number = mark.line + 1; number <= static_cast<int>(d_.lines_.size()); ++number) {
+      const std::string line = d_.line(number);
+      for (std::size_t i = number == mark.line + 1 ? static_cast<std::size_t>(mark.column) + 1 : 0; i < line.size();
+           ++i) {
+        const bool escaped = quote == '"' ? line[i] == '\\' : line.compare(i, 2, "''") == 0;
+        if (line[i] == quote && !escaped) return true;
+        if (escaped) ++i;
+      }
+    }
+    return false;
   }
 
   static std::size_t byte_offset(std::string_view line, int column) {
@@ -355,7 +380,7 @@ class DocumentBuilder final : public YAML::EventHandler {
       const std::string line = d_.line(number);
       const std::size_t text = line.find_first_not_of(" \t");
       const std::size_t tab = line.find('\t');
-      if (text == std::string::npos || tab > text || line[text] == '#') continue;
+      if (tab >= text) continue;
       faults_.add(d_.fault(at(number, static_cast<int>(tab) + 1), "a tab in the indentation", "indent with blanks"));
       clean = false;
     }
@@ -377,7 +402,7 @@ class DocumentBuilder final : public YAML::EventHandler {
       return;
     }
     if (e.msg == YAML::ErrorMsg::EOF_IN_SCALAR) {
-      faults_.add(d_.fault(open_quote(place), "not valid YAML: this quote is not closed", "close it"));
+      faults_.add(d_.fault(open_quote(place), quote_message, "close it"));
       return;
     }
     const std::string_view rest = rest_of_line(e.mark);
@@ -399,7 +424,9 @@ class DocumentBuilder final : public YAML::EventHandler {
   Document& d_;
   Faults& faults_;
   std::vector<Frame> stack_;
+  static constexpr const char* quote_message = "not valid YAML: this quote is not closed";
   int documents_ = 0;
+  bool unclosed_ = false;
   int last_line_ = 0, last_column_ = 0;
 };
 
@@ -412,11 +439,15 @@ const Node::Entry* Node::find(const std::string& key) const {
 
 std::string described(const Node& node) {
   switch (node.kind) {
-    case Node::Kind::sequence: return "a list";
-    case Node::Kind::mapping: return "a mapping";
-    case Node::Kind::scalar: return in_quotes(node.text);
+    case Node::Kind::sequence:
+      return "a list";
+    case Node::Kind::mapping:
+      return "a mapping";
+    case Node::Kind::scalar:
+      return in_quotes(node.text);
     case Node::Kind::null:
-    case Node::Kind::refused: break;
+    case Node::Kind::refused:
+      break;
   }
   return "nothing";
 }

@@ -16,11 +16,11 @@ namespace overwinter {
 /// Lines and columns count from 1, columns in characters.
 struct Node {
   enum class Kind {
-    null,      ///< nothing, ~ or null
+    null,  ///< nothing, ~ or null
     scalar,
     sequence,
     mapping,
-    refused,   ///< a fault was reported for it; readers pass over it in silence
+    refused,  ///< a fault was reported for it; readers pass over it in silence
   };
   struct Entry;
 
@@ -28,11 +28,11 @@ struct Node {
   int line = 0;
   int column = 0;
   int width = 1;
-  int last_line = 0;         ///< where the last of its scalars begins
-  std::string text;          ///< of a scalar
+  int last_line = 0;  ///< where the last of its scalars begins
+  std::string text;   ///< of a scalar
   bool quoted = false;
-  int text_column = 0;       ///< of the first character of `text`; 0 if the source spells the text otherwise
-  bool incomplete = false;   ///< a mapping that lost an entry to a fault
+  int text_column = 0;      ///< of the first character of `text`; 0 if the source spells the text otherwise
+  bool incomplete = false;  ///< a mapping that lost an entry to a fault
   std::vector<Node> items;
   std::vector<Entry> entries;
 
@@ -63,7 +63,8 @@ class Document {
   Place place(const Node& node) const { return {path_, node.line, node.column}; }
   Fault fault(const Node&, std::string message, std::string suggestion = {}) const;
   /// A fault about some bytes of a scalar's text.
-  Fault fault(const Node&, std::size_t offset, std::size_t length, std::string message, std::string suggestion = {}) const;
+  Fault fault(const Node&, std::size_t offset, std::size_t length, std::string message,
+              std::string suggestion = {}) const;
   Fault::Other other(const Node&, std::string message) const;
   /// The comment behind an entry: on the line where its value ends, or else on the line of its key.
   std::string comment(const Node::Entry&) const;

@@ -57,7 +57,8 @@ class Section {
     for (const auto& [name, lines] : rows_) {
       result += "  " + name;
       for (std::size_t i = 0; i < lines.size(); ++i) {
-        result += (i ? "\n" + std::string(indent, ' ') : std::string(indent - 2 - name.size(), ' ')) + wrapped(lines[i], indent);
+        result += (i ? "\n" + std::string(indent, ' ') : std::string(indent - 2 - name.size(), ' ')) +
+                  wrapped(lines[i], indent);
       }
       result += "\n";
     }
@@ -89,20 +90,26 @@ void add_parameter(const Field& field, const void* defaults, Section& section) {
       if (!range.empty()) facts += "; " + axis.key + " " + range;
     }
     const bool is_curve = field.kind == FieldKind::curve;
-    facts += is_curve ? "; " + name_of(field.interpolation) + " between the points, outside " + name_of(field.outside)
-                      : "; bilinear between the points, end values held outside";
+    facts += is_curve ? "; " + name_of(field.interpolation) + " between the points, " + name_of(field.outside)
+                      : "; bilinear between the points, end values held";
   }
   section.add(field.key, {field.meaning, facts, in_brackets(field.source)});
 }
 
 std::string flow_role(FlowKind kind) {
   switch (kind) {
-    case FlowKind::source: return "enters the system";
-    case FlowKind::delivered: return "delivered work";
-    case FlowKind::lost: return "turned into heat";
-    case FlowKind::stored: return "into a store";
-    case FlowKind::offered: return "could be harvested";
-    default: return name_of(kind) + ", outside the balance";
+    case FlowKind::source:
+      return "enters the system";
+    case FlowKind::delivered:
+      return "delivered work";
+    case FlowKind::lost:
+      return "turned into heat";
+    case FlowKind::stored:
+      return "into a store";
+    case FlowKind::offered:
+      return "could be harvested";
+    default:
+      return name_of(kind) + ", outside the balance";
   }
 }
 
@@ -123,8 +130,10 @@ std::string explain(const ModelTable& table) {
   Section pins("pins");
   for (const Pin& pin : table.pins) pins.add(pin.name, {pin.meaning});
   Section lines("lines");
-  for (const LineOutput& port : table.line_outputs) lines.add(port.name, {name_of(port.kind) + " output: " + port.meaning});
-  for (const LineInput& port : table.line_inputs) lines.add(port.name, {name_of(port.kind) + " input: " + port.meaning});
+  for (const LineOutput& port : table.line_outputs)
+    lines.add(port.name, {name_of(port.kind) + " output: " + port.meaning});
+  for (const LineInput& port : table.line_inputs)
+    lines.add(port.name, {name_of(port.kind) + " input: " + port.meaning});
 
   Section parameters("parameters");
   const std::shared_ptr<void> defaults = table.new_parameters();
@@ -147,7 +156,8 @@ std::string explain(const ModelTable& table) {
                               refuses ? "it says why less than the offered harvest is taken" : ""});
   }
   Section flows("energy flows");
-  for (const Flow& flow : table.flows) flows.add(flow.name, {flow_role(flow.kind) + unit_name(flow.unit) + ": " + flow.meaning});
+  for (const Flow& flow : table.flows)
+    flows.add(flow.name, {flow_role(flow.kind) + unit_name(flow.unit) + ": " + flow.meaning});
   Section events("events");
   for (const Event& event : table.events) events.add(event.name, {event.meaning});
   Section classes("part classes");
@@ -162,8 +172,8 @@ std::string explain(const ModelTable& table) {
 }
 
 std::string explain(const PartClass& c) {
-  std::string text = c.name + "\n  " + wrapped("part class of model " + c.table->name + (c.note.empty() ? "" : ": " + c.note), 2) +
-                     "\n";
+  std::string text = c.name + "\n  " +
+                     wrapped("part class of model " + c.table->name + (c.note.empty() ? "" : ": " + c.note), 2) + "\n";
   WrittenValues written;
   Faults none;
   collect(c.table->fields, part_class_keys(), c.name, *c.document, c.entry->value, written, none);

@@ -65,24 +65,31 @@ std::string value_text(const Field& field, const void* parameters) {
   const std::optional<double> value = field.get_number(parameters);
   if (!value) return {};
   switch (field.kind) {
-    case FieldKind::choice: return field.choices.at(static_cast<std::size_t>(*value));
-    case FieldKind::flag: return *value != 0 ? "true" : "false";
-    default: return quantity_text(*value, field.unit);
+    case FieldKind::choice:
+      return field.choices.at(static_cast<std::size_t>(*value));
+    case FieldKind::flag:
+      return *value != 0 ? "true" : "false";
+    default:
+      return quantity_text(*value, field.unit);
   }
 }
 
 std::string written_form(const Field& field) {
   switch (field.kind) {
-    case FieldKind::scalar: return with_unit("NUMBER", field.unit);
-    case FieldKind::count: return "WHOLE NUMBER";
-    case FieldKind::flag: return "true or false";
+    case FieldKind::scalar:
+      return with_unit("NUMBER", field.unit);
+    case FieldKind::count:
+      return "WHOLE NUMBER";
+    case FieldKind::flag:
+      return "true or false";
     case FieldKind::choice: {
       std::string all;
       for (const std::string& choice : field.choices) all += (all.empty() ? "" : " or ") + choice;
       return all;
     }
     case FieldKind::curve:
-    case FieldKind::map: break;
+    case FieldKind::map:
+      break;
   }
   std::string form = "{";
   for (const Axis& axis : field.axes) {

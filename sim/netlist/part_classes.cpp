@@ -41,8 +41,8 @@ bool check_class(PartClass& c, Faults& faults) {
   }
   if (!c.table) return false;
   WrittenValues written;
-  collect(c.table->fields, part_class_keys(), "part class " + in_quotes(c.name) + " of model " + c.table->name, d, value, written,
-          faults);
+  collect(c.table->fields, part_class_keys(), "part class " + in_quotes(c.name) + " of model " + c.table->name, d,
+          value, written, faults);
   bind_fields(c.table->fields, written, c.table->new_parameters().get(), faults);
   return faults.size() == before && !value.incomplete;
 }
@@ -81,10 +81,12 @@ void PartLibrary::add(std::shared_ptr<const Document> document, bool built_in, F
     if (added) continue;
     const PartClass& first = known->second;
     if (first.built_in) {
-      faults.add(document->fault(entry.key, "part class " + in_quotes(c.name) + " is already built in", "give yours another name"));
+      faults.add(document->fault(entry.key, "part class " + in_quotes(c.name) + " is already built in",
+                                 "give yours another name"));
       continue;
     }
-    Fault fault = document->fault(entry.key, "part class " + in_quotes(c.name) + " is defined a second time", "keep one of the two");
+    Fault fault = document->fault(entry.key, "part class " + in_quotes(c.name) + " is defined a second time",
+                                  "keep one of the two");
     fault.others.push_back(first.document->other(first.entry->key, "the first stands here"));
     faults.add(std::move(fault));
   }
@@ -113,7 +115,8 @@ const ModelTable* read_model_name(const Document& d, const Node& node, Faults& f
   std::vector<std::string> names;
   for (const ModelTable* table : catalogue()) names.push_back(table->name);
   const std::string near = nearest(node.text, names);
-  faults.add(d.fault(node, "there is no model " + in_quotes(node.text), near.empty() ? "one of " + listed(names) : near));
+  faults.add(
+      d.fault(node, "there is no model " + in_quotes(node.text), near.empty() ? "one of " + listed(names) : near));
   return nullptr;
 }
 
@@ -123,9 +126,8 @@ void check_name(const std::string& what, const std::string& signs, bool digit_fi
   const auto digit = [](char c) { return c >= '0' && c <= '9'; };
   const std::string& name = key.text;
   const bool begins_well = !name.empty() && (lower(name[0]) || (digit_first && digit(name[0])));
-  const bool goes_on_well = std::all_of(name.begin(), name.end(), [&](char c) {
-    return lower(c) || digit(c) || signs.find(c) != std::string::npos;
-  });
+  const bool goes_on_well = std::all_of(
+      name.begin(), name.end(), [&](char c) { return lower(c) || digit(c) || signs.find(c) != std::string::npos; });
   if (begins_well && goes_on_well) return;
   std::string better;
   for (const char c : name) {
@@ -136,16 +138,9 @@ void check_name(const std::string& what, const std::string& signs, bool digit_fi
   std::string allowed;
   for (const char c : signs) allowed += std::string(" ") + c;
   faults.add(d.fault(key,
-                     in_quotes(name) + " is not a name for a " + what + ": use lower-case letters, digits and" + allowed +
-                         ", and begin with a letter" + (digit_first ? " or digit" : ""),
+                     in_quotes(name) + " is not a name for a " + what + ": use lower-case letters, digits and" +
+                         allowed + ", and begin with a letter" + (digit_first ? " or digit" : ""),
                      usable ? better : ""));
-}
-
-std::string listed(const std::vector<std::string>& words) {
-  constexpr std::size_t most = 12;
-  std::string text;
-  for (std::size_t i = 0; i < words.size() && i < most; ++i) text += (i ? ", " : "") + words[i];
-  return words.size() > most ? text + ", ..." : text;
 }
 
 }  // namespace overwinter

@@ -1,4 +1,5 @@
-// Part classes: named sets of parameters of a model, from the files inside the program and from files beside a scenario.
+// Part classes: named sets of parameters of a model, from the files inside the program and from files beside a
+// scenario.
 //
 //   nmc-18650-3000mah:              # lower-case letters, digits, - _ . ; begins with a letter
 //     model: cell
@@ -55,9 +56,7 @@ const ModelTable* read_model_name(const Document&, const Node&, Faults&);
 
 /// Part, line and class names begin with a lower-case letter, net names also with a digit; lower-case letters, digits
 /// and the given signs follow. Adds a fault about `key` if it is otherwise.
-void check_name(const std::string& what, const std::string& signs, bool digit_first, const Document&, const Node& key, Faults&);
-
-/// "a, b, c"; the end of a long list is left out.
-std::string listed(const std::vector<std::string>&);
+void check_name(const std::string& what, const std::string& signs, bool digit_first, const Document&, const Node& key,
+                Faults&);
 
 }  // namespace overwinter

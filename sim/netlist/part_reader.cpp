@@ -4,6 +4,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "models/catalogue.hpp"
 #include "sim/netlist/binder.hpp"
 #include "sim/text.hpp"
 
@@ -56,16 +57,14 @@ class PartReader {
     if (class_) return true;
     if (!library_.is_complete()) return false;
     const Node::Entry* model = entry_.value.find("model");
-    const PartClass* any = nullptr;
-    for (const auto& [name, c] : library_.all()) {
-      if (model && c.table && c.table->name == model->value.text) any = &c;
-    }
-    const std::vector<std::string> fitting = library_.names(any ? any->table : nullptr);
-    const std::string near = nearest(node.text, fitting);
-    const std::string of_model = any ? " of model " + any->table->name : "";
+    const ModelTable* of = model ? find_model(model->value.text) : nullptr;
+    const std::string near = nearest(node.text, library_.names(of));
+    if (!of && !near.empty()) of = library_.find(near)->table;
+    const std::vector<std::string> fitting = library_.names(of);
     const std::string list = fitting.empty() ? "" : "one of " + listed(fitting);
-    faults_.add(d_.fault(node, "there is no part class " + in_quotes(node.text) + of_model,
-                         near.empty() ? list : near + (fitting.size() > 1 ? " (" + list + ")" : "")));
+    faults_.add(
+        d_.fault(node, "there is no part class " + in_quotes(node.text) + (model && of ? " of model " + of->name : ""),
+                 near.empty() ? list : near + " (" + list + ")"));
     return false;
   }
 
@@ -79,9 +78,10 @@ class PartReader {
     table_ = read_model_name(d_, named->value, faults_);
     if (!table_) return false;
     if (!class_ || !class_->table || class_->table == table_) return true;
-    Fault fault = d_.fault(named->value, "part class " + in_quotes(class_->name) + " is of model " + class_->table->name + ", not " +
-                                             table_->name,
-                           "model: " + class_->table->name);
+    Fault fault = d_.fault(
+        named->value,
+        "part class " + in_quotes(class_->name) + " is of model " + class_->table->name + ", not " + table_->name,
+        "model: " + class_->table->name);
     if (!class_->built_in) fault.others.push_back(class_->document->other(class_->entry->key, "the class stands here"));
     faults_.add(std::move(fault));
     class_ = nullptr;
@@ -101,7 +101,9 @@ class PartReader {
   }
 
   std::shared_ptr<void> bind_parameters() {
-    if (class_) collect(table_->fields, part_class_keys(), class_->name, *class_->document, class_->entry->value, written_, ignored_);
+    if (class_)
+      collect(table_->fields, part_class_keys(), class_->name, *class_->document, class_->entry->value, written_,
+              ignored_);
     collect(table_->fields, part_keys(), "model " + table_->name, d_, entry_.value, written_, faults_);
     std::shared_ptr<void> parameters = table_->new_parameters();
     bind_fields(table_->fields, written_, parameters.get(), faults_);
@@ -112,10 +114,9 @@ class PartReader {
     for (const Field* field : missing) keys.push_back(field->key);
     const std::vector<std::string> classes = library_.names(table_);
     const bool offer_classes = !class_ && missing.size() > 1 && !classes.empty();
-    faults_.add(d_.fault(entry_.key, "part " + in_quotes(name_) + " of model " + table_->name + " lacks " + listed(keys),
-                         offer_classes ? "part: " + classes.front() + " (one of " + listed(classes) + "), or write " +
-                                             how_to_write(missing)
-                                       : how_to_write(missing)));
+    faults_.add(d_.fault(
+        entry_.key, "part " + in_quotes(name_) + " of model " + table_->name + " lacks " + listed(keys),
+        offer_classes ? "part: " + classes.front() + " (one of " + listed(classes) + ")" : how_to_write(missing)));
     return parameters;
   }
 
@@ -127,11 +128,12 @@ class PartReader {
       if (found == written_.end()) {
         faults_.add(d_.fault(entry_.key, finding.message, finding.suggestion));
       } else if (class_ && class_->built_in && found->second.document == class_->document.get()) {
-        faults_.add(d_.fault(*class_place_, finding.message + " (" + finding.field + " of the part class)", finding.suggestion));
+        faults_.add(d_.fault(*class_place_, finding.message + " (" + finding.field + " of the part class)",
+                             finding.suggestion));
       } else {
-        faults_.add(found->second.document->fault(found->second.entry->value.is_null() ? found->second.entry->key
-                                                                                       : found->second.entry->value,
-                                                  finding.message, finding.suggestion));
+        faults_.add(found->second.document->fault(
+            found->second.entry->value.is_null() ? found->second.entry->key : found->second.entry->value,
+            finding.message, finding.suggestion));
       }
     }
     if (!model && findings.empty()) {

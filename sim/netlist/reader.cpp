@@ -28,7 +28,8 @@ class ScenarioReader {
       : d_(d), s_(scenario), faults_(faults), folder_(fs::path(scenario.path).parent_path()) {}
 
   void read() {
-    check_keys(d_.root(), "a scenario", {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines"}, meant_);
+    check_keys(d_.root(), "a scenario", {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines"},
+               meant_);
     read_title();
     read_site();
     read_span();
@@ -58,14 +59,17 @@ class ScenarioReader {
     }
     const Node& value = entry->value;
     if (value.is_refused()) return nullptr;
-    const bool hollow = value.kind == kind && value.items.empty() && value.entries.empty() && trimmed(value.text).empty();
+    const bool hollow =
+        value.kind == kind && value.items.empty() && value.entries.empty() && trimmed(value.text).empty();
     if (value.is_null() || hollow) {
       const std::string hint = presence == Presence::required ? example : example + ", or remove the key";
       faults_.add(d_.fault(entry->key, key + " is empty", hint));
       return nullptr;
     }
     if (value.kind != kind) {
-      const std::string wanted = kind == Node::Kind::mapping ? "a mapping" : kind == Node::Kind::sequence ? "a list" : "text";
+      const std::string wanted = kind == Node::Kind::mapping    ? "a mapping"
+                                 : kind == Node::Kind::sequence ? "a list"
+                                                                : "text";
       faults_.add(d_.fault(value, key + " must be " + wanted + ", not " + described(value), example));
       return nullptr;
     }
@@ -80,8 +84,9 @@ class ScenarioReader {
   }
 
   void read_site() {
-    const auto* entry = section("site", Node::Kind::mapping, Presence::optional,
-                                "site: {latitude: NUMBER deg, longitude: NUMBER deg, elevation: NUMBER m, utc_offset: NUMBER h}");
+    const auto* entry =
+        section("site", Node::Kind::mapping, Presence::optional,
+                "site: {latitude: NUMBER deg, longitude: NUMBER deg, elevation: NUMBER m, utc_offset: NUMBER h}");
     if (!entry) return;
     WrittenValues written;
     collect(site_fields(), {}, "site", d_, entry->value, written, faults_);
@@ -101,7 +106,8 @@ class ScenarioReader {
     const Node::Entry* entry = span.find(key);
     if (!entry || entry->value.is_null()) {
       const bool explained = span.incomplete || std::count(meant.begin(), meant.end(), key);
-      if (!explained) faults_.add(d_.fault(entry ? entry->key : section_key, "span lacks " + key, key + ": YYYY-MM-DD"));
+      if (!explained)
+        faults_.add(d_.fault(entry ? entry->key : section_key, "span lacks " + key, key + ": YYYY-MM-DD"));
       return std::nullopt;
     }
     const Node& value = entry->value;
@@ -117,7 +123,8 @@ class ScenarioReader {
   }
 
   void read_span() {
-    const auto* entry = section("span", Node::Kind::mapping, Presence::required, "span: {from: YYYY-MM-DD, to: YYYY-MM-DD}");
+    const auto* entry =
+        section("span", Node::Kind::mapping, Presence::required, "span: {from: YYYY-MM-DD, to: YYYY-MM-DD}");
     if (!entry) return;
     std::vector<std::string> meant;
     check_keys(entry->value, "span", {"from", "to"}, meant);
@@ -127,8 +134,8 @@ class ScenarioReader {
     s_.from = *from;
     s_.to = *to;
     if (days_since_epoch(*to) >= days_since_epoch(*from)) return;
-    Fault fault = d_.fault(entry->value.find("to")->value, "the span is empty: it ends on " + iso(*to) + ", before it begins",
-                           "exchange from and to");
+    Fault fault = d_.fault(entry->value.find("to")->value,
+                           "the span is empty: it ends on " + iso(*to) + ", before it begins", "exchange from and to");
     fault.others.push_back(d_.other(entry->value.find("from")->value, "it begins on " + iso(*from)));
     faults_.add(std::move(fault));
   }
@@ -159,7 +166,8 @@ class ScenarioReader {
     const Node::Entry* file = entry->value.find("file");
     if (!file || file->value.is_null()) {
       const bool explained = !meant.empty() || entry->value.incomplete;
-      if (!explained) faults_.add(d_.fault(file ? file->key : entry->key, "weather lacks file", "weather: {file: FILE}"));
+      if (!explained)
+        faults_.add(d_.fault(file ? file->key : entry->key, "weather lacks file", "weather: {file: FILE}"));
       return;
     }
     fs::path path;
@@ -207,7 +215,8 @@ class ScenarioReader {
     if (parts) read = read_parts(d_, parts->value, library, faults_);
     if (parts) check_cell(*parts, read);
     const Wirable wirable{read, parts && !parts->value.incomplete};
-    if (const auto* nets = section("nets", Node::Kind::mapping, Presence::required, "nets: {NAME: [PART.PIN, PART.PIN]}")) {
+    if (const auto* nets =
+            section("nets", Node::Kind::mapping, Presence::required, "nets: {NAME: [PART.PIN, PART.PIN]}")) {
       s_.nets = read_nets(d_, *nets, wirable, faults_);
     }
     if (const auto* lines = section("lines", Node::Kind::mapping, Presence::optional,
@@ -230,10 +239,12 @@ class ScenarioReader {
     if (cell && cells.empty() && !unknown && !section.value.incomplete) {
       faults_.add(d_.fault(section.key, "no part is a cell", "cell: {model: cell, part: PART CLASS}"));
     }
-    std::sort(cells.begin(), cells.end(),
-              [](const Node* a, const Node* b) { return std::pair(a->line, a->column) < std::pair(b->line, b->column); });
+    std::sort(cells.begin(), cells.end(), [](const Node* a, const Node* b) {
+      return std::pair(a->line, a->column) < std::pair(b->line, b->column);
+    });
     for (std::size_t i = 1; i < cells.size(); ++i) {
-      Fault fault = d_.fault(*cells[i], "part " + in_quotes(cells[i]->text) + " is a second cell; a system has one", "keep one cell");
+      Fault fault = d_.fault(*cells[i], "part " + in_quotes(cells[i]->text) + " is a second cell; a system has one",
+                             "keep one cell");
       fault.others.push_back(d_.other(*cells.front(), "the first stands here"));
       faults_.add(std::move(fault));
     }

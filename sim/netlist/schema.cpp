@@ -26,28 +26,37 @@ const std::string net_name = "^[a-z0-9][a-z0-9+_.-]*$";
 const std::string part_class_name = "^[a-z][a-z0-9_.-]*$";
 const std::string port = "^[^.\\s]+[.][^\\s]+$";
 
-bool is_ratio(const Unit& u) { return in_unit(0, u) == 0 && u.dimension == std::array<int, 6>{}; }
+bool is_ratio(const Unit& u) { return u.dimension == std::array<int, 6>{}; }
+/// A temperature whose zero is not the zero of its unit.
+bool is_on_a_scale(const Unit& u) { return in_unit(0, u) != 0; }
 
 void set_limits(Json& json, const std::optional<Limit>& minimum, const std::optional<Limit>& maximum) {
   if (minimum) json[minimum->open ? "exclusiveMinimum" : "minimum"] = minimum->value;
   if (maximum) json[maximum->open ? "exclusiveMaximum" : "maximum"] = maximum->value;
 }
 
-/// Numbers with a unit behind them; bare where the field is a ratio or the numbers are zero.
-Json quantity(const Unit& u, const std::optional<Limit>& minimum, const std::optional<Limit>& maximum, bool many) {
-  const std::string numbers = many ? "(" + number + "\\s+)*" + number : number;
-  Json text = {{"type", "string"}, {"pattern", "^\\s*" + numbers + "\\s*" + unit + "$"}};
-  Json any = Json::array({text});
-  if (is_ratio(u)) {
-    Json bare = {{"type", "number"}};
-    set_limits(bare, minimum, maximum);
-    any.push_back(bare);
-    any.push_back({{"type", "string"}, {"pattern", "^\\s*" + numbers + "\\s*$"}});
-  } else {
+std::string numbers(bool many) { return many ? "^\\s*(" + number + "\\s+)*" + number : "^\\s*" + number; }
+
+Json text_with(std::string pattern) { return {{"type", "string"}, {"pattern", std::move(pattern)}}; }
+
+/// Numbers with a unit behind them, which a zero does not need.
+Json quantity_definition(bool zero_needs_unit, bool many) {
+  Json any = Json::array({text_with(numbers(many) + "\\s*" + unit + "$")});
+  if (!zero_needs_unit) {
     any.push_back({{"const", 0}});
-    any.push_back({{"type", "string"}, {"pattern", "^\\s*([+-]?0([.]0*)?\\s*)" + std::string(many ? "+" : "") + "$"}});
+    any.push_back(text_with(std::string("^\\s*([+-]?0([.]0*)?\\s*)") + (many ? "+$" : "$")));
   }
   return {{"anyOf", any}};
+}
+
+Json quantity(const Unit& u, const std::optional<Limit>& minimum, const std::optional<Limit>& maximum, bool many) {
+  if (!is_ratio(u)) {
+    const std::string definition = is_on_a_scale(u) ? "temperature" : "quantity";
+    return {{"$ref", "#/definitions/" + definition + (many ? "-row" : "")}};
+  }
+  Json bare = {{"type", "number"}};
+  set_limits(bare, minimum, maximum);
+  return {{"anyOf", Json::array({bare, text_with(numbers(many) + "\\s*(" + unit + ")?$")})}};
 }
 
 Json axes(const Field& field) {
@@ -56,8 +65,9 @@ Json axes(const Field& field) {
   for (const Axis& axis : field.axes) {
     Json row = quantity(axis.unit, axis.minimum, axis.maximum, true);
     const bool rows = field.kind == FieldKind::map && &axis == &field.axes.back();
-    properties[axis.key] = rows ? Json{{"type", "array"}, {"items", row}, {"minItems", 1}} : row;
-    properties[axis.key]["description"] = axis.unit.text == "1" ? "numbers" : "numbers in " + axis.unit.text;
+    if (rows) row = {{"type", "array"}, {"items", row}, {"minItems", 1}};
+    properties[axis.key] = {{"description", axis.unit.text == "1" ? "numbers" : "numbers in " + axis.unit.text},
+                            {"allOf", Json::array({row})}};
     required.push_back(axis.key);
   }
   return {{"type", "object"}, {"properties", properties}, {"required", required}, {"additionalProperties", false}};
@@ -65,16 +75,20 @@ Json axes(const Field& field) {
 
 Json value_of(const Field& field) {
   switch (field.kind) {
-    case FieldKind::scalar: return quantity(field.unit, field.minimum, field.maximum, false);
+    case FieldKind::scalar:
+      return quantity(field.unit, field.minimum, field.maximum, false);
     case FieldKind::count: {
       Json json = {{"type", "integer"}};
       set_limits(json, field.minimum, field.maximum);
       return json;
     }
-    case FieldKind::flag: return {{"type", "boolean"}};
-    case FieldKind::choice: return {{"enum", field.choices}};
+    case FieldKind::flag:
+      return {{"type", "boolean"}};
+    case FieldKind::choice:
+      return {{"enum", field.choices}};
     case FieldKind::curve:
-    case FieldKind::map: break;
+    case FieldKind::map:
+      break;
   }
   return axes(field);
 }
@@ -116,7 +130,7 @@ Json part_of(const ModelTable& table) {
 
 Json when(const char* key, const Json& values, const std::string& model) {
   return {{"if", {{"properties", {{key, {{"enum", values}}}}}, {"required", Json::array({key})}}},
-          {"then", {{"$ref", "#/definitions/" + model}}}};
+          {"then", {{"$ref", "#/definitions/model-" + model}}}};
 }
 
 Json part() {
@@ -131,11 +145,12 @@ Json part() {
   }
   const Json built_in = {{"enum", library.names(nullptr)}};
   const Json from_file = {{"type", "string"}, {"pattern", part_class_name}};
-  const Json properties = {
-      {"model", {{"description", "The model; may be left out where a part class is given."},
-                 {"anyOf", Json::array({{{"enum", models}}, {{"type", "null"}}})}}},
-      {"part", {{"description", "A built-in part class, or one from a file in part_files."},
-                {"anyOf", Json::array({built_in, from_file, {{"type", "null"}}})}}}};
+  const Json properties = {{"model",
+                            {{"description", "The model; may be left out where a part class is given."},
+                             {"anyOf", Json::array({{{"enum", models}}, {{"type", "null"}}})}}},
+                           {"part",
+                            {{"description", "A built-in part class, or one from a file in part_files."},
+                             {"anyOf", Json::array({built_in, from_file, {{"type", "null"}}})}}}};
   return {{"type", "object"},
           {"properties", properties},
           {"anyOf", Json::array({{{"required", Json::array({"model"})}}, {{"required", Json::array({"part"})}}})},
@@ -143,7 +158,10 @@ Json part() {
 }
 
 Json named(const std::string& pattern, Json value) {
-  return {{"type", "object"}, {"minProperties", 1}, {"propertyNames", {{"pattern", pattern}}}, {"additionalProperties", std::move(value)}};
+  return {{"type", "object"},
+          {"minProperties", 1},
+          {"propertyNames", {{"pattern", pattern}}},
+          {"additionalProperties", std::move(value)}};
 }
 
 Json with(std::string text, Json json) {
@@ -174,8 +192,9 @@ Json scenario_schema() {
   const Json port_name = {{"type", "string"}, {"pattern", port}};
   const Json ports = {{"type", "array"}, {"items", port_name}, {"minItems", 1}, {"uniqueItems", true}};
   const Json line = closed({{"from", with("The output that drives the line: PART.OUTPUT.", port_name)},
-                            {"to", {{"description", "The inputs that listen: PART.INPUT, or a list."},
-                                    {"anyOf", Json::array({port_name, ports})}}}},
+                            {"to",
+                             {{"description", "The inputs that listen: PART.INPUT, or a list."},
+                              {"anyOf", Json::array({port_name, ports})}}}},
                            {"from", "to"});
   Json nets = named(net_name, ports);
   nets["required"] = Json::array({"gnd"});
@@ -184,7 +203,8 @@ Json scenario_schema() {
   schema.update(closed(
       {{"scenario", with("The title.", {{"type", {"string", "number", "boolean"}}})},
        {"site", with("Where the instrument stands; without it, where the weather file says.", site())},
-       {"span", with("The first and the last day, both included.", closed({{"from", day}, {"to", day}}, {"from", "to"}))},
+       {"span",
+        with("The first and the last day, both included.", closed({{"from", day}, {"to", day}}, {"from", "to"}))},
        {"weather", with("The weather file, relative to this file.", closed({{"file", text}}, Json::array({"file"})))},
        {"part_files", with("Files with part classes of your own, relative to this file.",
                            {{"type", "array"}, {"items", text}, {"minItems", 1}, {"uniqueItems", true}})},
@@ -193,7 +213,11 @@ Json scenario_schema() {
        {"lines", with("Signals from one part to others.", named(name, line))}},
       {"span", "weather", "parts", "nets"}));
   Json& definitions = schema["definitions"] = Json::object();
-  for (const ModelTable* table : catalogue()) definitions[table->name] = part_of(*table);
+  definitions["quantity"] = quantity_definition(false, false);
+  definitions["quantity-row"] = quantity_definition(false, true);
+  definitions["temperature"] = quantity_definition(true, false);
+  definitions["temperature-row"] = quantity_definition(true, true);
+  for (const ModelTable* table : catalogue()) definitions["model-" + table->name] = part_of(*table);
   return schema;
 }
 

@@ -31,8 +31,8 @@ struct KnownUnit {
   Exponents exponents{};
   double scale = 1;
   double offset = 0;
-  double inverse = 0;   ///< 1 / scale where that is a whole number: dividing by it rounds better than multiplying
-  bool linear = true;   ///< neither logarithmic nor a time stamp
+  double inverse = 0;  ///< 1 / scale where that is a whole number: dividing by it rounds better than multiplying
+  bool linear = true;  ///< neither logarithmic nor a time stamp
 
   double scaled(double x) const { return inverse > 0 ? x / inverse : x * scale; }
   double unscaled(double si) const { return inverse > 0 ? si * inverse : si / scale; }
@@ -79,14 +79,15 @@ ut_status visit_logarithmic(const ut_unit*, double, const ut_unit*, void* known)
   return UT_SUCCESS;
 }
 
-/// UDUNITS would read "V 2" as two volts and "K from 3" as a shifted scale: digits may only be exponents, except in "1/".
+/// UDUNITS would read "V 2" as two volts and "K from 3" as a shifted scale: digits may only be exponents, except in
+/// "1/".
 bool is_plain_unit(std::string_view text) {
   if (text == "1") return true;
   if (text.substr(0, 2) == "1/") text.remove_prefix(2);
   char before = ' ';
   for (const char c : text) {
-    if (std::isdigit(static_cast<unsigned char>(c)) && !std::isalpha(static_cast<unsigned char>(before)) && before != '^' &&
-        before != '-') {
+    if (std::isdigit(static_cast<unsigned char>(c)) && !std::isalpha(static_cast<unsigned char>(before)) &&
+        before != '^' && before != '-') {
       return false;
     }
     if (std::string_view("@:,;_\"'+=<>").find(c) != std::string_view::npos) return false;
@@ -164,12 +165,28 @@ struct Kind {
   const char *unit, *noun;
 };
 constexpr Kind kinds[] = {
-    {"V", "a voltage"},        {"A", "a current"},         {"s", "a time"},           {"C", "an electric charge"},
-    {"W", "a power"},          {"J", "an energy"},         {"ohm", "a resistance"},   {"S", "a conductance"},
-    {"F", "a capacitance"},    {"H", "an inductance"},     {"K", "a temperature"},    {"rad", "an angle"},
-    {"m", "a length"},         {"m2", "an area"},          {"W/m2", "an irradiance"}, {"kg", "a mass"},
-    {"1", "a plain ratio"},    {"1/s", "a rate"},          {"1/K", "a change per kelvin"},
-    {"V/K", "a voltage per kelvin"}, {"J/K", "a heat capacity"}, {"W/K", "a thermal conductance"},
+    {"V", "a voltage"},
+    {"A", "a current"},
+    {"s", "a time"},
+    {"C", "an electric charge"},
+    {"W", "a power"},
+    {"J", "an energy"},
+    {"ohm", "a resistance"},
+    {"S", "a conductance"},
+    {"F", "a capacitance"},
+    {"H", "an inductance"},
+    {"K", "a temperature"},
+    {"rad", "an angle"},
+    {"m", "a length"},
+    {"m2", "an area"},
+    {"W/m2", "an irradiance"},
+    {"kg", "a mass"},
+    {"1", "a plain ratio"},
+    {"1/s", "a rate"},
+    {"1/K", "a change per kelvin"},
+    {"V/K", "a voltage per kelvin"},
+    {"J/K", "a heat capacity"},
+    {"W/K", "a thermal conductance"},
     {"J/mol", "a molar energy"},
 };
 
@@ -207,9 +224,9 @@ std::string respelled(const std::string& unit, const KnownUnit& expected) {
   }
   if (!best.empty()) return best;
   static const std::vector<std::string> common = {
-      "V",  "mV", "uV",  "A",    "mA",   "uA",   "nA",  "Ah",  "mAh", "W",  "mW", "uW", "Wh", "mWh", "J",    "kJ",
-      "mJ", "ohm", "mohm", "kohm", "Mohm", "degC", "K",   "deg", "rad", "%",  "s",  "ms", "us", "min", "hour", "h",
-      "d",  "F",  "uF",  "nF",   "pF",   "H",    "uH",  "m",   "km",  "Hz", "S",  "W/m2", "%/K", "1/K", "mV/K"};
+      "V",  "mV",  "uV",   "A",    "mA",   "uA",   "nA", "Ah",  "mAh", "W",  "mW", "uW",   "Wh",  "mWh", "J",    "kJ",
+      "mJ", "ohm", "mohm", "kohm", "Mohm", "degC", "K",  "deg", "rad", "%",  "s",  "ms",   "us",  "min", "hour", "h",
+      "d",  "F",   "uF",   "nF",   "pF",   "H",    "uH", "m",   "km",  "Hz", "S",  "W/m2", "%/K", "1/K", "mV/K"};
   std::vector<std::string> fitting;
   for (const std::string& text : common) {
     if (fits(text)) fitting.push_back(text);
@@ -238,7 +255,8 @@ std::optional<Number> parse_number(const std::string& key, std::string_view text
   why.length = word.size();
   std::string letters;
   for (const char c : word) {
-    if (std::isalpha(static_cast<unsigned char>(c))) letters += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+    if (std::isalpha(static_cast<unsigned char>(c)))
+      letters += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
   }
   std::size_t at = !text.empty() && (text[0] == '+' || text[0] == '-') ? 1 : 0;
   const std::size_t digits = at;
@@ -288,8 +306,8 @@ std::optional<Number> parse_number(const std::string& key, std::string_view text
 }
 
 /// The unit to read one or more numbers of the field in, from the text after them, which may be empty.
-const KnownUnit* parse_unit(const std::string& key, const std::string& number, const std::string& text, const Unit& unit,
-                            bool is_zero, TextFault& why) {
+const KnownUnit* parse_unit(const std::string& key, const std::string& number, const std::string& text,
+                            const Unit& unit, bool is_zero, TextFault& why) {
   const KnownUnit& expected = own_unit(unit);
   static const KnownUnit one;
   if (text.empty()) {
@@ -326,7 +344,8 @@ std::size_t next_word(const std::string& text, std::size_t at) {
 
 }  // namespace
 
-std::optional<double> parse_quantity(const std::string& key, const std::string& text, const Unit& unit, TextFault& why) {
+std::optional<double> parse_quantity(const std::string& key, const std::string& text, const Unit& unit,
+                                     TextFault& why) {
   const std::size_t begin = next_word(text, 0);
   const std::string body = trimmed(text);
   const auto number = parse_number(key, body, why);
@@ -417,7 +436,9 @@ double in_unit(double si, const Unit& unit) {
 }
 
 std::string number_text(double si, const Unit& unit) {
-  std::string text = fmt::format("{:.6g}", in_unit(si, unit));
+  const double number = in_unit(si, unit);
+  const bool round_and_large = std::abs(number) >= 1e6 && std::abs(number) < 1e9;  // 1000000 rather than 1e+06
+  const std::string text = round_and_large ? fmt::format("{:.0f}", number) : fmt::format("{:.6g}", number);
   return text == "-0" ? "0" : text;
 }
 

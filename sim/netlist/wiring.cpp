@@ -108,6 +108,7 @@ class NetReader {
     for (const Node::Entry& entry : section_.value.entries) read_net(entry);
     check_ground();
     for (std::size_t part = 0; part < wirable_.parts.size(); ++part) check_part(part);
+    check_dead_ends();
     check_reach();
     std::vector<ScenarioNet> result;
     for (Net& net : nets_) {
@@ -138,19 +139,17 @@ class NetReader {
     const Node& value = entry.value;
     if (value.is_sequence() && !value.items.empty()) {
       for (const Node& item : value.items) read_item(item, net);
-      if (net.sound && net.pins.size() == 1 && net.parts.size() == 1) {
-        faults_.add(d_.fault(entry.key, "net " + in_quotes(entry.key.text) + " has one pin only, so no current can flow there",
-                             "add the pins it leads to"));
-      }
     } else if (value.is_null() || value.is_sequence()) {
-      faults_.add(d_.fault(entry.key, "net " + in_quotes(entry.key.text) + " has no pins", "list them, or remove the net"));
+      faults_.add(
+          d_.fault(entry.key, "net " + in_quotes(entry.key.text) + " has no pins", "list them, or remove the net"));
       net.sound = false;
     } else {
       net.sound = false;
       excuse_all_ = true;
       if (!value.is_refused()) {
-        faults_.add(d_.fault(value, "net " + in_quotes(entry.key.text) + " needs the list of its pins, not " + described(value),
-                             value.is_scalar() ? "[" + value.text + "]" : "[PART.PIN, PART.PIN]"));
+        faults_.add(
+            d_.fault(value, "net " + in_quotes(entry.key.text) + " needs the list of its pins, not " + described(value),
+                     value.is_scalar() ? "[" + value.text + "]" : "[PART.PIN, PART.PIN]"));
       }
     }
     nets_.push_back(std::move(net));
@@ -182,9 +181,11 @@ class NetReader {
     }
     net.sound = false;
     const bool same_net = joint->second.net == nets_.size();
-    Fault fault = d_.fault(item, same_net ? "pin " + item.text + " stands twice in net " + in_quotes(net.key->text)
-                                          : "pin " + item.text + " is already in net " + in_quotes(nets_[joint->second.net].key->text),
-                           same_net ? "remove one" : "a pin belongs to one net: remove one, or make the two nets one");
+    Fault fault =
+        d_.fault(item,
+                 same_net ? "pin " + item.text + " stands twice in net " + in_quotes(net.key->text)
+                          : "pin " + item.text + " is already in net " + in_quotes(nets_[joint->second.net].key->text),
+                 same_net ? "remove one" : "a pin belongs to one net: remove one, or make the two nets one");
     fault.others.push_back(d_.other(*joint->second.item, "it stands first here"));
     faults_.add(std::move(fault));
   }
@@ -198,7 +199,8 @@ class NetReader {
     }
     excused_parts_.insert(r.part_name);
     const std::string near = nearest(r.port, names_of(table.pins));
-    faults_.add(d_.fault(item, offset, r.port.size(), "part " + in_quotes(r.part_name) + " has no pin " + in_quotes(r.port),
+    faults_.add(d_.fault(item, offset, r.port.size(),
+                         "part " + in_quotes(r.part_name) + " has no pin " + in_quotes(r.port),
                          near.empty() ? prefixed(r.part_name, names_of(table.pins)) : r.part_name + "." + near));
   }
 
@@ -247,8 +249,9 @@ class NetReader {
       for (const Net& net : nets_) names.push_back(net.key->text);
       std::sort(names.begin(), names.end());
       const bool one = floating.size() == 1;
-      faults_.add(d_.fault(*part.key, std::string(one ? "pin " : "pins ") + listed(floating) + (one ? " is" : " are") + " in no net",
-                           "add " + std::string(one ? "it" : "them") + " to nets, such as " + listed(names)));
+      faults_.add(d_.fault(
+          *part.key, std::string(one ? "pin " : "pins ") + listed(floating) + (one ? " is" : " are") + " in no net",
+          "add " + std::string(one ? "it" : "them") + " to nets, such as " + listed(names)));
     } else if (!excused && nets.size() == 1 && part.table->pins.size() > 1) {
       shorted(index, *nets.begin());
     }
@@ -258,13 +261,26 @@ class NetReader {
     const ReadPart& part = wirable_.parts[index];
     std::vector<const Node*> items;
     for (std::size_t pin = 0; pin < part.table->pins.size(); ++pin) items.push_back(joints_.at({index, pin}).item);
-    std::sort(items.begin(), items.end(),
-              [](const Node* a, const Node* b) { return std::pair(a->line, a->column) < std::pair(b->line, b->column); });
-    Fault fault = d_.fault(*items.back(), "part " + in_quotes(part.name) + " is shorted: all its pins are on net " +
-                                              in_quotes(nets_[net].key->text),
-                           "put its pins on different nets, or remove the part");
+    std::sort(items.begin(), items.end(), [](const Node* a, const Node* b) {
+      return std::pair(a->line, a->column) < std::pair(b->line, b->column);
+    });
+    Fault fault = d_.fault(
+        *items.back(),
+        "part " + in_quotes(part.name) + " is shorted: all its pins are on net " + in_quotes(nets_[net].key->text),
+        "put its pins on different nets, or remove the part");
     for (std::size_t i = 0; i + 1 < items.size(); ++i) fault.others.push_back(d_.other(*items[i], "also here"));
     faults_.add(std::move(fault));
+  }
+
+  /// Nets of one pin, unless a pin that is in no net may be what they lack.
+  void check_dead_ends() {
+    if (!uncertain_parts_.empty()) return;
+    for (const Net& net : nets_) {
+      if (!net.sound || net.pins.size() != 1) continue;
+      faults_.add(d_.fault(*net.key,
+                           "net " + in_quotes(net.key->text) + " has one pin only, so no current can flow there",
+                           "add the pins it leads to"));
+    }
   }
 
   /// Nets that no chain of parts joins to the reference.
@@ -285,7 +301,8 @@ class NetReader {
       const std::size_t group = groups.of(net);
       members[group].push_back(net);
       const auto& parts = nets_[net].parts;
-      const bool uncertain = std::any_of(parts.begin(), parts.end(), [&](std::size_t p) { return uncertain_parts_.count(p) > 0; });
+      const bool uncertain =
+          std::any_of(parts.begin(), parts.end(), [&](std::size_t p) { return uncertain_parts_.count(p) > 0; });
       if (nets_[net].key->text == ground || !nets_[net].sound || uncertain) silent.insert(group);
     }
     for (const auto& [group, nets] : members) {
@@ -293,8 +310,9 @@ class NetReader {
       std::vector<std::string> names;
       for (const std::size_t net : nets) names.push_back(nets_[net].key->text);
       const bool one = names.size() == 1;
-      faults_.add(d_.fault(*nets_[nets.front()].key, std::string(one ? "net " : "nets ") + listed(names) + (one ? " has" : " have") +
-                                                         " no path to " + ground + " through any part",
+      faults_.add(d_.fault(*nets_[nets.front()].key,
+                           std::string(one ? "net " : "nets ") + listed(names) + (one ? " has" : " have") +
+                               " no path to " + ground + " through any part",
                            std::string("put a pin of one of their parts on ") + ground));
     }
   }
@@ -322,9 +340,10 @@ class LineReader {
     const Node& value = entry.value;
     if (value.is_refused()) return std::nullopt;
     if (!value.is_mapping()) {
-      faults_.add(d_.fault(value.is_null() ? entry.key : value,
-                           "line " + in_quotes(entry.key.text) + " needs a mapping of from and to, not " + described(value),
-                           entry.key.text + form));
+      faults_.add(
+          d_.fault(value.is_null() ? entry.key : value,
+                   "line " + in_quotes(entry.key.text) + " needs a mapping of from and to, not " + described(value),
+                   entry.key.text + form));
       return std::nullopt;
     }
     const std::vector<std::string> known = {"from", "to"};
@@ -338,7 +357,8 @@ class LineReader {
       const Node::Entry* e = value.find(key);
       const bool lacking = !e || e->value.is_null();
       if (!lacking || value.incomplete || std::count(meant.begin(), meant.end(), key)) continue;
-      faults_.add(d_.fault(e ? e->key : entry.key, "line " + in_quotes(entry.key.text) + " lacks " + key, entry.key.text + form));
+      faults_.add(d_.fault(e ? e->key : entry.key, "line " + in_quotes(entry.key.text) + " lacks " + key,
+                           entry.key.text + form));
     }
     ScenarioLine line;
     line.name = entry.key.text;
@@ -370,7 +390,8 @@ class LineReader {
 
   void read_inputs(const Node& node, const std::optional<PortRef>& source, ScenarioLine& line) {
     if (node.is_sequence() && node.items.empty()) {
-      faults_.add(d_.fault(node, "line " + in_quotes(line.name) + " leads nowhere", "list the inputs that listen to it"));
+      faults_.add(
+          d_.fault(node, "line " + in_quotes(line.name) + " leads nowhere", "list the inputs that listen to it"));
     }
     if (node.is_sequence()) {
       for (const Node& item : node.items) read_input(item, source, line);
@@ -387,12 +408,14 @@ class LineReader {
     const ModelTable& table = *wirable_.parts[*r.part].table;
     const auto port = index_of(table.line_inputs, r.port);
     if (!port) {
-      wrong_port(node, r, table, "input", names_of(table.line_inputs), index_of(table.line_outputs, r.port).has_value());
+      wrong_port(node, r, table, "input", names_of(table.line_inputs),
+                 index_of(table.line_outputs, r.port).has_value());
       return;
     }
     const LineKind kind = table.line_inputs[*port].kind;
     if (source && kind != output(*source).kind) {
-      faults_.add(d_.fault(node, node.text + " takes a " + name_of(kind) + ", but the line carries a " + name_of(output(*source).kind)));
+      faults_.add(d_.fault(
+          node, node.text + " takes a " + name_of(kind) + ", but the line carries a " + name_of(output(*source).kind)));
       return;
     }
     const auto [driven, added] = driven_.try_emplace({*r.part, *port}, &node);
@@ -408,8 +431,9 @@ class LineReader {
   void wrong_port(const Node& node, const Reference& r, const ModelTable& table, const std::string& wanted,
                   const std::vector<std::string>& ports, bool other_direction) {
     if (other_direction) {
-      faults_.add(d_.fault(node, node.text + " is a line " + (wanted == "input" ? "output" : "input") + ", not a line " + wanted,
-                           "a line goes from an output to inputs"));
+      faults_.add(d_.fault(
+          node, node.text + " is a line " + (wanted == "input" ? "output" : "input") + ", not a line " + wanted,
+          "a line goes from an output to inputs"));
     } else if (index_of(table.pins, r.port)) {
       faults_.add(d_.fault(node, node.text + " is a pin, not a line " + wanted, "connect it under nets"));
     } else {
@@ -434,7 +458,8 @@ std::vector<ScenarioNet> read_nets(const Document& d, const Node::Entry& nets, c
   return NetReader(d, nets, wirable, faults).read();
 }
 
-std::vector<ScenarioLine> read_lines(const Document& d, const Node::Entry& lines, const Wirable& wirable, Faults& faults) {
+std::vector<ScenarioLine> read_lines(const Document& d, const Node::Entry& lines, const Wirable& wirable,
+                                     Faults& faults) {
   LineReader reader(d, wirable, faults);
   std::vector<ScenarioLine> result;
   for (const Node::Entry& entry : lines.value.entries) {

@@ -73,7 +73,7 @@ void warn_of_distance(const Site& site, const Site& station, std::vector<std::st
   }
   if (height > 200) {
     warnings.push_back(
-        fmt::format("the weather station stands {:.0f} m {} the site: the site's air is about {:.0f} K {} "
+        fmt::format("the weather station stands {:.0f} m {} the site: the site's air is about {:.1f} K {} "
                     "(6.5 K per 1000 m)",
                     height, station.elevation > site.elevation ? "above" : "below",
                     height * 6.5e-3,  // ISO 2533 standard atmosphere

@@ -8,7 +8,7 @@
 #include <sunmatrix/sunmatrix_dense.h>
 
 #include <cmath>
-#include <limits>
+#include <memory>
 
 #include "tests/support/replayed.hpp"
 
@@ -64,24 +64,14 @@ void integrate(Problem& p, double seconds) {
   SUNContext_Free(&sun);
 }
 
-/// Records where memory or drive may change, so that the oracle can be restarted there.
-struct Marks final : RunWatcher {
-  std::vector<Tick> times;
-  void on_happening(const Happening& h, const double*, Evaluator&) override {
-    if (times.empty() || times.back() != h.time) times.push_back(h.time);
-  }
-};
-
 }  // namespace
 
 TEST_CASE("thirty days agree with CVODE within 1e-6 of the state of charge") {
   const test::Replayed bench("scenarios/peat-bog.yaml", {2025, 1, 20}, {2025, 2, 18});
-  const Tick end = bench.weather.end();
-  Marks marks;
-  Simulator simulator(bench.diagram, bench.weather, {}, &marks);
+  Simulator simulator(bench.diagram, bench.weather, {});
   Context ours = simulator.start();
 
-  // The oracle goes its own way through the same moments of change; what changes there is taken from the run.
+  // The oracle integrates its own states; which memory and drive hold on which piece is taken from the run.
   Context oracle = ours;
   Evaluator system(bench.diagram);
   const std::unique_ptr<NetworkSolver> solver = make_dense_solver();
@@ -89,26 +79,16 @@ TEST_CASE("thirty days agree with CVODE within 1e-6 of the state of charge") {
   const double capacity = 3.0 * 3600;
   double worst = 0;
   std::size_t segments = 0;
-  while (ours.now < end) {
-    const Tick interval_end = bench.weather.intervals()[ours.interval].end;
-    const std::size_t before = marks.times.size();
-    const Context from = ours;
-    simulator.advance(ours, interval_end);
-    std::vector<Tick> stops(marks.times.begin() + static_cast<std::ptrdiff_t>(before), marks.times.end());
-    if (stops.empty() || stops.back() != interval_end) stops.push_back(interval_end);
-    // Replays the interval once more, event by event, to know the memory on each piece.
-    Simulator again(bench.diagram, bench.weather, {});
-    Context piece = from;
-    for (const Tick stop : stops) {
-      oracle.memory = piece.memory;
-      oracle.drive = piece.drive;
-      oracle.network = piece.network;
-      oracle.branch_sign = piece.branch_sign;
-      if (stop > piece.now) integrate(problem, static_cast<double>(stop - piece.now) / ticks_per_second);
-      again.advance(piece, stop);
-      ++segments;
-    }
+  while (ours.now < bench.weather.end()) {
+    oracle.memory = ours.memory;
+    oracle.drive = ours.drive;
+    oracle.network = ours.network;
+    oracle.branch_sign = ours.branch_sign;
+    const Tick from = ours.now;
+    simulator.advance_segment(ours, bench.weather.end());
+    integrate(problem, static_cast<double>(ours.now - from) / ticks_per_second);
     worst = std::max(worst, std::abs(oracle.state[0] - ours.state[0]) / capacity);
+    ++segments;
   }
   MESSAGE("largest difference of the state of charge over 30 days: ", worst, " in ", segments, " pieces");
   CHECK(segments >= 30 * 24);

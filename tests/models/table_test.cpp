@@ -55,11 +55,13 @@ class Gadget final : public NetworkModel<Gadget, 2, 0> {
       t.state("charge", unit_of<Charge>("mAh"), 3600, "held");
       t.line_input("heat", LineKind::temperature, "felt");
       t.line_output("warmth", LineKind::temperature, "told", [](const Gadget&, const View& v) { return v.x[0] + 1; });
-      t.output("drop", unit_of<Voltage>("V"), "across", [](const Gadget& g, const View& v) { return v.z[0] * g.p_.cells; });
+      t.output("drop", unit_of<Voltage>("V"), "across",
+               [](const Gadget& g, const View& v) { return v.z[0] * g.p_.cells; });
       t.flow("heat", FlowKind::lost, "I2R");
       t.flow("count", FlowKind::counted, "charge");
-      t.event("high", "too high", [](const Gadget&, const View& v) { return v.z[0] - 1; },
-              [](const Gadget&, const View&, Writable& w) { w.x[0] = 42; });
+      t.event(
+          "high", "too high", [](const Gadget&, const View& v) { return v.z[0] - 1; },
+          [](const Gadget&, const View&, Writable& w) { w.x[0] = 42; });
       t.alarm("tick", "the time has come", [](const Gadget&, const View&, Writable& w) { *w.alarm = never; });
       t.drives(2);
       t.memories(1);
@@ -186,7 +188,8 @@ TEST_CASE("table: models are built, outputs and events reach them") {
 }
 
 TEST_CASE("table: kinds have names") {
-  for (const FieldKind k : {FieldKind::scalar, FieldKind::count, FieldKind::choice, FieldKind::flag, FieldKind::curve, FieldKind::map}) {
+  for (const FieldKind k :
+       {FieldKind::scalar, FieldKind::count, FieldKind::choice, FieldKind::flag, FieldKind::curve, FieldKind::map}) {
     CHECK_FALSE(name_of(k).empty());
   }
   for (const FlowKind k : {FlowKind::source, FlowKind::delivered, FlowKind::lost, FlowKind::stored, FlowKind::offered,

@@ -21,6 +21,7 @@ TEST_CASE("arrhenius: 1 at the reference, above 1 in the cold, the same for ever
   CHECK(arrhenius(Energy{0.0}, celsius(-30)) == 1.0);
   // By hand: 0.25 eV over k = 2901.13 K; 1/273.15 - 1/298.15 = 3.069770e-4 /K; exp(0.890580) = 2.436542.
   CHECK(relative_error(arrhenius(activation, celsius(0)), 2.43654) < 1e-5);
-  const double there = arrhenius(activation, celsius(0), celsius(10)), back = arrhenius(activation, celsius(10), celsius(0));
+  const double there = arrhenius(activation, celsius(0), celsius(10)),
+               back = arrhenius(activation, celsius(10), celsius(0));
   CHECK(there * back == doctest::Approx(1.0).epsilon(1e-14));
 }

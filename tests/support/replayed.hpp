@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <utility>
 
 #include "sim/engine/simulator.hpp"
 #include "sim/netlist/scenario.hpp"
@@ -14,11 +15,11 @@ struct Replayed {
   Weather weather;
   Diagram diagram;
 
+  explicit Replayed(Scenario s) : scenario(std::move(s)), weather(weather_of(scenario, std::nullopt)), diagram(scenario) {}
+  explicit Replayed(const std::string& path) : Replayed(read_scenario(path)) {}
   /// A file below the source folder, over other days than its own.
   Replayed(const std::string& file, CivilDate from, CivilDate to)
-      : scenario(over(read_scenario(std::string(OVERWINTER_SOURCE) + "/" + file), from, to)),
-        weather(weather_of(scenario, std::nullopt)),
-        diagram(scenario) {}
+      : Replayed(over(read_scenario(std::string(OVERWINTER_SOURCE) + "/" + file), from, to)) {}
 
  private:
   static Scenario over(Scenario s, CivilDate from, CivilDate to) {

@@ -21,7 +21,8 @@ TEST_CASE("resistor (1): Ohm's law, either way round") {
 }
 
 TEST_CASE("resistor (2): copper wire over temperature") {
-  // AWG 24 with the 0.00393 1/K of IEC 60028: times 1.1572 at 60 degC, times 0.8428 at -20 degC; 5e-5 is half the last digit.
+  // AWG 24 with the 0.00393 1/K of IEC 60028: times 1.1572 at 60 degC, times 0.8428 at -20 degC; 5e-5 is half the last
+  // digit.
   Alone r = build<Resistor>(ResistorParameters{Resistance{0.08421}, PerKelvin{0.00393}});
   r.z = {1, 0};
   for (const auto& [degrees, factor] : {std::pair{60.0, 1.1572}, {-20.0, 0.8428}, {20.0, 1.0}}) {

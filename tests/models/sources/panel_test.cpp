@@ -49,7 +49,8 @@ TEST_CASE("panel (1): light on the plane by hand") {
   a.sky.sun_azimuth = 180 * units::degree;
   a.sky.albedo = 0.3;
   panel.weather(a);
-  // Upright: cos(theta) = cos 30 deg, modifier 1 - 0.05 (1/cos 30 deg - 1) = 0.99226497308; half the sky, half the ground.
+  // Upright: cos(theta) = cos 30 deg, modifier 1 - 0.05 (1/cos 30 deg - 1) = 0.99226497308; half the sky, half the
+  // ground.
   const double expected = 0.9 * (0.99226497308 * 606.21778265 + 60 + 0.3 * 470 / 2);
   CHECK(relative_error(panel.output("light"), expected) < 1e-10);
   a.sky.sun_azimuth = 0 * units::degree;
@@ -152,8 +153,8 @@ TEST_CASE("panel: findings") {
   p.label_voltage.reset();
   CHECK(refused<Panel>(p) == Keys{"label_current"});
 
-  CHECK(refused<Panel>(PanelParameters{}) == Keys{"short_circuit_current", "open_circuit_voltage", "maximum_power_current",
-                                                  "maximum_power_voltage"});
+  CHECK(refused<Panel>(PanelParameters{}) ==
+        Keys{"short_circuit_current", "open_circuit_voltage", "maximum_power_current", "maximum_power_voltage"});
   p = datasheet_panel();
   p.open_circuit_voltage.reset();
   CHECK(refused<Panel>(p) == Keys{"open_circuit_voltage"});

@@ -61,7 +61,9 @@ class Alone {
     return flow;
   }
   double flow(const std::string& name) const { return flows()[index(table.flows, name)]; }
-  double output(const std::string& name) const { return table.outputs[index(table.outputs, name)].value(*model, view()); }
+  double output(const std::string& name) const {
+    return table.outputs[index(table.outputs, name)].value(*model, view());
+  }
   /// The label of an output that stands for a regime.
   std::string label(const std::string& name) const {
     return table.outputs[index(table.outputs, name)].labels.at(static_cast<std::size_t>(output(name)));

@@ -92,7 +92,9 @@ inline CellParameters pouch_cell() {
 
 /// A cell whose resistances and voltage do not depend on anything.
 inline CellParameters plain_cell(double capacity_ampere_hours, double r0, double r1, double r2) {
-  const auto constant = [](double value) { return Curve({0, 1}, {value, value}, Interpolation::monotone, Outside::hold); };
+  const auto constant = [](double value) {
+    return Curve({0, 1}, {value, value}, Interpolation::monotone, Outside::hold);
+  };
   CellParameters p;
   p.capacity = Charge{capacity_ampere_hours * 3600};
   p.open_circuit_voltage = Curve({0, 1}, {3.7, 3.7}, Interpolation::monotone, Outside::extend);

@@ -30,7 +30,8 @@ inline bool solve_unknowns(Alone& part, double tolerance = 1e-13) {
     const Eigen::VectorXd step = matrix.fullPivLu().solve(right);
     double share = 1, after = now;
     for (; share > 1e-9; share /= 2) {
-      for (std::size_t r = 0; r < unknowns; ++r) part.z[pins + r] = from[pins + r] + share * step[static_cast<Eigen::Index>(r)];
+      for (std::size_t r = 0; r < unknowns; ++r)
+        part.z[pins + r] = from[pins + r] + share * step[static_cast<Eigen::Index>(r)];
       after = residual();
       if (after < now) break;
     }

@@ -1,0 +1,18 @@
+# Each X.cpp under models/ and sim/ has its X_test.cpp in the same folder under tests/.
+#   cmake -DROOT=... -P every_source_has_a_test.cmake
+file(GLOB_RECURSE sources RELATIVE ${ROOT} ${ROOT}/models/*.cpp ${ROOT}/sim/*.cpp)
+set(missing "")
+foreach(source IN LISTS sources)
+  string(REGEX REPLACE "\\.cpp$" "_test.cpp" test ${source})
+  if(NOT EXISTS ${ROOT}/tests/${test})
+    string(APPEND missing "${source} has no tests/${test}\n")
+  endif()
+endforeach()
+list(LENGTH sources count)
+if(count EQUAL 0)
+  message(FATAL_ERROR "no sources under ${ROOT}")
+endif()
+if(missing)
+  message(FATAL_ERROR "${missing}")
+endif()
+message(STATUS "${count} sources have their tests")

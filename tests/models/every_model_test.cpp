@@ -1,0 +1,342 @@
+// What must hold for every model of the catalogue, whatever its physics: at many random operating points, repeatably.
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <optional>
+#include <set>
+
+#include "models/catalogue.hpp"
+#include "tests/models/support/operating_points.hpp"
+#include "tests/models/support/unknowns.hpp"
+
+using namespace overwinter;
+using namespace overwinter::test;
+
+namespace {
+
+constexpr int points = 2000;
+
+/// Calls `test(part, example)` at random operating points of every example.
+template <class Test>
+void at_random_points(std::uint64_t seed, Test&& test) {
+  for (const Example& example : examples()) {
+    CAPTURE(example.label);
+    Random random(seed);
+    for (int i = 0; i < points; ++i) {
+      Alone part = somewhere(example, random);
+      test(part, example);
+    }
+  }
+}
+
+/// What two ways to the same number may differ by.
+struct Tolerance {
+  double relative, absolute;
+  double of(double value) const { return relative * std::abs(value) + absolute; }
+};
+
+/// A derivative by central differences with one Richardson extrapolation; none where the two step widths differ by more
+/// than ten tolerances, that is across a kink.
+template <class F>
+std::optional<double> derivative(F&& f, double step, Tolerance tolerance) {
+  const auto central = [&](double h) { return (f(h) - f(-h)) / (2 * h); };
+  const double wide = central(step), narrow = central(step / 2);
+  if (std::abs(wide - narrow) > 10 * tolerance.of(narrow)) return std::nullopt;
+  return narrow + (narrow - wide) / 3;
+}
+
+double terminal_power(const Alone& part) {
+  const std::vector<double> f = part.currents();
+  double sum = 0;
+  for (std::size_t i = 0; i < part.table.pins.size(); ++i) sum += part.z[i] * f[i];
+  return sum;
+}
+
+/// Size of the numbers that the terminal power is made of, for its rounding error.
+double power_scale(const Alone& part) {
+  const std::vector<double> f = part.currents();
+  double sum = 0;
+  for (std::size_t i = 0; i < part.table.pins.size(); ++i) sum += std::abs(part.z[i] * f[i]);
+  return sum;
+}
+
+double sum_of(const Alone& part, FlowKind kind) {
+  const std::vector<double> flow = part.flows();
+  double sum = 0;
+  for (std::size_t i = 0; i < flow.size(); ++i) {
+    if (part.table.flows[i].kind == kind) sum += flow[i];
+  }
+  return sum;
+}
+
+}  // namespace
+
+TEST_CASE("every model has an example here") {
+  std::set<std::string> shown;
+  for (const Example& e : examples()) {
+    CAPTURE(e.label);
+    const ModelTable& t = e.model->table();
+    shown.insert(t.name);
+    CHECK(e.pins.size() == t.pins.size());
+    CHECK(e.unknowns.size() == t.unknowns.size());
+    CHECK(e.states.size() == t.states.size());
+    CHECK(e.lines.size() == t.line_inputs.size());
+    CHECK(static_cast<int>(e.memory.size()) == t.memories);
+  }
+  for (const ModelTable* t : catalogue()) CHECK_MESSAGE(shown.count(t->name) == 1, t->name);
+}
+
+TEST_CASE("every model: the Jacobian equals central differences") {
+  int kinks = 0, entries = 0;
+  at_random_points(1, [&](Alone& part, const Example&) {
+    const std::vector<double> f = part.currents(), jacobian = part.jacobian(), z = part.z;
+    std::vector<double> again(f.size()), ignored(jacobian.size());
+    part.model->linearise(part.view(), again.data(), ignored.data());
+    for (std::size_t i = 0; i < f.size(); ++i) CHECK(std::abs(again[i] - f[i]) <= 1e-12 * std::abs(f[i]));
+    for (std::size_t row = 0; row < part.width(); ++row) {
+      for (std::size_t column = 0; column < part.width(); ++column) {
+        const Tolerance tolerance{1e-6, 2e-9 * (1 + std::abs(f[row]))};
+        const std::optional<double> slope = derivative(
+            [&](double h) {
+              part.z = z;
+              part.z[column] += h;
+              return part.currents()[row];
+            },
+            4e-6, tolerance);
+        part.z = z;
+        ++entries;
+        if (!slope) {
+          ++kinks;
+          continue;
+        }
+        CAPTURE(row);
+        CAPTURE(column);
+        CHECK(std::abs(jacobian[row * part.width() + column] - *slope) <= tolerance.of(*slope));
+      }
+    }
+  });
+  CHECK(kinks < entries / 50);
+}
+
+TEST_CASE("every model: what flows in flows out") {
+  at_random_points(2, [](Alone& part, const Example&) {
+    const std::vector<double> f = part.currents();
+    double sum = 0, size = 0;
+    for (std::size_t i = 0; i < part.table.pins.size(); ++i) {
+      sum += f[i];
+      size += std::abs(f[i]);
+    }
+    CHECK(std::abs(sum) <= 1e-15 * size);
+  });
+}
+
+TEST_CASE("every model: shifting all pins against ground changes nothing") {
+  at_random_points(3, [](Alone& part, const Example&) {
+    if (!solve_unknowns(part)) return;
+    const std::vector<double> before = part.currents(), jacobian = part.jacobian();
+    for (std::size_t i = 0; i < part.table.pins.size(); ++i) part.z[i] += 0.25;
+    const std::vector<double> after = part.currents();
+    for (std::size_t row = 0; row < part.width(); ++row) {
+      double sensitivity = std::abs(before[row]);
+      for (std::size_t column = 0; column < part.width(); ++column)
+        sensitivity += std::abs(jacobian[row * part.width() + column]);
+      CHECK(std::abs(after[row] - before[row]) <= 1e-13 * (1 + sensitivity));
+    }
+  });
+}
+
+TEST_CASE("every model: absorbed power = delivered + lost + stored - source") {
+  int unsolved = 0;
+  at_random_points(4, [&](Alone& part, const Example&) {
+    if (!solve_unknowns(part)) {
+      ++unsolved;
+      return;
+    }
+    const double booked = sum_of(part, FlowKind::delivered) + sum_of(part, FlowKind::lost) +
+                          sum_of(part, FlowKind::stored) - sum_of(part, FlowKind::source);
+    double size = power_scale(part);
+    for (const double flow : part.flows()) size += std::abs(flow);
+    CHECK(std::abs(terminal_power(part) - booked) <= 1e-13 * size);
+  });
+  CHECK(unsolved == 0);
+}
+
+TEST_CASE("every model: the stored flows are the rate of change of the stored energy") {
+  int kinks = 0, tested = 0;
+  at_random_points(5, [&](Alone& part, const Example&) {
+    if (part.x.empty() || !solve_unknowns(part)) return;
+    const std::vector<double> rates = part.rates(), x = part.x;
+    const double flow = sum_of(part, FlowKind::stored), zero = part.model->stored_energy(part.view());
+    const Tolerance tolerance{1e-7, 1e-8};
+    const std::optional<double> change = derivative(
+        [&](double seconds) {
+          for (std::size_t i = 0; i < x.size(); ++i) part.x[i] = x[i] + seconds * rates[i];
+          const double energy = part.model->stored_energy(part.view()) - zero;
+          part.x = x;
+          return energy;
+        },
+        0.02, tolerance);
+    ++tested;
+    if (!change) {
+      ++kinks;
+      return;
+    }
+    CHECK(std::abs(flow - *change) <= tolerance.of(flow));
+  });
+  CHECK(tested >= points);
+  CHECK(kinks < tested / 20);
+}
+
+TEST_CASE("every passive model never delivers net power, and its losses are losses") {
+  at_random_points(6, [](Alone& part, const Example& example) {
+    if (!example.passive || !solve_unknowns(part)) return;
+    CHECK(terminal_power(part) >= -1e-13 * power_scale(part));
+    const std::vector<double> flow = part.flows();
+    for (std::size_t i = 0; i < flow.size(); ++i) {
+      CAPTURE(part.table.flows[i].name);
+      CHECK(flow[i] >= -1e-13 * power_scale(part));
+    }
+  });
+}
+
+TEST_CASE("every model writes exactly what its table announces") {
+  static constexpr double untouched = 4.75e299;
+  at_random_points(7, [](Alone& part, const Example&) {
+    solve_unknowns(part);
+    const auto writes = [&](std::size_t announced, auto call) {
+      std::vector<double> room(announced + 3, untouched);
+      call(room.data());
+      for (std::size_t i = 0; i < announced; ++i) {
+        CHECK(room[i] != untouched);
+        CHECK(std::isfinite(room[i]));
+      }
+      for (std::size_t i = announced; i < room.size(); ++i) CHECK(room[i] == untouched);
+    };
+    const Ambient ambient = air(-3);
+    writes(part.table.flows.size(), [&](double* to) { part.model->flows(part.view(), to); });
+    writes(part.table.states.size(), [&](double* to) { part.model->rates(part.view(), to); });
+    writes(part.width(), [&](double* to) { part.model->evaluate(part.view(), to); });
+    writes(static_cast<std::size_t>(part.table.drives), [&](double* to) { part.model->drive(ambient, to); });
+    std::vector<double> f(part.width());
+    writes(part.width() * part.width(), [&](double* to) { part.model->linearise(part.view(), f.data(), to); });
+
+    static constexpr std::int32_t blank = -77;
+    std::vector<std::int32_t> memory(part.memory.size() + 2, blank);
+    Tick alarm = 123;
+    writes(part.table.states.size(), [&](double* to) {
+      Writable w{to, memory.data(), part.table.has_alarm ? &alarm : nullptr, {}};
+      part.model->start(ambient, w);
+    });
+    for (std::size_t i = 0; i < memory.size(); ++i) CHECK((memory[i] == blank) == (i >= part.memory.size()));
+    CHECK((alarm == 123) == !part.table.has_alarm);
+  });
+}
+
+TEST_CASE("every model: outputs, lines and guards are numbers, regimes have labels, resets keep to their memory") {
+  at_random_points(8, [](Alone& part, const Example& example) {
+    solve_unknowns(part);
+    for (const Output& output : part.table.outputs) {
+      const double value = output.value(*part.model, part.view());
+      CAPTURE(output.name);
+      CHECK(std::isfinite(value));
+      if (!output.labels.empty()) {
+        CHECK(value == std::floor(value));
+        CHECK(value >= 0);
+        CHECK(value < static_cast<double>(output.labels.size()));
+      }
+    }
+    for (const LineOutput& line : part.table.line_outputs) CHECK(std::isfinite(line.value(*part.model, part.view())));
+    for (const Event& event : part.table.events) {
+      CAPTURE(event.name);
+      if (event.guard) CHECK(std::isfinite(event.guard(*part.model, part.view())));
+    }
+    for (int round = 0; round < 4; ++round) part.round();
+    for (std::size_t i = 0; i < part.memory.size(); ++i) {
+      CHECK(part.memory[i] >= 0);
+      CHECK(part.memory[i] <= example.memory[i]);
+    }
+  });
+}
+
+TEST_CASE("every model: events that reset something come to rest at a standing operating point") {
+  at_random_points(9, [](Alone& part, const Example&) {
+    solve_unknowns(part);
+    for (int round = 0; round < 4; ++round) part.round();
+    for (const std::string& name : part.due()) {
+      CAPTURE(name);
+      CHECK_FALSE(static_cast<bool>(part.event(name).reset));
+    }
+  });
+}
+
+TEST_CASE("every model: a part with an alarm has an event for it, and only such a part") {
+  for (const ModelTable* t : catalogue()) {
+    CAPTURE(t->name);
+    int alarms = 0;
+    for (const Event& e : t->events) alarms += e.guard ? 0 : 1;
+    CHECK(alarms == (t->has_alarm ? 1 : 0));
+    if (!t->refusal_output.empty()) {
+      bool labelled = false;
+      for (const Output& o : t->outputs) labelled = labelled || (o.name == t->refusal_output && !o.labels.empty());
+      CHECK(labelled);
+    }
+  }
+}
+
+TEST_CASE("every model: everything in its table says what it means and where it is from") {
+  const auto means = [](const auto& list) {
+    for (const auto& item : list) {
+      CAPTURE(item.name);
+      CHECK_FALSE(item.name.empty());
+      CHECK_FALSE(item.meaning.empty());
+    }
+  };
+  for (const ModelTable* t : catalogue()) {
+    CAPTURE(t->name);
+    CHECK_FALSE(t->purpose.empty());
+    CHECK_FALSE(t->equations.empty());
+    for (const Equation& e : t->equations) {
+      CAPTURE(e.number);
+      CHECK_FALSE(e.text.empty());
+      CHECK_FALSE(e.source.empty());
+    }
+    means(t->pins);
+    means(t->states);
+    means(t->unknowns);
+    means(t->line_inputs);
+    means(t->line_outputs);
+    means(t->outputs);
+    means(t->flows);
+    means(t->events);
+    const std::shared_ptr<void> defaults = t->new_parameters();
+    for (const Field& f : t->fields) {
+      CAPTURE(f.key);
+      CHECK_FALSE(f.meaning.empty());
+      if (f.kind == FieldKind::scalar || f.kind == FieldKind::count) CHECK_FALSE(f.unit.text.empty());
+      if (f.kind == FieldKind::choice) CHECK(f.choices.size() > 1);
+      if (f.kind == FieldKind::curve) CHECK(f.axes.size() == 2);
+      if (f.kind == FieldKind::map) CHECK(f.axes.size() == 3);
+      if (!f.get_number) continue;
+      const std::optional<double> value = f.get_number(defaults.get());
+      if (!value || f.required) continue;
+      if (f.minimum) CHECK((f.minimum->open ? *value > f.minimum->value : *value >= f.minimum->value));
+      if (f.maximum) CHECK((f.maximum->open ? *value < f.maximum->value : *value <= f.maximum->value));
+      if (f.kind == FieldKind::choice) CHECK(*value < static_cast<double>(f.choices.size()));
+    }
+    for (const State& s : t->states) CHECK(s.scale > 0);
+  }
+}
+
+TEST_CASE("every model: what it states as a default has a source, unless it is the absence of something") {
+  // Plain starting values, not physical constants: their meaning says all there is to say.
+  const std::set<std::string> choices_of_the_user{"load.kind", "cell.charge", "panel.transmittance"};
+  for (const ModelTable* t : catalogue()) {
+    const std::shared_ptr<void> defaults = t->new_parameters();
+    for (const Field& f : t->fields) {
+      if (!f.get_number || f.required) continue;
+      const std::optional<double> value = f.get_number(defaults.get());
+      if (!value || *value == 0 || choices_of_the_user.count(t->name + "." + f.key)) continue;
+      CHECK_MESSAGE(!f.source.empty(), t->name, ".", f.key);
+    }
+  }
+}

@@ -1,0 +1,106 @@
+#include "sim/netlist/explain.hpp"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+
+#include "models/catalogue.hpp"
+#include "sim/text.hpp"
+#include "tests/support/sample_fields.hpp"
+
+using namespace overwinter;
+
+namespace {
+
+bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+std::string joined(std::string text) {
+  std::string result;
+  for (const char c : text) {
+    const char blank = c == '\n' ? ' ' : c;
+    if (blank != ' ' || result.empty() || result.back() != ' ') result += blank;
+  }
+  return result;
+}
+
+}  // namespace
+
+TEST_CASE("without a name, all models and part classes are listed") {
+  const std::string text = explain("");
+  for (const ModelTable* table : catalogue()) CHECK(has(joined(text), table->name + " " + table->purpose));
+  for (const auto& [name, c] : PartLibrary::built_in().all())
+    CHECK(has(joined(text), name + " " + c.table->name + ": "));
+}
+
+TEST_CASE("everything in a model's table is in its explanation") {
+  for (const ModelTable* table : catalogue()) {
+    CAPTURE(table->name);
+    const std::string text = joined(explain(table->name));
+    CHECK(has(text, table->purpose));
+    for (const Pin& p : table->pins) CHECK(has(text, p.name + " " + p.meaning));
+    for (const Field& f : table->fields) CHECK(has(text, f.key + " " + f.meaning));
+    for (const Field& f : table->fields) CHECK((f.source.empty() || has(text, "[" + f.source + "]")));
+    for (const Equation& e : table->equations) CHECK(has(text, "(" + e.number + ") " + e.text));
+    for (const State& s : table->states) CHECK(has(text, s.name + " " + s.meaning));
+    for (const Output& o : table->outputs) CHECK(has(text, o.name + " " + o.meaning));
+    for (const Flow& f : table->flows) CHECK(has(text, ": " + f.meaning));
+    for (const Event& e : table->events) CHECK(has(text, e.name + " " + e.meaning));
+    for (const std::string& c : PartLibrary::built_in().names(table)) CHECK(has(text, c));
+  }
+}
+
+TEST_CASE("parameters with form, range and default") {
+  const std::string text = explain(sample_table());
+  CHECK(has(text, "  voltage     supply\n              NUMBER V; above 0 V and at most 30 V; default 1 V\n"));
+  CHECK(has(text, "NUMBER ohm; above 0 ohm; required\n"));
+  CHECK(has(text, "NUMBER uA; at least 0 uA; may be left out\n"));
+  CHECK(has(text, "WHOLE NUMBER; from 1 to 100; default 2\n"));
+  CHECK(has(joined(text),
+            "charge from 0 % to 100 %; voltage above 0 V; " + name_of(Interpolation::linear) + " between the points"));
+}
+
+TEST_CASE("a part class shows its values with the comments beside them") {
+  Faults faults;
+  PartLibrary library;
+  library.add(Document::parse(
+                  "own.yaml",
+                  "bleeder:\n  model: resistor\n  note: to drain it\n  resistance: 10 kohm  # printed on it\n", faults),
+              false, faults);
+  CHECK(explain(*library.find("bleeder")) ==
+        "bleeder\n"
+        "  part class of model resistor: to drain it\n"
+        "\n"
+        "parameters of the class\n"
+        "  resistance  10000 ohm\n"
+        "              resistance at 20 degC\n"
+        "              [printed on it]\n"
+        "\n"
+        "parameters that the class leaves to the scenario or the model\n"
+        "  temperature_coefficient  0 1/K\n"
+        "                           relative change of resistance per kelvin; 0.00393 1/K for copper\n");
+}
+
+TEST_CASE("lines stay narrow") {
+  for (const ModelTable* table : catalogue()) {
+    const std::string text = explain(*table);
+    for (std::size_t at = 0; at < text.size();) {
+      const std::size_t end = text.find('\n', at);
+      CHECK(characters(std::string_view(text).substr(at, end - at)) <= 100);
+      at = end + 1;
+    }
+  }
+}
+
+TEST_CASE("unknown names") {
+  const auto message = [](const std::string& name) -> std::string {
+    try {
+      explain(name);
+    } catch (const InputError& error) {
+      return error.what();
+    }
+    return {};
+  };
+  CHECK(message("resister") == "there is no model or part class 'resister'\n  try: resistor");
+  CHECK(message("flux-capacitor") ==
+        "there is no model or part class 'flux-capacitor'\n  try: `overwinter explain` without a name lists them");
+}

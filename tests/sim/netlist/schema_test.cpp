@@ -1,0 +1,144 @@
+#include "sim/netlist/schema.hpp"
+
+#include <doctest/doctest.h>
+
+#include <nlohmann/json.hpp>
+#include <regex>
+
+#include "models/catalogue.hpp"
+#include "sim/netlist/part_classes.hpp"
+#include "sim/netlist/units_text.hpp"
+
+using namespace overwinter;
+using Json = nlohmann::ordered_json;
+
+namespace {
+
+/// Checks a value against the keywords that the scenario schema uses for values; enough for a test of one value.
+bool accepts(const Json& root, const Json& schema, const Json& value) {
+  if (schema.contains("$ref")) {
+    const std::string reference = schema["$ref"];
+    return accepts(root, root.at(Json::json_pointer(reference.substr(1))), value);
+  }
+  if (schema.contains("anyOf")) {
+    for (const Json& option : schema["anyOf"]) {
+      if (accepts(root, option, value)) return true;
+    }
+    return false;
+  }
+  if (schema.contains("const")) return schema["const"] == value;
+  if (schema.contains("enum"))
+    return std::find(schema["enum"].begin(), schema["enum"].end(), value) != schema["enum"].end();
+  const std::string type = schema.at("type");
+  if (type == "null") return value.is_null();
+  if (type == "boolean") return value.is_boolean();
+  if (type == "string") {
+    return value.is_string() && std::regex_search(value.get<std::string>(), std::regex(schema.value("pattern", "")));
+  }
+  if (type == "integer" && !value.is_number_integer()) return false;
+  if (!value.is_number()) return false;
+  const double number = value;
+  return number >= schema.value("minimum", -1e300) && number <= schema.value("maximum", 1e300) &&
+         number > schema.value("exclusiveMinimum", -1e300) && number < schema.value("exclusiveMaximum", 1e300);
+}
+
+const Json& schema() {
+  static const Json all = scenario_schema();
+  return all;
+}
+
+bool field_accepts(const std::string& model, const std::string& key, const Json& value) {
+  return accepts(schema(), schema().at("definitions").at("model-" + model).at("properties").at(key), value);
+}
+
+}  // namespace
+
+TEST_CASE("the schema's frame") {
+  CHECK(schema().at("$schema") == "http://json-schema.org/draft-07/schema#");
+  CHECK(schema().at("required") == Json::array({"span", "weather", "parts", "nets"}));
+  CHECK(schema().at("additionalProperties") == false);
+  for (const char* key : {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines"}) {
+    CHECK(schema().at("properties").contains(key));
+    CHECK(schema().at("properties").at(key).contains("description"));
+  }
+}
+
+TEST_CASE("every parameter of every model is in the schema, with its meaning") {
+  for (const ModelTable* table : catalogue()) {
+    CAPTURE(table->name);
+    const Json& model = schema().at("definitions").at("model-" + table->name);
+    CHECK(model.at("properties").size() == table->fields.size() + 2);
+    CHECK(model.at("additionalProperties") == false);
+    for (const Field& field : table->fields) {
+      const std::string description = model.at("properties").at(field.key).at("description");
+      CHECK(description.find(field.meaning) == 0);
+      const Json required = model.contains("then") ? model.at("then").at("required") : Json::array();
+      CHECK((std::find(required.begin(), required.end(), field.key) != required.end()) == field.required);
+    }
+  }
+}
+
+TEST_CASE("models and part classes choose their definition") {
+  const Json& part = schema().at("properties").at("parts").at("additionalProperties");
+  std::size_t rules = 0;
+  for (const ModelTable* table : catalogue()) rules += PartLibrary::built_in().names(table).empty() ? 1 : 2;
+  CHECK(part.at("allOf").size() == rules);
+  CHECK(part.at("properties").at("part").at("anyOf").at(0).at("enum").size() == PartLibrary::built_in().all().size());
+}
+
+TEST_CASE("values") {
+  CHECK(field_accepts("resistor", "resistance", "3 ohm"));
+  CHECK(field_accepts("resistor", "resistance", "3ohm"));
+  CHECK(field_accepts("resistor", "resistance", "4.7e3 Ω"));
+  CHECK(field_accepts("resistor", "resistance", nullptr));
+  CHECK_FALSE(field_accepts("resistor", "resistance", 3));
+  CHECK_FALSE(field_accepts("resistor", "resistance", "3"));
+  CHECK_FALSE(field_accepts("resistor", "resistance", "012 ohm"));
+  CHECK_FALSE(field_accepts("resistor", "resistance", ".nan ohm"));
+  CHECK(field_accepts("resistor", "temperature_coefficient", "0.00393 1/K"));
+  CHECK(field_accepts("resistor", "temperature_coefficient", 0));
+  CHECK(field_accepts("cell", "charge", "80 %"));
+  CHECK(field_accepts("cell", "charge", 0.8));
+  CHECK(field_accepts("cell", "charge", "0.8"));
+  CHECK_FALSE(field_accepts("cell", "charge", 80));
+  CHECK(field_accepts("linear-charger", "cold_limit", "-10 degC"));
+  CHECK_FALSE(field_accepts("linear-charger", "cold_limit", 0));
+  CHECK(field_accepts("linear-charger", "temperature_hysteresis", 0));
+  CHECK(field_accepts("load", "kind", "power"));
+  CHECK_FALSE(field_accepts("load", "kind", "pwer"));
+}
+
+TEST_CASE("the schema accepts whatever text the parser accepts") {
+  const Unit volt = unit_of<Voltage>("V"), percent = unit_of<double>("%"), scale = unit_of<Temperature>("degC");
+  const Unit per_kelvin = unit_of<PerKelvin>("1/K");
+  const struct {
+    const Unit& unit;
+    const char *definition, *row;
+  } kinds[] = {{volt, "quantity", "quantity-row"},
+               {per_kelvin, "quantity", "quantity-row"},
+               {scale, "temperature", "temperature-row"}};
+  const std::vector<std::string> texts = {
+      "0",     "0.0",     "-0",      "0 0",      "1 V",      "1V",         " 1  V ", "1e3 mV", ".5 V",
+      "5. V",  "+5 V",    "1 2 3 V", "1 2 3V",   "-1 0 1 V", "1 degC",     "1 °C",   "1 2 K",  "0 K",
+      "1 1/K", "1 %/K",   "1 2 1/K", "-1 0 1/K", "0 1 degC", "1 uV",       "1 µV",   "1 (V)",  "1 V/1",
+      "1 J/C", "1 J C-1", "1 J.C-1", "1 W A^-1", "1 volt",   "1 millivolt"};
+  TextFault why;
+  int accepted = 0;
+  for (const auto& kind : kinds) {
+    for (const std::string& text : texts) {
+      CAPTURE(text);
+      if (parse_quantity("key", text, kind.unit, why)) {
+        ++accepted;
+        CHECK(accepts(schema(), schema().at("definitions").at(kind.definition), text));
+      }
+      if (parse_row("key", text, kind.unit, why))
+        CHECK(accepts(schema(), schema().at("definitions").at(kind.row), text));
+    }
+  }
+  CHECK(accepted > 20);
+  for (const char* text : {"0", "80 %", "80%", "0.8", "1e-1", ".5", "8 percent"}) {
+    CAPTURE(text);
+    CHECK(parse_quantity("key", text, percent, why).has_value());
+    CHECK(field_accepts("cell", "charge", text));
+  }
+}

@@ -1,0 +1,44 @@
+#include "sim/replay/recorder.hpp"
+
+#include <doctest/doctest.h>
+
+#include <sstream>
+
+#include "tests/support/replayed.hpp"
+#include "tests/support/scratch.hpp"
+
+using namespace overwinter;
+
+TEST_CASE("the trace has a row every ten minutes and at every event, each complete and later than the one before") {
+  const test::Scratch scratch;
+  const test::Replayed b("scenarios/peat-bog.yaml", {2025, 2, 1}, {2025, 2, 2});
+  Recorder recorder(b.diagram, b.weather, scratch.path("trace.csv"), scratch.path("events.csv"));
+  WatchedOutput& voltage = recorder.watch("cell", "voltage");
+  SimulatorOptions options;
+  options.sample_every = 600 * ticks_per_second;
+  Simulator simulator(b.diagram, b.weather, options, &recorder);
+  Context c = simulator.start();
+  simulator.advance(c, b.weather.end());
+  recorder.finish();
+
+  std::istringstream trace(scratch.read("trace.csv")), events(scratch.read("events.csv"));
+  std::string line, before;
+  REQUIRE(std::getline(trace, line));
+  CHECK(line.find("cell.state_of_charge [%]") != std::string::npos);
+  CHECK(line.find("net.sun [V]") != std::string::npos);
+  const auto columns = std::count(line.begin(), line.end(), ',');
+  std::size_t rows = 0;
+  while (std::getline(trace, line)) {
+    ++rows;
+    CHECK(std::count(line.begin(), line.end(), ',') == columns);
+    const std::string time = line.substr(0, 19);
+    CHECK(time >= before);
+    before = time;
+  }
+  std::size_t happened = 0;
+  while (std::getline(events, line)) ++happened;
+  CHECK(rows >= 288);
+  CHECK(rows <= 288 + happened);
+  CHECK(voltage.extremes.low < voltage.extremes.high);
+  CHECK_THROWS_AS(recorder.watch("cell", "colour"), std::logic_error);
+}

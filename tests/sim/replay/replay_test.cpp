@@ -1,0 +1,201 @@
+#include "sim/replay/replay.hpp"
+
+#include <doctest/doctest.h>
+#include <signal.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <cstdlib>
+#include <filesystem>
+#include <thread>
+
+#include "tests/support/replayed.hpp"
+#include "tests/support/scratch.hpp"
+
+using namespace overwinter;
+namespace fs = std::filesystem;
+
+namespace {
+
+const std::string peat_bog = std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog.yaml";
+
+/// The peat-bog scenario over six days; `edit` may rewrite its text.
+std::string short_scenario(const test::Scratch& scratch, const std::string& name,
+                           const std::function<std::string(std::string)>& edit = [](std::string s) { return s; }) {
+  std::ifstream file(peat_bog);
+  std::string text{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+  const auto replace = [&text](const std::string& from, const std::string& to) {
+    const std::size_t at = text.find(from);
+    REQUIRE(at != std::string::npos);
+    text.replace(at, from.size(), to);
+  };
+  replace("from: 2024-10-15, to: 2025-03-31", "from: 2024-11-20, to: 2024-11-25");
+  replace("file: peat-bog.epw", "file: " + std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog.epw");
+  return scratch.write(name, edit(text));
+}
+
+/// The summary without what differs from run to run or with the bytes of the input.
+std::string comparable(const test::Scratch& scratch, const std::string& folder) {
+  auto summary = nlohmann::ordered_json::parse(scratch.read(folder + "/summary.json"));
+  summary["engine"].erase("wall_s");
+  summary.erase("inputs_sha256");
+  return summary.dump();
+}
+
+int run_program(const std::string& arguments) {
+  const int status = std::system((std::string(OVERWINTER_PROGRAM) + " " + arguments + " >/dev/null 2>&1").c_str());
+  return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+ReplayOptions into(const std::string& folder) {
+  ReplayOptions options;
+  options.out = folder;
+  return options;
+}
+
+}  // namespace
+
+TEST_CASE("two runs write the same bytes") {
+  const test::Scratch scratch;
+  const std::string scenario = short_scenario(scratch, "bog.yaml");
+  replay(scenario, into(scratch.path("one")));
+  replay(scenario, into(scratch.path("two")));
+  CHECK(scratch.read("one/trace.csv") == scratch.read("two/trace.csv"));
+  CHECK(scratch.read("one/events.csv") == scratch.read("two/events.csv"));
+  CHECK(comparable(scratch, "one") == comparable(scratch, "two"));
+  CHECK(scratch.read("one/trace.csv").size() > 100000);
+}
+
+TEST_CASE("the order in which parts and nets are written changes nothing") {
+  const test::Scratch scratch;
+  replay(short_scenario(scratch, "bog.yaml"), into(scratch.path("one")));
+  const auto turned = [](std::string text) {
+    // Moves the first part and the first net behind the last, and turns the pins of one net around.
+    for (const std::string& line :
+         {std::string("  panel-south: {part: panel-6v-100ma, tilt: 70 deg, azimuth: 180 deg, transmittance: 92 %}\n"),
+          std::string("  south+: [panel-south.plus, diode-south.anode]\n")}) {
+      const std::size_t at = text.find(line);
+      REQUIRE(at != std::string::npos);
+      text.erase(at, line.size());
+      const bool part = line.find("part:") != std::string::npos;
+      const std::size_t end = text.find(part ? "\nnets:" : "\nlines:");
+      REQUIRE(end != std::string::npos);
+      text.insert(end, line.substr(0, line.size() - 1) + (part ? "\n" : "\n"));
+    }
+    const std::string pins = "[charger.out, lead.a, instrument.plus]";
+    text.replace(text.find(pins), pins.size(), "[instrument.plus, lead.a, charger.out]");
+    return text;
+  };
+  replay(short_scenario(scratch, "turned.yaml", turned), into(scratch.path("two")));
+  CHECK(scratch.read("one/trace.csv") == scratch.read("two/trace.csv"));
+  CHECK(scratch.read("one/events.csv") == scratch.read("two/events.csv"));
+  CHECK(comparable(scratch, "one") == comparable(scratch, "two"));
+}
+
+TEST_CASE("the summary's ledger closes, and every number is finite") {
+  const test::Scratch scratch;
+  const ReplayResult r = replay(short_scenario(scratch, "bog.yaml"), into(scratch.path("one")));
+  const auto& e = r.summary.at("energy");
+  CHECK(std::abs(e.at("residual_ledger").get<double>()) < 1e-12);
+  CHECK(std::abs(e.at("residual_independent").get<double>()) < 1e-8);
+  double refused = 0;
+  for (const auto& [cause, joules] : e.at("refused_J").items()) refused += joules.get<double>();
+  CHECK(e.at("harvested_J").get<double>() + refused == doctest::Approx(e.at("harvest_offered_J").get<double>()).epsilon(1e-12));
+  CHECK(r.summary.dump().find("null") == std::string::npos);
+  CHECK(r.summary.at("span").at("days") == 6);
+}
+
+TEST_CASE("the peat-bog season closes within 1e-8 at the default tolerance") {
+  const test::Scratch scratch;
+  const ReplayResult r = replay(peat_bog, into(scratch.path("season")));
+  const auto& e = r.summary.at("energy");
+  CHECK(std::abs(e.at("residual_independent").get<double>()) <= 1e-8);
+  CHECK(std::abs(e.at("residual_ledger").get<double>()) <= 1e-12);
+  // Charge balance: what went in and out, less self-discharge, is what the cell gained.
+  const auto& c = r.summary.at("cell");
+  const double gain = (c.at("soc_end").get<double>() - c.at("soc_start").get<double>()) * 3.0;
+  const double net = c.at("charge_in_Ah").get<double>() - c.at("charge_out_Ah").get<double>();
+  CHECK(net - gain > 0);
+  CHECK(net - gain < 0.02 * 6 * 3.0);  // at most 2 % a month of 3 Ah over less than six months
+}
+
+TEST_CASE("a run that is killed leaves no half-written folder, and the next one sweeps its remains") {
+  const test::Scratch scratch;
+  const std::string out = scratch.path("season");
+  const pid_t child = ::fork();
+  REQUIRE(child >= 0);
+  if (child == 0) {
+    ::execl(OVERWINTER_PROGRAM, OVERWINTER_PROGRAM, "run", peat_bog.c_str(), "--out", out.c_str(), "--json", "--tolerance", "1e-9",
+            static_cast<char*>(nullptr));
+    ::_exit(127);
+  }
+  // Wait until it writes, then kill it.
+  const auto unfinished = [&] {
+    for (const auto& entry : fs::directory_iterator(scratch.path(""))) {
+      if (entry.path().filename().string().find(".unfinished-") != std::string::npos) return true;
+    }
+    return false;
+  };
+  for (int i = 0; i < 2000 && !unfinished(); ++i) std::this_thread::sleep_for(std::chrono::milliseconds(5));
+  REQUIRE(unfinished());
+  ::kill(child, SIGKILL);
+  int status = 0;
+  ::waitpid(child, &status, 0);
+  REQUIRE(WIFSIGNALED(status));
+  CHECK_FALSE(fs::exists(out));
+  replay(short_scenario(scratch, "bog.yaml"), into(out));
+  CHECK(fs::exists(out + "/summary.json"));
+  CHECK_FALSE(unfinished());
+}
+
+TEST_CASE("a second run replaces the first result") {
+  const test::Scratch scratch;
+  const std::string scenario = short_scenario(scratch, "bog.yaml");
+  ReplayOptions coarse = into(scratch.path("result"));
+  coarse.every = 3600 * ticks_per_second;
+  replay(scenario, coarse);
+  const std::size_t small = scratch.read("result/trace.csv").size();
+  replay(scenario, into(scratch.path("result")));
+  CHECK(scratch.read("result/trace.csv").size() > 3 * small);
+  CHECK(fs::is_directory(scratch.path("result")));
+}
+
+TEST_CASE("the program's exit codes") {
+  const test::Scratch scratch;
+  const std::string scenario = short_scenario(scratch, "bog.yaml");
+  CHECK(run_program("check " + scenario) == 0);
+  CHECK(run_program("run " + scenario + " --out " + scratch.path("o")) == 0);
+  CHECK(run_program("run " + scratch.path("absent.yaml") + " --out " + scratch.path("p")) == 2);
+  CHECK(run_program("run " + scenario + " --every 5 --out " + scratch.path("p")) == 2);
+  CHECK(run_program("run " + scenario + " --every \"0 min\" --out " + scratch.path("p")) == 2);
+  CHECK(run_program("run " + scenario + " --weather " + scratch.path("absent.epw") + " --out " + scratch.path("p")) == 2);
+  CHECK(run_program("run") == 2);
+  CHECK(run_program("dance") == 2);
+  CHECK(run_program("") == 2);
+  CHECK(run_program("--help") == 0);
+  CHECK(run_program("explain cell") == 0);
+  CHECK(run_program("explain sell") == 2);
+  CHECK(run_program("schema") == 0);
+  CHECK_FALSE(fs::exists(scratch.path("p")));
+}
+
+TEST_CASE("the scenario runs on every station file at hand") {
+  const fs::path folder = fs::path(OVERWINTER_SOURCE) / "../shared/reference/weather";
+  if (!fs::is_directory(folder)) {
+    MESSAGE("skipped: no station files beside the repository");
+    return;
+  }
+  const test::Scratch scratch;
+  int files = 0;
+  for (const auto& entry : fs::directory_iterator(folder)) {
+    if (entry.path().extension() != ".epw") continue;
+    ++files;
+    ReplayOptions options = into(scratch.path("station"));
+    options.weather = entry.path().string();
+    const ReplayResult r = replay(peat_bog, options);
+    CHECK(std::abs(r.summary.at("energy").at("residual_independent").get<double>()) <= 1e-8);
+    CHECK(r.summary.at("energy").at("harvested_J").get<double>() > 0);
+  }
+  CHECK(files >= 2);
+}

@@ -1,0 +1,30 @@
+#include "sim/replay/summary.hpp"
+
+#include <doctest/doctest.h>
+
+#include "sim/replay/replay.hpp"
+#include "tests/support/scratch.hpp"
+
+using namespace overwinter;
+
+TEST_CASE("a constant current's summary is what a pencil says") {
+  // One day at 10 mA from a cell of 1 Ah with 3.5 V throughout behind 100 mohm: 0.24 Ah, (3.5 - 0.001) V x 10 mA x 86400 s
+  // used, 0.1 ohm x (10 mA)^2 x 86400 s lost.
+  const test::Scratch scratch;
+  scratch.write_weather("still.epw", [](int) { return 0.0; });
+  std::string text = test::cell_and("{model: load, kind: current, current: 10 mA}", "3.5 3.5", "100");
+  text.replace(text.find("to: 2025-03-02"), 14, "to: 2025-03-01");
+  ReplayOptions options;
+  options.out = scratch.path("result");
+  const nlohmann::ordered_json s = replay(scratch.write("test.yaml", text), options).summary;
+  CHECK(s.at("span").at("days") == 1);
+  CHECK(s.at("cell").at("charge_out_Ah").get<double>() == doctest::Approx(0.24).epsilon(1e-10));
+  CHECK(s.at("cell").at("charge_in_Ah").get<double>() == 0);
+  CHECK(s.at("cell").at("soc_end").get<double>() == doctest::Approx(0.76).epsilon(1e-10));
+  CHECK(s.at("cell").at("soc_min").get<double>() == doctest::Approx(0.76).epsilon(1e-10));
+  const auto& e = s.at("energy");
+  CHECK(e.at("delivered_J").get<double>() == doctest::Approx(3.499 * 0.01 * 86400).epsilon(1e-9));
+  CHECK(e.at("losses_J").at("cell").at("series").get<double>() == doctest::Approx(0.1 * 1e-4 * 86400).epsilon(1e-9));
+  CHECK(e.at("stored_change_J").get<double>() == doctest::Approx(-3.5 * 0.01 * 86400).epsilon(1e-9));
+  CHECK(e.at("harvested_J").get<double>() == 0);
+}
