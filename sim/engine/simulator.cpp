@@ -318,30 +318,47 @@ void Simulator::integrate(Context& c, Tick stop) {
       ++counts_.rejected;
       c.network = in.branch;
       restart = true;
-      c.step = std::min(c.step, remaining) / 4;
+      const double tried = std::min(c.step, remaining);
+      c.step = tried / 4;
       if (c.step >= shortest_step) continue;
-      // Nothing near: the network falls to another branch at this tick.
-      c.state = in.start;
-      c.now = std::min(stop, origin + std::max<Tick>(1, static_cast<Tick>(std::llround(reached * ticks_per_second))));
-      const Vector former = c.network;
-      c.branch_sign = 0;
       c.step = 1.0;
-      solve(c, "after a collapse");
-      std::size_t fallen = 0;
-      for (std::size_t i = 0; i < diagram_.nets().size(); ++i) {
-        if (std::abs(c.network[i] - former[i]) > std::abs(c.network[fallen] - former[fallen])) fallen = i;
-      }
-      ++counts_.happenings;
-      if (watcher_) {
-        watcher_->on_happening({c.now, 0, "", "collapse", fmt::format("net {} fell from {:.3f} V to {:.3f} V", diagram_.nets()[fallen],
-                                                                 former[fallen], c.network[fallen])},
-                          c.state.data(), evaluator_);
-      }
+      fall(c, origin, stop, reached, 2 * tried);
       return;
     }
   }
   c.state = in.start;
   c.now = stop;
+}
+
+void Simulator::fall(Context& c, Tick origin, Tick stop, double reached, double beyond) {
+  // The branch is there at the last accepted point and gone within the step just tried: a straight line leads past it.
+  const Vector former = c.network;
+  const std::size_t slow = diagram_.states();
+  c.state = integrator_->start;
+  Vector slope(c.state.size());
+  solve(c, "at a collapse");
+  evaluator_.rates(slope.data());
+  evaluator_.flows(slope.data() + slow);
+  for (std::size_t i = 0; i < slope.size(); ++i) c.state[i] += beyond * slope[i];
+  c.now = std::min(stop, origin + std::max<Tick>(1, static_cast<Tick>(std::llround((reached + beyond) * ticks_per_second))));
+  evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
+  const SolveOutcome outcome = solver_->solve(evaluator_, c.network, c.branch_sign);
+  if (!outcome.converged) {
+    throw SimulationError(fmt::format("{}: the network has no operating point that can be reached (after a collapse)", iso_time(c.now, 9)));
+  }
+  c.branch_sign = outcome.sign;
+  if (!outcome.left_branch) return;
+  std::size_t fallen = 0;
+  for (std::size_t i = 0; i < diagram_.nets().size(); ++i) {
+    if (std::abs(c.network[i] - former[i]) > std::abs(c.network[fallen] - former[fallen])) fallen = i;
+  }
+  ++counts_.happenings;
+  if (watcher_) {
+    watcher_->on_happening({c.now, 0, "", "collapse",
+                            fmt::format("net {} went from {:.3f} V to {:.3f} V", diagram_.nets()[fallen], former[fallen],
+                                        c.network[fallen])},
+                           c.state.data(), evaluator_);
+  }
 }
 
 std::string iso_time(Tick tick, int digits) {

@@ -102,6 +102,7 @@ class Simulator {
   void rounds(Context&, bool record);
   Tick next_stop(const Context&, Tick until) const;
   void integrate(Context&, Tick stop);
+  void fall(Context&, Tick origin, Tick stop, double reached, double beyond);
   double guard(std::size_t part, std::size_t event) const;
   template <class Visit>
   void each_guard(Visit&&) const;
