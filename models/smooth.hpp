@@ -1,5 +1,6 @@
 // Smooth stand-ins for the corners of idealised laws, so that the network solve sees continuous derivatives.
-// Each is exact away from its corner and never changes the sign of what it replaces.
+// None changes the sign of what it replaces, and each is zero where that is zero; how far it stays below it stands at
+// each function.
 #pragma once
 
 #include <cmath>

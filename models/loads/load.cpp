@@ -32,7 +32,7 @@ const ModelTable& Load::describe() {
     t.flow("used", FlowKind::delivered, "supply voltage times current");
     t.memories(1);
     t.event("supply too low", "the supply fell below minimum_supply while the load is on", [](const Load& m, const View& v) {
-      return m.level(v) > 0 ? m.p_.minimum_supply.si() - (v.z[0] - v.z[1]) : -1.0;
+      return m.level(v) > 0 && m.p_.kind != LoadKind::resistance ? m.p_.minimum_supply.si() - (v.z[0] - v.z[1]) : -1.0;
     });
     t.alarm("level change", "the schedule reaches its next point",
             [](const Load& m, const View&, Writable& w) { m.follow_schedule(w); });
