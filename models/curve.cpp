@@ -11,10 +11,12 @@ namespace {
 void require_axis(const std::vector<double>& axis, const char* which) {
   if (axis.empty()) throw std::invalid_argument(std::string("it has no ") + which + " values");
   for (std::size_t i = 0; i < axis.size(); ++i) {
-    if (!std::isfinite(axis[i])) throw std::invalid_argument(std::string("a ") + which + " value is not a finite number");
+    if (!std::isfinite(axis[i]))
+      throw std::invalid_argument(std::string("a ") + which + " value is not a finite number");
     if (i > 0 && !(axis[i] > axis[i - 1])) {
-      throw std::invalid_argument(std::string("the ") + which + " values must rise strictly from point to point (point " +
-                                  std::to_string(i + 1) + " does not)");
+      throw std::invalid_argument(std::string("the ") + which +
+                                  " values must rise strictly from point to point (point " + std::to_string(i + 1) +
+                                  " does not)");
     }
   }
 }
@@ -42,9 +44,12 @@ std::vector<double> monotone_slopes(const std::vector<double>& x, const std::vec
 
 std::string name_of(Interpolation i) {
   switch (i) {
-    case Interpolation::linear: return "linear";
-    case Interpolation::monotone: return "monotone cubic";
-    case Interpolation::step: return "step";
+    case Interpolation::linear:
+      return "linear";
+    case Interpolation::monotone:
+      return "monotone cubic";
+    case Interpolation::step:
+      return "step";
   }
   return {};
 }
@@ -62,8 +67,8 @@ Curve::Curve(std::vector<double> x, std::vector<double> y, Interpolation interpo
     if (!std::isfinite(value)) throw std::invalid_argument("a y value is not a finite number");
   }
   const std::size_t n = x_.size();
-  const std::vector<double> slope = interpolation_ == Interpolation::monotone ? monotone_slopes(x_, y_)
-                                                                              : std::vector<double>(n, 0.0);
+  const std::vector<double> slope =
+      interpolation_ == Interpolation::monotone ? monotone_slopes(x_, y_) : std::vector<double>(n, 0.0);
   area_.assign(n, 0.0);
   for (std::size_t i = 0; i + 1 < n; ++i) {
     const double h = x_[i + 1] - x_[i], secant = (y_[i + 1] - y_[i]) / h;

@@ -51,7 +51,9 @@ struct Dual {
 
 inline double value_of(double x) { return x; }
 template <int N>
-double value_of(const Dual<N>& x) { return x.value; }
+double value_of(const Dual<N>& x) {
+  return x.value;
+}
 
 template <int N>
 Dual<N> exp(const Dual<N>& a) {

@@ -25,9 +25,9 @@ namespace overwinter {
 
 /// A unit as people write it, with the dimension that a value given in another unit must have.
 struct Unit {
-  std::string text;                  ///< such as "mAh", "deg", "%", "degC"; "1" for a plain ratio
-  std::array<int, 6> dimension{};    ///< exponents of m, kg, s, A, K, rad
-  bool difference = false;           ///< a temperature difference: "5 K" and "5 degC" are both 5 kelvin wide
+  std::string text;                ///< such as "mAh", "deg", "%", "degC"; "1" for a plain ratio
+  std::array<int, 6> dimension{};  ///< exponents of m, kg, s, A, K, rad
+  bool difference = false;         ///< a temperature difference: "5 K" and "5 degC" are both 5 kelvin wide
 };
 
 template <class Q>
@@ -61,7 +61,7 @@ struct Field {
   FieldKind kind = FieldKind::scalar;
   bool required = false;  ///< no default: the scenario or its part class must give it
   std::string meaning;
-  std::string source;     ///< where the default or the quantity's definition is from
+  std::string source;                     ///< where the default or the quantity's definition is from
   Unit unit;                              // scalar
   std::optional<Limit> minimum, maximum;  // scalar, count
   std::vector<std::string> choices;       // choice
@@ -127,13 +127,13 @@ struct Output {
 /// The role of a power term in the energy ledger. Over a part and its pins:
 /// absorbed electrical power = delivered + lost + stored - source.
 enum class FlowKind {
-  source,     ///< enters the system here (light turned into current)
-  delivered,  ///< the work the instrument exists for
-  lost,       ///< turned into heat, by cause
-  stored,     ///< goes into (positive) or comes out of a store
-  offered,    ///< could have been harvested at the best operating point; not part of the balance
-  throughput, ///< absolute power through a store, what residuals are measured against; not part of the balance
-  counted,    ///< charge integrated for the summary; not part of the balance
+  source,      ///< enters the system here (light turned into current)
+  delivered,   ///< the work the instrument exists for
+  lost,        ///< turned into heat, by cause
+  stored,      ///< goes into (positive) or comes out of a store
+  offered,     ///< could have been harvested at the best operating point; not part of the balance
+  throughput,  ///< absolute power through a store, what residuals are measured against; not part of the balance
+  counted,     ///< charge integrated for the summary; not part of the balance
 };
 std::string name_of(FlowKind);
 
@@ -149,7 +149,7 @@ struct Flow {
 struct Event {
   std::string name;
   std::string meaning;
-  std::function<double(const Model&, const View&)> guard;   ///< empty for an event of the part's alarm
+  std::function<double(const Model&, const View&)> guard;  ///< empty for an event of the part's alarm
   std::function<void(const Model&, const View&, Writable&)> reset;
 };
 
@@ -193,18 +193,51 @@ struct ModelTable {
 class FieldBuilder {
  public:
   explicit FieldBuilder(Field& f) : f_(f) {}
-  FieldBuilder& required() { f_.required = true; return *this; }
-  FieldBuilder& above(double si) { f_.minimum = Limit{si, true}; return *this; }
-  FieldBuilder& at_least(double si) { f_.minimum = Limit{si, false}; return *this; }
-  FieldBuilder& below(double si) { f_.maximum = Limit{si, true}; return *this; }
-  FieldBuilder& at_most(double si) { f_.maximum = Limit{si, false}; return *this; }
-  FieldBuilder& difference() { f_.unit.difference = true; return *this; }
-  FieldBuilder& meaning(std::string text) { f_.meaning = std::move(text); return *this; }
-  FieldBuilder& source(std::string text) { f_.source = std::move(text); return *this; }
+  FieldBuilder& required() {
+    f_.required = true;
+    return *this;
+  }
+  FieldBuilder& above(double si) {
+    f_.minimum = Limit{si, true};
+    return *this;
+  }
+  FieldBuilder& at_least(double si) {
+    f_.minimum = Limit{si, false};
+    return *this;
+  }
+  FieldBuilder& below(double si) {
+    f_.maximum = Limit{si, true};
+    return *this;
+  }
+  FieldBuilder& at_most(double si) {
+    f_.maximum = Limit{si, false};
+    return *this;
+  }
+  FieldBuilder& difference() {
+    f_.unit.difference = true;
+    return *this;
+  }
+  FieldBuilder& meaning(std::string text) {
+    f_.meaning = std::move(text);
+    return *this;
+  }
+  FieldBuilder& source(std::string text) {
+    f_.source = std::move(text);
+    return *this;
+  }
   /// Limits of the values of a curve or map (its last axis).
-  FieldBuilder& values_above(double si) { f_.axes.back().minimum = Limit{si, true}; return *this; }
-  FieldBuilder& values_at_least(double si) { f_.axes.back().minimum = Limit{si, false}; return *this; }
-  FieldBuilder& values_at_most(double si) { f_.axes.back().maximum = Limit{si, false}; return *this; }
+  FieldBuilder& values_above(double si) {
+    f_.axes.back().minimum = Limit{si, true};
+    return *this;
+  }
+  FieldBuilder& values_at_least(double si) {
+    f_.axes.back().minimum = Limit{si, false};
+    return *this;
+  }
+  FieldBuilder& values_at_most(double si) {
+    f_.axes.back().maximum = Limit{si, false};
+    return *this;
+  }
 
  private:
   Field& f_;
@@ -258,7 +291,9 @@ class TableBuilder {
   FieldBuilder scalar(std::string key, std::optional<Q> P::*member, std::string unit) {
     return optional_number(std::move(key), member, FieldKind::scalar, unit_of<Q>(std::move(unit)));
   }
-  FieldBuilder count(std::string key, int P::*member) { return number(std::move(key), member, FieldKind::count, plain()); }
+  FieldBuilder count(std::string key, int P::*member) {
+    return number(std::move(key), member, FieldKind::count, plain());
+  }
   FieldBuilder count(std::string key, std::optional<int> P::*member) {
     return optional_number(std::move(key), member, FieldKind::count, plain());
   }

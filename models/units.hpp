@@ -101,15 +101,25 @@ constexpr auto operator/(const B& b, const Quantity<D, A>& a) {
   return detail::tag<typename DimQuotient<Dimensionless, D>::type>(b / a.si());
 }
 template <class D, class A, class B>
-constexpr bool operator<(const Quantity<D, A>& a, const Quantity<D, B>& b) { return a.si() < b.si(); }
+constexpr bool operator<(const Quantity<D, A>& a, const Quantity<D, B>& b) {
+  return a.si() < b.si();
+}
 template <class D, class A, class B>
-constexpr bool operator>(const Quantity<D, A>& a, const Quantity<D, B>& b) { return b < a; }
+constexpr bool operator>(const Quantity<D, A>& a, const Quantity<D, B>& b) {
+  return b < a;
+}
 template <class D, class A, class B>
-constexpr bool operator<=(const Quantity<D, A>& a, const Quantity<D, B>& b) { return !(b < a); }
+constexpr bool operator<=(const Quantity<D, A>& a, const Quantity<D, B>& b) {
+  return !(b < a);
+}
 template <class D, class A, class B>
-constexpr bool operator>=(const Quantity<D, A>& a, const Quantity<D, B>& b) { return !(a < b); }
+constexpr bool operator>=(const Quantity<D, A>& a, const Quantity<D, B>& b) {
+  return !(a < b);
+}
 template <class D>
-constexpr bool operator==(const Quantity<D>& a, const Quantity<D>& b) { return a.si() == b.si(); }
+constexpr bool operator==(const Quantity<D>& a, const Quantity<D>& b) {
+  return a.si() == b.si();
+}
 
 using VoltageDim = Dim<2, 1, -3, -1, 0>;
 using CurrentDim = Dim<0, 0, 0, 1, 0>;

@@ -17,52 +17,115 @@ const ModelTable& LinearCharger::describe() {
     TableBuilder<C, P> t("linear-charger",
                          "A linear charge controller for one lithium cell, fed by panels behind blocking diodes.");
     t.equation("1", "I = softmin(Iset, Icv, Idrop)", "the tightest limit, corner rounded by 2 %");
-    t.equation("2", "Iset = Ipre below the pre-charge voltage, Ichg above; 0 while complete, too cold or too hot", practice);
+    t.equation("2", "Iset = Ipre below the pre-charge voltage, Ichg above; 0 while complete, too cold or too hot",
+               practice);
     t.equation("3", "Icv = (Vcv - Vout) / Rreg, not below 0", "load regulation, datasheet");
     t.equation("4", "Idrop = u (Vin - Vout - hw) / Rpass, not below 0", "drop-out, datasheet");
-    t.equation("5", "Isupply = Istandby + a (Iawake - Istandby)", "class assumption: average of the toggling in weak light");
+    t.equation("5", "Isupply = Istandby + a (Iawake - Istandby)",
+               "class assumption: average of the toggling in weak light");
     t.equation("6", "Ileak = Vout Ileak,cv / Vcv", "reverse leakage, datasheet");
 
-    t.scalar("charge_voltage", &P::charge_voltage, "V").at_least(2.5).at_most(4.5)
-        .meaning("regulated end-of-charge voltage; never above what the cell's datasheet allows").source(practice);
-    t.scalar("charge_current", &P::charge_current, "mA").required().above(0).at_most(20)
+    t.scalar("charge_voltage", &P::charge_voltage, "V")
+        .at_least(2.5)
+        .at_most(4.5)
+        .meaning("regulated end-of-charge voltage; never above what the cell's datasheet allows")
+        .source(practice);
+    t.scalar("charge_current", &P::charge_current, "mA")
+        .required()
+        .above(0)
+        .at_most(20)
         .meaning("constant current, set by the programming resistor");
-    t.scalar("precharge_current", &P::precharge_current, "mA").required().above(0).at_most(20)
+    t.scalar("precharge_current", &P::precharge_current, "mA")
+        .required()
+        .above(0)
+        .at_most(20)
         .meaning("trickle into a deeply discharged cell, usually a tenth of charge_current");
-    t.scalar("precharge_voltage", &P::precharge_voltage, "V").above(0).at_most(4)
-        .meaning("pre-charge ends above this cell voltage").source("2.8 to 3.0 V: " + practice);
-    t.scalar("precharge_hysteresis", &P::precharge_hysteresis, "V").above(0).at_most(1)
-        .meaning("pre-charge begins again this far below precharge_voltage").source(practice);
-    t.scalar("termination_current", &P::termination_current, "mA").required().above(0).at_most(20)
+    t.scalar("precharge_voltage", &P::precharge_voltage, "V")
+        .above(0)
+        .at_most(4)
+        .meaning("pre-charge ends above this cell voltage")
+        .source("2.8 to 3.0 V: " + practice);
+    t.scalar("precharge_hysteresis", &P::precharge_hysteresis, "V")
+        .above(0)
+        .at_most(1)
+        .meaning("pre-charge begins again this far below precharge_voltage")
+        .source(practice);
+    t.scalar("termination_current", &P::termination_current, "mA")
+        .required()
+        .above(0)
+        .at_most(20)
         .meaning("in constant voltage, charging is complete below this current, usually a tenth of charge_current");
-    t.scalar("recharge_voltage", &P::recharge_voltage, "V").at_least(2).at_most(4.5)
-        .meaning("a complete charge begins again below this cell voltage").source("100 to 150 mV below full: " + practice);
-    t.scalar("recharge_delay", &P::recharge_delay, "s").above(0).at_most(86400)
-        .meaning("shortest time between completion and recharge").source("class assumption");
-    t.scalar("regulation_resistance", &P::regulation_resistance, "ohm").above(0).at_most(1)
-        .meaning("output resistance of the constant-voltage loop").source("class assumption: 2 mV at 100 mA");
-    t.scalar("pass_resistance", &P::pass_resistance, "ohm").above(0).at_most(100)
-        .meaning("pass element fully on: (drop-out voltage - wake_headroom) / charge_current").source("class assumption");
-    t.scalar("sleep_headroom", &P::sleep_headroom, "V").at_least(0).at_most(1)
-        .meaning("input above cell at which the charger falls asleep").source("30 mV: " + practice);
-    t.scalar("wake_headroom", &P::wake_headroom, "V").above(0).at_most(2)
-        .meaning("input above cell at which it wakes and charges").source("100 to 150 mV: " + practice);
-    t.scalar("input_minimum", &P::input_minimum, "V").above(0).at_most(30)
-        .meaning("input under-voltage lockout, rising").source(practice);
-    t.scalar("input_hysteresis", &P::input_hysteresis, "V").above(0).at_most(5)
-        .meaning("window below input_minimum over which the charger gives up").source(practice);
-    t.scalar("awake_current", &P::awake_current, "uA").at_least(0).at_most(0.1)
-        .meaning("own consumption from the input while charging").source("class assumption");
-    t.scalar("standby_current", &P::standby_current, "uA").at_least(0).at_most(0.1)
-        .meaning("own consumption from the input while asleep").source("class assumption");
-    t.scalar("reverse_leakage", &P::reverse_leakage, "uA").at_least(0).at_most(1e-3)
-        .meaning("drawn from the cell at charge_voltage, day and night").source("1 to 5 uA: " + practice);
-    t.scalar("cold_limit", &P::cold_limit, "degC").at_least(223.15).at_most(323.15)
-        .meaning("no charging at or below this cell temperature").source("0 degC: JEITA guideline, as quoted by equipment manuals");
-    t.scalar("hot_limit", &P::hot_limit, "degC").at_least(273.15).at_most(373.15)
-        .meaning("no charging at or above this cell temperature").source("45 degC: JEITA guideline, as quoted by equipment manuals");
-    t.scalar("temperature_hysteresis", &P::temperature_hysteresis, "K").difference().above(0).at_most(30)
-        .meaning("a temperature block ends this far inside the limit").source("class assumption");
+    t.scalar("recharge_voltage", &P::recharge_voltage, "V")
+        .at_least(2)
+        .at_most(4.5)
+        .meaning("a complete charge begins again below this cell voltage")
+        .source("100 to 150 mV below full: " + practice);
+    t.scalar("recharge_delay", &P::recharge_delay, "s")
+        .above(0)
+        .at_most(86400)
+        .meaning("shortest time between completion and recharge")
+        .source("class assumption");
+    t.scalar("regulation_resistance", &P::regulation_resistance, "ohm")
+        .above(0)
+        .at_most(1)
+        .meaning("output resistance of the constant-voltage loop")
+        .source("class assumption: 2 mV at 100 mA");
+    t.scalar("pass_resistance", &P::pass_resistance, "ohm")
+        .above(0)
+        .at_most(100)
+        .meaning("pass element fully on: (drop-out voltage - wake_headroom) / charge_current")
+        .source("class assumption");
+    t.scalar("sleep_headroom", &P::sleep_headroom, "V")
+        .at_least(0)
+        .at_most(1)
+        .meaning("input above cell at which the charger falls asleep")
+        .source("30 mV: " + practice);
+    t.scalar("wake_headroom", &P::wake_headroom, "V")
+        .above(0)
+        .at_most(2)
+        .meaning("input above cell at which it wakes and charges")
+        .source("100 to 150 mV: " + practice);
+    t.scalar("input_minimum", &P::input_minimum, "V")
+        .above(0)
+        .at_most(30)
+        .meaning("input under-voltage lockout, rising")
+        .source(practice);
+    t.scalar("input_hysteresis", &P::input_hysteresis, "V")
+        .above(0)
+        .at_most(5)
+        .meaning("window below input_minimum over which the charger gives up")
+        .source(practice);
+    t.scalar("awake_current", &P::awake_current, "uA")
+        .at_least(0)
+        .at_most(0.1)
+        .meaning("own consumption from the input while charging")
+        .source("class assumption");
+    t.scalar("standby_current", &P::standby_current, "uA")
+        .at_least(0)
+        .at_most(0.1)
+        .meaning("own consumption from the input while asleep")
+        .source("class assumption");
+    t.scalar("reverse_leakage", &P::reverse_leakage, "uA")
+        .at_least(0)
+        .at_most(1e-3)
+        .meaning("drawn from the cell at charge_voltage, day and night")
+        .source("1 to 5 uA: " + practice);
+    t.scalar("cold_limit", &P::cold_limit, "degC")
+        .at_least(223.15)
+        .at_most(323.15)
+        .meaning("no charging at or below this cell temperature")
+        .source("0 degC: JEITA guideline, as quoted by equipment manuals");
+    t.scalar("hot_limit", &P::hot_limit, "degC")
+        .at_least(273.15)
+        .at_most(373.15)
+        .meaning("no charging at or above this cell temperature")
+        .source("45 degC: JEITA guideline, as quoted by equipment manuals");
+    t.scalar("temperature_hysteresis", &P::temperature_hysteresis, "K")
+        .difference()
+        .above(0)
+        .at_most(30)
+        .meaning("a temperature block ends this far inside the limit")
+        .source("class assumption");
 
     t.pin("in", "from the blocking diodes");
     t.pin("out", "to the cell");
@@ -72,7 +135,8 @@ const ModelTable& LinearCharger::describe() {
 
     t.output("regime", unit_of<double>("1"), "what limits the charge",
              [](const C& m, const View& v) { return static_cast<double>(m.regime(v)); },
-             {"asleep", "pre-charge", "constant current", "constant voltage", "drop-out", "complete", "too cold", "too hot"});
+             {"asleep", "pre-charge", "constant current", "constant voltage", "drop-out", "complete", "too cold",
+              "too hot"});
     t.output("charge_current", unit_of<Current>("mA"), "from the input into the cell's net",
              [](const C& m, const View& v) { return m.charging(v); });
 
@@ -81,64 +145,72 @@ const ModelTable& LinearCharger::describe() {
     t.flow("reverse", FlowKind::lost, "leakage out of the cell");
 
     t.memories(memory_count);
-    t.event("pre-charge begins", "the cell is deeply discharged",
-            [](const C& m, const View& v) {
-              return v.memory[precharging] ? off : (m.p_.precharge_voltage - m.p_.precharge_hysteresis).si() - m.output(v);
-            },
-            [](const C&, const View&, Writable& w) { w.memory[precharging] = 1; });
-    t.event("pre-charge ends", "the cell takes the full current again",
-            [](const C& m, const View& v) { return v.memory[precharging] ? m.output(v) - m.p_.precharge_voltage.si() : off; },
-            [](const C&, const View&, Writable& w) { w.memory[precharging] = 0; });
-    t.event("charge complete", "constant-voltage current fell to the termination current",
-            [](const C& m, const View& v) {
-              if (v.memory[terminated] || v.memory[temperature_block] != within) return off;
-              const Limits<double> l = m.limits(v);
-              return std::min({m.p_.termination_current.si() - l.cv, l.drop - l.cv,
-                               m.headroom(v) - m.p_.wake_headroom.si(), m.input(v) - m.p_.input_minimum.si()});
-            },
-            [](const C& m, const View&, Writable& w) {
-              w.memory[terminated] = 1;
-              w.memory[recharge_held] = 1;
-              *w.alarm = w.now.utc + static_cast<Tick>(std::llround(m.p_.recharge_delay.si() * ticks_per_second));
-            });
-    t.alarm("recharge armed", "the shortest time since completion is over",
-            [](const C&, const View&, Writable& w) {
-              w.memory[recharge_held] = 0;
-              *w.alarm = never;
-            });
-    t.event("recharge", "the complete cell fell to the recharge voltage",
-            [](const C& m, const View& v) {
-              return v.memory[terminated] && !v.memory[recharge_held] ? m.p_.recharge_voltage.si() - m.output(v) : off;
-            },
-            [](const C&, const View&, Writable& w) { w.memory[terminated] = 0; });
-    t.event("input gone", "the light is too weak; the next light starts a new charge",
-            [](const C& m, const View& v) { return v.memory[terminated] ? m.p_.sleep_headroom.si() - m.headroom(v) : off; },
-            [](const C&, const View&, Writable& w) { w.memory[terminated] = 0; });
+    t.event(
+        "pre-charge begins", "the cell is deeply discharged",
+        [](const C& m, const View& v) {
+          return v.memory[precharging] ? off : (m.p_.precharge_voltage - m.p_.precharge_hysteresis).si() - m.output(v);
+        },
+        [](const C&, const View&, Writable& w) { w.memory[precharging] = 1; });
+    t.event(
+        "pre-charge ends", "the cell takes the full current again",
+        [](const C& m, const View& v) {
+          return v.memory[precharging] ? m.output(v) - m.p_.precharge_voltage.si() : off;
+        },
+        [](const C&, const View&, Writable& w) { w.memory[precharging] = 0; });
+    t.event(
+        "charge complete", "constant-voltage current fell to the termination current",
+        [](const C& m, const View& v) {
+          if (v.memory[terminated] || v.memory[temperature_block] != within) return off;
+          const Limits<double> l = m.limits(v);
+          return std::min({m.p_.termination_current.si() - l.cv, l.drop - l.cv, m.headroom(v) - m.p_.wake_headroom.si(),
+                           m.input(v) - m.p_.input_minimum.si()});
+        },
+        [](const C& m, const View&, Writable& w) {
+          w.memory[terminated] = 1;
+          w.memory[recharge_held] = 1;
+          *w.alarm = w.now.utc + static_cast<Tick>(std::llround(m.p_.recharge_delay.si() * ticks_per_second));
+        });
+    t.alarm("recharge armed", "the shortest time since completion is over", [](const C&, const View&, Writable& w) {
+      w.memory[recharge_held] = 0;
+      *w.alarm = never;
+    });
+    t.event(
+        "recharge", "the complete cell fell to the recharge voltage",
+        [](const C& m, const View& v) {
+          return v.memory[terminated] && !v.memory[recharge_held] ? m.p_.recharge_voltage.si() - m.output(v) : off;
+        },
+        [](const C&, const View&, Writable& w) { w.memory[terminated] = 0; });
+    t.event(
+        "input gone", "the light is too weak; the next light starts a new charge",
+        [](const C& m, const View& v) { return v.memory[terminated] ? m.p_.sleep_headroom.si() - m.headroom(v) : off; },
+        [](const C&, const View&, Writable& w) { w.memory[terminated] = 0; });
     // Releases before blocks: after a jump over the whole window, both are due at once and the later reset stands.
-    t.event("warm enough", "the cell left the cold limit behind",
-            [](const C& m, const View& v) {
-              return v.memory[temperature_block] == below
-                         ? v.line[0] - (m.p_.cold_limit + m.p_.temperature_hysteresis).si()
-                         : off;
-            },
-            [](const C&, const View&, Writable& w) { w.memory[temperature_block] = within; });
-    t.event("cool enough", "the cell left the hot limit behind",
-            [](const C& m, const View& v) {
-              return v.memory[temperature_block] == above
-                         ? (m.p_.hot_limit - m.p_.temperature_hysteresis).si() - v.line[0]
-                         : off;
-            },
-            [](const C&, const View&, Writable& w) { w.memory[temperature_block] = within; });
-    t.event("too cold", "the cell is at the cold limit: charging stops",
-            [](const C& m, const View& v) {
-              return std::isnan(v.line[0]) || v.memory[temperature_block] == below ? off : m.p_.cold_limit.si() - v.line[0];
-            },
-            [](const C&, const View&, Writable& w) { w.memory[temperature_block] = below; });
-    t.event("too hot", "the cell is at the hot limit: charging stops",
-            [](const C& m, const View& v) {
-              return std::isnan(v.line[0]) || v.memory[temperature_block] == above ? off : v.line[0] - m.p_.hot_limit.si();
-            },
-            [](const C&, const View&, Writable& w) { w.memory[temperature_block] = above; });
+    t.event(
+        "warm enough", "the cell left the cold limit behind",
+        [](const C& m, const View& v) {
+          return v.memory[temperature_block] == below ? v.line[0] - (m.p_.cold_limit + m.p_.temperature_hysteresis).si()
+                                                      : off;
+        },
+        [](const C&, const View&, Writable& w) { w.memory[temperature_block] = within; });
+    t.event(
+        "cool enough", "the cell left the hot limit behind",
+        [](const C& m, const View& v) {
+          return v.memory[temperature_block] == above ? (m.p_.hot_limit - m.p_.temperature_hysteresis).si() - v.line[0]
+                                                      : off;
+        },
+        [](const C&, const View&, Writable& w) { w.memory[temperature_block] = within; });
+    t.event(
+        "too cold", "the cell is at the cold limit: charging stops",
+        [](const C& m, const View& v) {
+          return std::isnan(v.line[0]) || v.memory[temperature_block] == below ? off : m.p_.cold_limit.si() - v.line[0];
+        },
+        [](const C&, const View&, Writable& w) { w.memory[temperature_block] = below; });
+    t.event(
+        "too hot", "the cell is at the hot limit: charging stops",
+        [](const C& m, const View& v) {
+          return std::isnan(v.line[0]) || v.memory[temperature_block] == above ? off : v.line[0] - m.p_.hot_limit.si();
+        },
+        [](const C&, const View&, Writable& w) { w.memory[temperature_block] = above; });
     t.refuses_by("regime");
     return t.done();
   }();
@@ -155,8 +227,8 @@ std::shared_ptr<const Model> LinearCharger::build(const LinearChargerParameters&
         "the charge would be complete before it reaches constant voltage", "use about a tenth of charge_current");
   check(p.precharge_voltage < p.charge_voltage, "precharge_voltage", "pre-charge would never end before full charge",
         "choose a value below charge_voltage");
-  check(p.precharge_hysteresis < p.precharge_voltage, "precharge_hysteresis", "the lower threshold would not be positive",
-        "choose a value below precharge_voltage");
+  check(p.precharge_hysteresis < p.precharge_voltage, "precharge_hysteresis",
+        "the lower threshold would not be positive", "choose a value below precharge_voltage");
   check(p.recharge_voltage < p.charge_voltage, "recharge_voltage", "recharge would begin at once after completion",
         "choose 100 to 150 mV below charge_voltage");
   check(p.sleep_headroom < p.wake_headroom, "wake_headroom", "the charger would fall asleep as it wakes",

@@ -87,12 +87,12 @@ class LinearCharger final : public NetworkModel<LinearCharger, 3, 0> {
     const T awake = powered * soft_step(h, hs, hw);
     const T cv = (p_.charge_voltage - out).si() * (1.0 / p_.regulation_resistance.si());
     Limits<T> l;
-    l.set = T(set_current(view).si());                                                    // (2)
-    l.cv = value_of(cv) > 0 ? cv : T(0.0);                                                // (3)
-    l.drop = powered * soft_ramp(h - hw, corner) * (1.0 / p_.pass_resistance.si());       // (4)
+    l.set = T(set_current(view).si());                                               // (2)
+    l.cv = value_of(cv) > 0 ? cv : T(0.0);                                           // (3)
+    l.drop = powered * soft_ramp(h - hw, corner) * (1.0 / p_.pass_resistance.si());  // (4)
     l.supply = soft_sign(in.si(), supply_corner) *
                (p_.standby_current.si() + awake * (p_.awake_current - p_.standby_current).si());  // (5)
-    l.leak = out.si() * (p_.reverse_leakage / p_.charge_voltage).si();                    // (6)
+    l.leak = out.si() * (p_.reverse_leakage / p_.charge_voltage).si();                            // (6)
     return l;
   }
   Limits<double> limits(const View& view) const {
@@ -106,8 +106,8 @@ class LinearCharger final : public NetworkModel<LinearCharger, 3, 0> {
   double input(const View& view) const { return view.z[0] - view.z[2]; }
   double output(const View& view) const { return view.z[1] - view.z[2]; }
 
-  static constexpr double corner = 0.005;        // V, rounding of the pass element's turn-on
-  static constexpr double supply_corner = 0.3;   // V, below it the supply current vanishes with the input
+  static constexpr double corner = 0.005;       // V, rounding of the pass element's turn-on
+  static constexpr double supply_corner = 0.3;  // V, below it the supply current vanishes with the input
 
   LinearChargerParameters p_;
 };

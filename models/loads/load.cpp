@@ -17,8 +17,11 @@ const ModelTable& Load::describe() {
     t.scalar("resistance", &P::resistance, "ohm").above(0).meaning("for kind resistance");
     t.scalar("current", &P::current, "mA").at_least(0).at_most(1000).meaning("for kind current, at full level");
     t.scalar("power", &P::power, "mW").at_least(0).at_most(10000).meaning("for kind power, at full level");
-    t.scalar("minimum_supply", &P::minimum_supply, "V").above(0).at_most(1000)
-        .meaning("lower end of the supply range: below it the load is resistive").source("class assumption");
+    t.scalar("minimum_supply", &P::minimum_supply, "V")
+        .above(0)
+        .at_most(1000)
+        .meaning("lower end of the supply range: below it the load is resistive")
+        .source("class assumption");
     t.curve("daily", &P::daily, {"time", unit_of<Duration>("h"), Limit{0, false}, Limit{86400, true}},
             {"level", unit_of<double>("1"), std::nullopt, std::nullopt}, Interpolation::step, Outside::hold)
         .values_at_least(0)
@@ -26,14 +29,15 @@ const ModelTable& Load::describe() {
         .meaning("level over the time of day (standard time), each value kept until the next; starts at 0 h");
     t.pin("plus", "supply");
     t.pin("minus", "return");
-    t.output("current", unit_of<Current>("mA"), "into plus", [](const Load& m, const View& v) {
-      return m.current(v, Voltage{v.z[0] - v.z[1]}).si();
-    });
+    t.output("current", unit_of<Current>("mA"), "into plus",
+             [](const Load& m, const View& v) { return m.current(v, Voltage{v.z[0] - v.z[1]}).si(); });
     t.flow("used", FlowKind::delivered, "supply voltage times current");
     t.memories(1);
-    t.event("supply too low", "the supply fell below minimum_supply while the load is on", [](const Load& m, const View& v) {
-      return m.level(v) > 0 && m.p_.kind != LoadKind::resistance ? m.p_.minimum_supply.si() - (v.z[0] - v.z[1]) : -1.0;
-    });
+    t.event("supply too low", "the supply fell below minimum_supply while the load is on",
+            [](const Load& m, const View& v) {
+              return m.level(v) > 0 && m.p_.kind != LoadKind::resistance ? m.p_.minimum_supply.si() - (v.z[0] - v.z[1])
+                                                                         : -1.0;
+            });
     t.alarm("level change", "the schedule reaches its next point",
             [](const Load& m, const View&, Writable& w) { m.follow_schedule(w); });
     return t.done();
@@ -53,8 +57,8 @@ std::shared_ptr<const Model> Load::build(const LoadParameters& p, std::vector<Fi
               {LoadKind::power, "power", p.power.has_value()}};
   for (const auto& law : laws) {
     if (law.kind == p.kind && !law.given) {
-      findings.push_back({"kind", std::string("a load of kind ") + law.key + " needs its " + law.key,
-                          std::string("add ") + law.key});
+      findings.push_back(
+          {"kind", std::string("a load of kind ") + law.key + " needs its " + law.key, std::string("add ") + law.key});
     }
     if (law.kind != p.kind && law.given) {
       findings.push_back({law.key, std::string(law.key) + " is given, but the load's kind is another",
@@ -62,8 +66,8 @@ std::shared_ptr<const Model> Load::build(const LoadParameters& p, std::vector<Fi
     }
   }
   if (!p.daily.empty() && p.daily.x().front() != 0) {
-    findings.push_back({"daily", "the schedule does not say what the load does from midnight on",
-                        "let its first time be 0 h"});
+    findings.push_back(
+        {"daily", "the schedule does not say what the load does from midnight on", "let its first time be 0 h"});
   }
   if (!findings.empty()) return nullptr;
   return std::make_shared<Load>(p);

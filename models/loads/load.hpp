@@ -56,13 +56,14 @@ class Load final : public NetworkModel<Load, 2, 0> {
     const double k = level(view);
     const bool supplied = v >= p_.minimum_supply;
     switch (p_.kind) {
-      case LoadKind::resistance: return k * v / *p_.resistance;  // (1)
+      case LoadKind::resistance:
+        return k * v / *p_.resistance;  // (1)
       case LoadKind::current:
-        if (supplied) return k * *p_.current;                  // (2)
-        return k * *p_.current * (v / p_.minimum_supply);      // (4)
+        if (supplied) return k * *p_.current;              // (2)
+        return k * *p_.current * (v / p_.minimum_supply);  // (4)
       case LoadKind::power:
-        if (supplied) return k * *p_.power / v;                                       // (3)
-        return k * *p_.power * v / (p_.minimum_supply * p_.minimum_supply);           // (4)
+        if (supplied) return k * *p_.power / v;                              // (3)
+        return k * *p_.power * v / (p_.minimum_supply * p_.minimum_supply);  // (4)
     }
     return {};
   }

@@ -9,13 +9,15 @@ const ModelTable& Resistor::describe() {
     t.equation("1", "I = V / R", "Ohm's law, IEC 60050-131:2002, 131-12-15");
     t.equation("2", "R = R20 (1 + alpha (T - 20 degC)), T the air temperature", "common practice");
     t.scalar("resistance", &P::resistance, "ohm").required().above(0).meaning("resistance at 20 degC");
-    t.scalar("temperature_coefficient", &P::temperature_coefficient, "1/K").at_least(-0.01).at_most(0.01)
-        .meaning("relative change of resistance per kelvin; 0.00393 1/K for copper").source("IEC 60028 for copper");
+    t.scalar("temperature_coefficient", &P::temperature_coefficient, "1/K")
+        .at_least(-0.01)
+        .at_most(0.01)
+        .meaning("relative change of resistance per kelvin; 0.00393 1/K for copper")
+        .source("IEC 60028 for copper");
     t.pin("a", "one end");
     t.pin("b", "the other end");
-    t.output("current", unit_of<Current>("mA"), "from a to b", [](const Resistor& m, const View& v) {
-      return (Voltage{v.z[0] - v.z[1]} / m.resistance(v)).si();
-    });
+    t.output("current", unit_of<Current>("mA"), "from a to b",
+             [](const Resistor& m, const View& v) { return (Voltage{v.z[0] - v.z[1]} / m.resistance(v)).si(); });
     t.flow("heat", FlowKind::lost, "I^2 R");
     t.drives(1);
     return t.done();

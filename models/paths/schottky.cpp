@@ -13,19 +13,34 @@ const ModelTable& Schottky::describe() {
     t.equation("2", "Is = Is25 (T/T25)^2 exp(-(phi/k)(1/T - 1/T25))", sze);
     t.equation("3", "G25 = (Ileak - Is25) / Vleak; G follows Is over temperature", "class assumption");
     t.equation("4", "V = Vj + Rs I", "Kirchhoff's voltage law");
-    t.scalar("saturation_current", &P::saturation_current, "uA").required().above(0).at_most(1e-2)
+    t.scalar("saturation_current", &P::saturation_current, "uA")
+        .required()
+        .above(0)
+        .at_most(1e-2)
         .meaning("Is at 25 degC: from one forward point (Vf, If) of the datasheet, If / (exp(Vf/(n 25.69 mV)) - 1)");
-    t.scalar("ideality", &P::ideality, "1").at_least(0.5).at_most(3).meaning("slope factor n of the forward curve")
+    t.scalar("ideality", &P::ideality, "1")
+        .at_least(0.5)
+        .at_most(3)
+        .meaning("slope factor n of the forward curve")
         .source("1.02 to 1.15 for Schottky junctions: common practice");
-    t.scalar("series_resistance", &P::series_resistance, "ohm").at_least(0).at_most(100)
+    t.scalar("series_resistance", &P::series_resistance, "ohm")
+        .at_least(0)
+        .at_most(100)
         .meaning("ohmic part of the forward drop, from the slope at rated current");
-    t.scalar("barrier_height", &P::barrier_height, "eV").at_least(0.1 * 1.602e-19).at_most(1.6 * 1.602e-19)
+    t.scalar("barrier_height", &P::barrier_height, "eV")
+        .at_least(0.1 * 1.602e-19)
+        .at_most(1.6 * 1.602e-19)
         .meaning("phi: sets how fast leakage rises with temperature; 0.65 eV doubles it about every 8 K near 25 degC")
         .source("0.6 to 0.8 eV for metals on silicon: Sze & Ng 2007, ch. 3");
-    t.scalar("leakage_current", &P::leakage_current, "uA").above(0).at_most(0.1)
+    t.scalar("leakage_current", &P::leakage_current, "uA")
+        .above(0)
+        .at_most(0.1)
         .meaning("reverse current at leakage_voltage and 25 degC, the datasheet's \"reverse current\"");
-    t.scalar("leakage_voltage", &P::leakage_voltage, "V").above(0).at_most(1000)
-        .meaning("reverse voltage at which leakage_current is stated").source("class assumption");
+    t.scalar("leakage_voltage", &P::leakage_voltage, "V")
+        .above(0)
+        .at_most(1000)
+        .meaning("reverse voltage at which leakage_current is stated")
+        .source("class assumption");
     t.pin("anode", "towards the panel");
     t.pin("cathode", "towards the charger");
     t.unknown("junction", unit_of<Voltage>("V"), "voltage across the junction, without the series resistance");

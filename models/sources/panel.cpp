@@ -8,7 +8,7 @@ namespace overwinter {
 
 namespace {
 
-constexpr double open_over_label_voltage = 1.2;   // (4)
+constexpr double open_over_label_voltage = 1.2;    // (4)
 constexpr double short_over_label_current = 1.08;  // (4)
 constexpr Voltage typical_cell_voltage{0.6};       // open-circuit voltage of a silicon cell: common practice
 
@@ -19,7 +19,8 @@ std::optional<PanelDatasheet> complete(const PanelParameters& p, std::vector<std
   d.current_coefficient = p.current_coefficient;
   d.voltage_coefficient = p.voltage_coefficient;
   const bool any_label = p.label_voltage || p.label_current;
-  const bool any_curve = p.short_circuit_current || p.open_circuit_voltage || p.maximum_power_current || p.maximum_power_voltage;
+  const bool any_curve =
+      p.short_circuit_current || p.open_circuit_voltage || p.maximum_power_current || p.maximum_power_voltage;
   if (any_label && any_curve) {
     findings.push_back({"label_voltage", "label values stand beside datasheet values",
                         "give either the label's voltage and current or the datasheet's four values"});
@@ -27,7 +28,8 @@ std::optional<PanelDatasheet> complete(const PanelParameters& p, std::vector<std
   }
   if (any_label) {
     if (!p.label_voltage || !p.label_current) {
-      findings.push_back({p.label_voltage ? "label_voltage" : "label_current", "a label needs both its voltage and its current",
+      findings.push_back({p.label_voltage ? "label_voltage" : "label_current",
+                          "a label needs both its voltage and its current",
                           p.label_voltage ? "add label_current" : "add label_voltage"});
       return std::nullopt;
     }
@@ -35,8 +37,9 @@ std::optional<PanelDatasheet> complete(const PanelParameters& p, std::vector<std
     d.maximum_power_current = *p.label_current;
     d.open_circuit_voltage = open_over_label_voltage * *p.label_voltage;
     d.short_circuit_current = short_over_label_current * *p.label_current;
-    assumptions.push_back("label only: its voltage and current taken as the maximum power point, open-circuit voltage 1.2 "
-                          "times and short-circuit current 1.08 times the label");
+    assumptions.push_back(
+        "label only: its voltage and current taken as the maximum power point, open-circuit voltage 1.2 "
+        "times and short-circuit current 1.08 times the label");
   } else {
     const struct {
       const char* key;
@@ -47,8 +50,9 @@ std::optional<PanelDatasheet> complete(const PanelParameters& p, std::vector<std
                   {"maximum_power_voltage", p.maximum_power_voltage.has_value()}};
     for (const auto& value : needed) {
       if (!value.given) {
-        findings.push_back({value.key, std::string("the panel's ") + value.key + " is missing",
-                            "give the datasheet's four values, or label_voltage and label_current of a panel sold without"});
+        findings.push_back(
+            {value.key, std::string("the panel's ") + value.key + " is missing",
+             "give the datasheet's four values, or label_voltage and label_current of a panel sold without"});
       }
     }
     if (!findings.empty()) return std::nullopt;
@@ -80,40 +84,76 @@ std::optional<PanelDatasheet> complete(const PanelParameters& p, std::vector<std
 const ModelTable& Panel::describe() {
   static const ModelTable table = [] {
     using P = PanelParameters;
-    TableBuilder<Panel, P> t("panel", "A photovoltaic panel on its own plane: light, cell temperature, single-diode curve.");
-    t.equation("1", "G = tau (K(theta) Gbeam + Gsky + Gground)", "Duffie & Beckman 2020, ch. 2.15, 2.16 and 5; ASHRAE 93");
+    TableBuilder<Panel, P> t("panel",
+                             "A photovoltaic panel on its own plane: light, cell temperature, single-diode curve.");
+    t.equation("1", "G = tau (K(theta) Gbeam + Gsky + Gground)",
+               "Duffie & Beckman 2020, ch. 2.15, 2.16 and 5; ASHRAE 93");
     t.equation("2", "Tc = Tair + (NOCT - 20 degC) G / (800 W/m2)", "Ross 1976; NOCT conditions of IEC 61215");
     t.equation("3", "I = IL - I0 (exp((V + I Rs)/a) - 1) - (V + I Rs)/Rsh",
                "De Soto, Klein & Beckman 2006, Solar Energy 80(1), 78-88, with its translation to G and Tc");
-    t.equation("4", "label only: Vmp, Imp = label, Voc = 1.2 Vmp, Isc = 1.08 Imp", "class assumption, reported by the run");
+    t.equation("4", "label only: Vmp, Imp = label, Voc = 1.2 Vmp, Isc = 1.08 Imp",
+               "class assumption, reported by the run");
 
-    t.scalar("short_circuit_current", &P::short_circuit_current, "mA").above(0).at_most(20)
+    t.scalar("short_circuit_current", &P::short_circuit_current, "mA")
+        .above(0)
+        .at_most(20)
         .meaning("Isc at 1000 W/m2 and 25 degC");
-    t.scalar("open_circuit_voltage", &P::open_circuit_voltage, "V").above(0).at_most(200)
+    t.scalar("open_circuit_voltage", &P::open_circuit_voltage, "V")
+        .above(0)
+        .at_most(200)
         .meaning("Voc at 1000 W/m2 and 25 degC");
-    t.scalar("maximum_power_current", &P::maximum_power_current, "mA").above(0).at_most(20)
+    t.scalar("maximum_power_current", &P::maximum_power_current, "mA")
+        .above(0)
+        .at_most(20)
         .meaning("Imp at 1000 W/m2 and 25 degC");
-    t.scalar("maximum_power_voltage", &P::maximum_power_voltage, "V").above(0).at_most(200)
+    t.scalar("maximum_power_voltage", &P::maximum_power_voltage, "V")
+        .above(0)
+        .at_most(200)
         .meaning("Vmp at 1000 W/m2 and 25 degC");
-    t.scalar("label_voltage", &P::label_voltage, "V").above(0).at_most(200)
+    t.scalar("label_voltage", &P::label_voltage, "V")
+        .above(0)
+        .at_most(200)
         .meaning("x of a panel sold only as \"x V, y mA\", instead of the four values above");
-    t.scalar("label_current", &P::label_current, "mA").above(0).at_most(20)
+    t.scalar("label_current", &P::label_current, "mA")
+        .above(0)
+        .at_most(20)
         .meaning("y of a panel sold only as \"x V, y mA\"");
-    t.scalar("current_coefficient", &P::current_coefficient, "%/K").at_least(-0.005).at_most(0.005)
-        .meaning("relative change of Isc per kelvin").source("0.05 %/K for crystalline silicon: common practice");
-    t.scalar("voltage_coefficient", &P::voltage_coefficient, "%/K").at_least(-0.01).at_most(0)
-        .meaning("relative change of Voc per kelvin").source("-0.32 %/K for crystalline silicon: common practice");
-    t.scalar("nominal_operating_temperature", &P::nominal_operating_temperature, "degC").at_least(293.15).at_most(373.15)
-        .meaning("NOCT: cell temperature at 800 W/m2, 20 degC air, 1 m/s wind").source("45 degC: common practice");
-    t.scalar("tilt", &P::tilt, "deg").required().at_least(0).at_most(pi)
+    t.scalar("current_coefficient", &P::current_coefficient, "%/K")
+        .at_least(-0.005)
+        .at_most(0.005)
+        .meaning("relative change of Isc per kelvin")
+        .source("0.05 %/K for crystalline silicon: common practice");
+    t.scalar("voltage_coefficient", &P::voltage_coefficient, "%/K")
+        .at_least(-0.01)
+        .at_most(0)
+        .meaning("relative change of Voc per kelvin")
+        .source("-0.32 %/K for crystalline silicon: common practice");
+    t.scalar("nominal_operating_temperature", &P::nominal_operating_temperature, "degC")
+        .at_least(293.15)
+        .at_most(373.15)
+        .meaning("NOCT: cell temperature at 800 W/m2, 20 degC air, 1 m/s wind")
+        .source("45 degC: common practice");
+    t.scalar("tilt", &P::tilt, "deg")
+        .required()
+        .at_least(0)
+        .at_most(pi)
         .meaning("from horizontal; 90 deg stands upright");
-    t.scalar("azimuth", &P::azimuth, "deg").required().at_least(-2 * pi).at_most(2 * pi)
+    t.scalar("azimuth", &P::azimuth, "deg")
+        .required()
+        .at_least(-2 * pi)
+        .at_most(2 * pi)
         .meaning("where the panel faces, clockwise from true north; 180 deg is south");
-    t.scalar("transmittance", &P::transmittance, "%").above(0).at_most(1)
+    t.scalar("transmittance", &P::transmittance, "%")
+        .above(0)
+        .at_most(1)
         .meaning("tau: what dirt, dew and a cover window let through");
-    t.scalar("incidence_loss", &P::incidence_loss, "1").at_least(0).at_most(0.5)
-        .meaning("b0 of the incidence-angle modifier 1 - b0 (1/cos(theta) - 1)").source("0.05 for flat glass: common practice");
-    t.choice("sky", &P::sky, {"isotropic", "hay-davies"}).meaning("how diffuse light is spread over the sky")
+    t.scalar("incidence_loss", &P::incidence_loss, "1")
+        .at_least(0)
+        .at_most(0.5)
+        .meaning("b0 of the incidence-angle modifier 1 - b0 (1/cos(theta) - 1)")
+        .source("0.05 for flat glass: common practice");
+    t.choice("sky", &P::sky, {"isotropic", "hay-davies"})
+        .meaning("how diffuse light is spread over the sky")
         .source("Liu & Jordan 1963; Hay & Davies 1980");
     t.count("cells", &P::cells).at_least(1).at_most(400).meaning("cells in series");
 
@@ -161,9 +201,11 @@ Panel::Panel(const PanelParameters& p, const PanelDatasheet& d, const SingleDiod
 void Panel::drive(const Ambient& ambient, double* drive) const {
   const Plane plane{p_.tilt, p_.azimuth};
   const PlaneIrradiance poa = plane_irradiance(ambient.sky, plane, p_.sky);
-  const double k = incidence_modifier(cos_incidence(ambient.sky.sun_zenith, ambient.sky.sun_azimuth, plane), p_.incidence_loss);
+  const double k =
+      incidence_modifier(cos_incidence(ambient.sky.sun_zenith, ambient.sky.sun_azimuth, plane), p_.incidence_loss);
   const Irradiance g = p_.transmittance * (k * poa.beam + poa.sky + poa.ground);  // (1)
-  const Temperature tc = ambient.air + (p_.nominal_operating_temperature - celsius(20)) * (g / Irradiance{800.0});  // (2)
+  const Temperature tc =
+      ambient.air + (p_.nominal_operating_temperature - celsius(20)) * (g / Irradiance{800.0});  // (2)
   const SingleDiode now = translate(reference_, datasheet_, g, tc);
   drive[light] = now.light.si();
   drive[saturation] = now.saturation.si();

@@ -1,8 +1,8 @@
 // Photovoltaic panel: light on its plane, cell temperature, single-diode curve.
 //
-//   (1) G = tau (K(theta) Gbeam + Gsky + Gground)     plane-of-array light behind cover and dirt; K: light/transposition
-//   (2) Tc = Tair + (NOCT - 20 degC) G / 800 W/m2     Ross 1976; NOCT conditions of IEC 61215
-//   (3) I(Vj), Vj = V + Rs I at (G, Tc)               single_diode.hpp
+//   (1) G = tau (K(theta) Gbeam + Gsky + Gground)     plane-of-array light behind cover and dirt; K:
+//   light/transposition (2) Tc = Tair + (NOCT - 20 degC) G / 800 W/m2     Ross 1976; NOCT conditions of IEC 61215 (3)
+//   I(Vj), Vj = V + Rs I at (G, Tc)               single_diode.hpp
 //
 // A panel sold only by a label, "x V, y mA", takes the rest from its class, and the run reports that:
 //   (4) Vmp = label voltage, Imp = label current, Voc = 1.2 Vmp, Isc = 1.08 Imp      class assumption: small
@@ -38,7 +38,8 @@ struct PanelParameters {
 
 class Panel final : public NetworkModel<Panel, 2, 1> {
  public:
-  Panel(const PanelParameters&, const PanelDatasheet&, const SingleDiode& reference, std::vector<std::string> assumptions);
+  Panel(const PanelParameters&, const PanelDatasheet&, const SingleDiode& reference,
+        std::vector<std::string> assumptions);
   static std::shared_ptr<const Model> build(const PanelParameters&, std::vector<Finding>&);
   static const ModelTable& describe();
 

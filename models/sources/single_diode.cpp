@@ -1,8 +1,8 @@
 #include "models/sources/single_diode.hpp"
 
+#include <algorithm>
 #include <boost/math/tools/minima.hpp>
 #include <boost/math/tools/roots.hpp>
-#include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <functional>
@@ -135,7 +135,8 @@ SingleDiode five_parameters(const PanelDatasheet& d, std::string& note) {
   if (!nearest) throw std::domain_error("no single-diode curve passes through the three points");
   const double reached = ((nearest_excess + wanted) / d.open_circuit_voltage.si() - 1) / 10;
   char text[160];
-  std::snprintf(text, sizeof text, "the voltage coefficient is %.3f %%/K, the nearest that fits the other values (%.3f asked)",
+  std::snprintf(text, sizeof text,
+                "the voltage coefficient is %.3f %%/K, the nearest that fits the other values (%.3f asked)",
                 reached * 100, d.voltage_coefficient.si() * 100);
   note = text;
   return *nearest;
@@ -147,12 +148,13 @@ SingleDiode translate(const SingleDiode& reference, const PanelDatasheet& d, Irr
   const double ratio = t / reference_temperature;
   SingleDiode s;
   const Current shift = d.short_circuit_current * (d.current_coefficient * dt);
-  s.light = (g / reference_irradiance) * (reference.light + shift);                                   // (3)
-  s.saturation = reference.saturation * (ratio * ratio * ratio *
-                 std::exp((band_gap / boltzmann / reference_temperature) - (gap / boltzmann / t)));   // (4)
-  s.slope = reference.slope * ratio;                                                                  // (2)
+  s.light = (g / reference_irradiance) * (reference.light + shift);  // (3)
+  s.saturation =
+      reference.saturation * (ratio * ratio * ratio *
+                              std::exp((band_gap / boltzmann / reference_temperature) - (gap / boltzmann / t)));  // (4)
+  s.slope = reference.slope * ratio;                                                                              // (2)
   s.series = reference.series;
-  s.shunt = reference.shunt * ((g < shunt_floor ? shunt_floor : g) / reference_irradiance);           // (5)
+  s.shunt = reference.shunt * ((g < shunt_floor ? shunt_floor : g) / reference_irradiance);  // (5)
   return s;
 }
 

@@ -25,11 +25,11 @@ inline constexpr Irradiance reference_irradiance{1000.0};
 
 /// The five parameters at one state of light and temperature.
 struct SingleDiode {
-  Current light;             ///< IL
-  Current saturation;        ///< I0
-  Voltage slope;             ///< a, the modified ideality: cells in series times n k T / q
-  Resistance series;         ///< Rs
-  Conductance shunt;         ///< 1/Rsh
+  Current light;       ///< IL
+  Current saturation;  ///< I0
+  Voltage slope;       ///< a, the modified ideality: cells in series times n k T / q
+  Resistance series;   ///< Rs
+  Conductance shunt;   ///< 1/Rsh
 
   /// Terminal current at the junction voltage Vj = V + I Rs, from (1).
   Current at_junction(Voltage junction) const;
@@ -55,8 +55,8 @@ struct PanelDatasheet {
 /// the curve cannot also meet the temperature coefficient, the nearest that can be reached is taken and `note` says so.
 SingleDiode five_parameters(const PanelDatasheet&, std::string& note);
 
-/// (2) to (5). Below 10 W/m2 the shunt conductance keeps its value there (class assumption: a dark panel is not an ideal
-/// insulator).
+/// (2) to (5). Below 10 W/m2 the shunt conductance keeps its value there (class assumption: a dark panel is not an
+/// ideal insulator).
 SingleDiode translate(const SingleDiode& reference, const PanelDatasheet&, Irradiance, Temperature cell);
 
 }  // namespace overwinter

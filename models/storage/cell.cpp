@@ -8,7 +8,8 @@ namespace overwinter {
 const ModelTable& Cell::describe() {
   static const ModelTable table = [] {
     using P = CellParameters;
-    TableBuilder<Cell, P> t("cell", "One lithium cell: open-circuit voltage, series resistance, two RC pairs, temperature.");
+    TableBuilder<Cell, P> t("cell",
+                            "One lithium cell: open-circuit voltage, series resistance, two RC pairs, temperature.");
     const std::string chen = "Chen & Rincon-Mora 2006, IEEE Trans. Energy Convers. 21(2), 504-511";
     t.equation("1", "V = OCV(s) + v1 + v2 + R0 I, s = q / Q", chen);
     t.equation("2", "dvk/dt = (Rk I - vk) / tau_k", chen + "; time constants held while resistances vary");
@@ -22,32 +23,56 @@ const ModelTable& Cell::describe() {
 
     const Axis charge_axis{"charge", unit_of<double>("%"), Limit{0, false}, Limit{1, false}};
     const Axis ohms{"resistance", unit_of<Resistance>("mohm"), std::nullopt, std::nullopt};
-    t.scalar("capacity", &P::capacity, "mAh").required().above(0).at_most(3.6e6)
-        .meaning("Q: rated capacity, discharged at the five-hour rate at 20 degC").source("definition: IEC 61960-3");
+    t.scalar("capacity", &P::capacity, "mAh")
+        .required()
+        .above(0)
+        .at_most(3.6e6)
+        .meaning("Q: rated capacity, discharged at the five-hour rate at 20 degC")
+        .source("definition: IEC 61960-3");
     t.scalar("charge", &P::charge, "%").at_least(0).at_most(1).meaning("state of charge at the start of the span");
     t.curve("open_circuit_voltage", &P::open_circuit_voltage, charge_axis,
             {"voltage", unit_of<Voltage>("V"), std::nullopt, std::nullopt}, Interpolation::monotone, Outside::extend)
-        .required().values_above(0).meaning("OCV at rest over the state of charge");
+        .required()
+        .values_above(0)
+        .meaning("OCV at rest over the state of charge");
     t.curve("series_resistance", &P::series_resistance, charge_axis, ohms, Interpolation::monotone, Outside::hold)
-        .required().values_above(0).meaning("R0 at 25 degC over the state of charge: the instant drop of a current step");
+        .required()
+        .values_above(0)
+        .meaning("R0 at 25 degC over the state of charge: the instant drop of a current step");
     t.curve("pair_1_resistance", &P::pair_1_resistance, charge_axis, ohms, Interpolation::monotone, Outside::hold)
-        .required().values_above(0).meaning("R1 at 25 degC over the state of charge: the drop that builds up within a minute");
+        .required()
+        .values_above(0)
+        .meaning("R1 at 25 degC over the state of charge: the drop that builds up within a minute");
     t.curve("pair_2_resistance", &P::pair_2_resistance, charge_axis, ohms, Interpolation::monotone, Outside::hold)
-        .required().values_above(0).meaning("R2 at 25 degC over the state of charge: the drop that builds up within minutes");
+        .required()
+        .values_above(0)
+        .meaning("R2 at 25 degC over the state of charge: the drop that builds up within minutes");
     t.scalar("pair_1_time", &P::pair_1_time, "s").required().at_least(0.1).at_most(1e5).meaning("tau_1");
     t.scalar("pair_2_time", &P::pair_2_time, "s").required().at_least(0.1).at_most(1e6).meaning("tau_2");
-    t.scalar("activation_energy", &P::activation_energy, "eV").at_least(0).at_most(1.6e-19)
-        .meaning("Ea of all three resistances").source("0.207 eV = 20 kJ/mol, twice the resistance at 0 degC: common practice");
+    t.scalar("activation_energy", &P::activation_energy, "eV")
+        .at_least(0)
+        .at_most(1.6e-19)
+        .meaning("Ea of all three resistances")
+        .source("0.207 eV = 20 kJ/mol, twice the resistance at 0 degC: common practice");
     t.curve("usable_capacity", &P::usable_capacity,
             {"temperature", unit_of<Temperature>("degC"), std::nullopt, std::nullopt},
             {"share", unit_of<double>("%"), std::nullopt, std::nullopt}, Interpolation::monotone, Outside::hold)
-        .required().values_above(0.05).values_at_most(1)
+        .required()
+        .values_above(0.05)
+        .values_at_most(1)
         .meaning("share of the rated capacity that a moderate current can reach, over cell temperature");
-    t.scalar("self_discharge", &P::self_discharge, "%/month").at_least(0).at_most(1e-6)
-        .meaning("ksd at 25 degC").source("2 to 3 % per month: common practice");
-    t.scalar("heat_capacity", &P::heat_capacity, "J/K").above(0).meaning("of the cell")
+    t.scalar("self_discharge", &P::self_discharge, "%/month")
+        .at_least(0)
+        .at_most(1e-6)
+        .meaning("ksd at 25 degC")
+        .source("2 to 3 % per month: common practice");
+    t.scalar("heat_capacity", &P::heat_capacity, "J/K")
+        .above(0)
+        .meaning("of the cell")
         .source("45 J/K: 45 g at 1 J/(g K), common practice");
-    t.scalar("thermal_resistance", &P::thermal_resistance, "K/W").above(0).meaning("cell to air, enclosure included")
+    t.scalar("thermal_resistance", &P::thermal_resistance, "K/W")
+        .above(0)
+        .meaning("cell to air, enclosure included")
         .source("class assumption");
 
     t.pin("plus", "positive terminal");
@@ -89,8 +114,8 @@ std::shared_ptr<const Model> Cell::build(const CellParameters& p, std::vector<Fi
   const std::vector<double>& s = p.open_circuit_voltage.x();
   const std::vector<double>& v = p.open_circuit_voltage.y();
   if (s.size() < 2 || s.front() != 0 || s.back() != 1) {
-    findings.push_back({"open_circuit_voltage", "the curve does not span the whole charge",
-                        "let its charge go from 0 to 100 %"});
+    findings.push_back(
+        {"open_circuit_voltage", "the curve does not span the whole charge", "let its charge go from 0 to 100 %"});
   }
   if (!std::is_sorted(v.begin(), v.end())) {
     findings.push_back({"open_circuit_voltage", "the open-circuit voltage falls as charge rises",
@@ -147,11 +172,11 @@ Power Cell::heat(const View& view) const {
 void Cell::rates(const View& view, double* dxdt) const {
   const Resistances r = resistances(view);
   const Current i = current(view);
-  dxdt[charge] = (i - self_discharge(view)).si();                                                      // (3)
-  dxdt[pair_1] = ((r.pair_1 * i - Voltage{view.x[pair_1]}) / p_.pair_1_time).si();                     // (2)
+  dxdt[charge] = (i - self_discharge(view)).si();                                   // (3)
+  dxdt[pair_1] = ((r.pair_1 * i - Voltage{view.x[pair_1]}) / p_.pair_1_time).si();  // (2)
   dxdt[pair_2] = ((r.pair_2 * i - Voltage{view.x[pair_2]}) / p_.pair_2_time).si();
   const Temperature over_air = Temperature{view.x[temperature]} - Temperature{view.drive[0]};
-  dxdt[temperature] = ((heat(view) - over_air / p_.thermal_resistance) / p_.heat_capacity).si();       // (7)
+  dxdt[temperature] = ((heat(view) - over_air / p_.thermal_resistance) / p_.heat_capacity).si();  // (7)
 }
 
 void Cell::flows(const View& view, double* flow) const {
@@ -165,7 +190,8 @@ void Cell::flows(const View& view, double* flow) const {
   // d(su)/dt and d(ln R)/dt of the Arrhenius factor, for (8).
   const double s = state_of_charge(view), f = unreachable(view), su = usable_charge(view);
   const double f_rate = -p_.usable_capacity.slope(t.si()) * rate[temperature];
-  const double su_rate = su > 0 ? rate[charge] / p_.capacity.si() / (1 - f) + (s - 1) / ((1 - f) * (1 - f)) * f_rate : 0;
+  const double su_rate =
+      su > 0 ? rate[charge] / p_.capacity.si() / (1 - f) + (s - 1) / ((1 - f) * (1 - f)) * f_rate : 0;
   const double ln_rate = -(p_.activation_energy / boltzmann / t) / t.si() * rate[temperature];
 
   double stored = 0, lost = 0, drift = 0;

@@ -10,15 +10,15 @@ namespace overwinter {
 
 struct Context {
   Tick now = 0;
-  std::vector<double> state;         ///< slow states, then the integral of every flow since the start (J or C)
-  std::vector<double> network;       ///< the last solution: net voltages, then internal unknowns; names the branch
-  int branch_sign = 0;               ///< sign of the Jacobian's determinant on that branch
+  std::vector<double> state;    ///< slow states, then the integral of every flow since the start (J or C)
+  std::vector<double> network;  ///< the last solution: net voltages, then internal unknowns; names the branch
+  int branch_sign = 0;          ///< sign of the Jacobian's determinant on that branch
   std::vector<std::int32_t> memory;
-  std::vector<double> drive;         ///< derived from the weather of the present interval
-  std::vector<Tick> alarm;           ///< pending alarms, `never` where none
-  std::vector<std::uint8_t> armed;   ///< per event: 0 from firing until the guard has left its triggering side
-  std::size_t interval = 0;          ///< index of the present weather interval
-  double step = 1.0;                 ///< s, the integration step that went well last
+  std::vector<double> drive;        ///< derived from the weather of the present interval
+  std::vector<Tick> alarm;          ///< pending alarms, `never` where none
+  std::vector<std::uint8_t> armed;  ///< per event: 0 from firing until the guard has left its triggering side
+  std::size_t interval = 0;         ///< index of the present weather interval
+  double step = 1.0;                ///< s, the integration step that went well last
 };
 
 }  // namespace overwinter

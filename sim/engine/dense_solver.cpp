@@ -114,7 +114,7 @@ class DenseSolver final : public NetworkSolver {
     return sign;
   }
 
-  static constexpr double first_conductance = 1.0;  // S
+  static constexpr double first_conductance = 1.0;        // S
   static constexpr double rest = 1e-3, near_rest = 0.05;  // V
 
   Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_, anchor_;

@@ -19,7 +19,7 @@ struct DiagramPart {
   std::string name;
   std::shared_ptr<const Model> model;
   const ModelTable* table = nullptr;
-  std::vector<int> nets;  ///< per pin: index of the net, -1 for ground
+  std::vector<int> nets;    ///< per pin: index of the net, -1 for ground
   std::size_t unknown = 0;  ///< first internal unknown in the network vector
   std::size_t local = 0;    ///< first of the part's z in the gathered vector
   std::size_t state = 0, memory = 0, drive = 0, flow = 0, event = 0, line = 0;
@@ -59,10 +59,10 @@ class Diagram {
   const std::vector<HarvestLink>& harvest() const { return harvest_; }
   const std::vector<RefusedSlot>& refused() const { return refused_; }
 
-  std::size_t unknowns() const { return unknowns_; }    ///< length of the network vector: nets, then internal unknowns
+  std::size_t unknowns() const { return unknowns_; }  ///< length of the network vector: nets, then internal unknowns
   std::size_t local_size() const { return local_size_; }
   std::size_t states() const { return states_; }
-  std::size_t flows() const { return flows_; }          ///< part flows, without the refused slots
+  std::size_t flows() const { return flows_; }  ///< part flows, without the refused slots
   std::size_t integrals() const { return flows_ + refused_.size(); }
   std::size_t memories() const { return memories_; }
   std::size_t drives() const { return drives_; }

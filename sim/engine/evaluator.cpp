@@ -62,7 +62,9 @@ void Evaluator::linearise(const double* network, double* f, double* jacobian) {
     const DiagramPart& part = diagram_.parts()[p];
     part.model->linearise(view(p), part_f_.data(), part_jacobian_.data());
     const std::size_t pins = part.pins(), width = part.width();
-    const auto place = [&](std::size_t i) { return i < pins ? part.nets[i] : static_cast<int>(part.unknown + i - pins); };
+    const auto place = [&](std::size_t i) {
+      return i < pins ? part.nets[i] : static_cast<int>(part.unknown + i - pins);
+    };
     for (std::size_t i = 0; i < width; ++i) {
       const int row = place(i);
       if (row < 0) continue;

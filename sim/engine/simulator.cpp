@@ -58,8 +58,8 @@ Vector tolerances(const Diagram& diagram, double relative) {
 
 struct Simulator::Integrator {
   Integrator(const Diagram& diagram, const SimulatorOptions& options)
-      : dense(Controlled(SlowStateErrorChecker(tolerances(diagram, options.tolerance)), StepAdjuster(options.longest_step),
-                         Dopri5())),
+      : dense(Controlled(SlowStateErrorChecker(tolerances(diagram, options.tolerance)),
+                         StepAdjuster(options.longest_step), Dopri5())),
         start(diagram.states() + diagram.integrals()),
         point(start.size()) {}
 
@@ -154,7 +154,8 @@ void Simulator::solve(Context& c, const std::string& reason) {
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   const SolveOutcome outcome = solver_->solve(evaluator_, c.network, c.branch_sign);
   if (!outcome.converged) {
-    throw SimulationError(fmt::format("{}: the network has no operating point that can be reached ({})", iso_time(c.now, 9), reason));
+    throw SimulationError(
+        fmt::format("{}: the network has no operating point that can be reached ({})", iso_time(c.now, 9), reason));
   }
   c.branch_sign = outcome.sign;
 }
@@ -198,7 +199,8 @@ void Simulator::rounds(Context& c, bool record) {
         const DiagramPart& part = diagram_.parts()[d.part];
         names += (names.empty() ? "" : ", ") + part.name + " \"" + part.table->events[d.event].name + "\"";
       }
-      throw SimulationError(fmt::format("{}: events keep causing each other without time passing: {}", iso_time(c.now, 9), names));
+      throw SimulationError(
+          fmt::format("{}: events keep causing each other without time passing: {}", iso_time(c.now, 9), names));
     }
     const Context before = c;
     evaluator_.set_inputs(before.state.data(), before.memory.data(), before.drive.data());
@@ -295,7 +297,8 @@ void Simulator::integrate(Context& c, Tick stop) {
       // Samples strictly inside what is kept of the step.
       if (watcher_ && options_.sample_every > 0) {
         const Tick begin = origin + static_cast<Tick>(std::floor(t0 * ticks_per_second));
-        const Tick kept = std::min({stop, event_tick, origin + static_cast<Tick>(std::floor(t1 * ticks_per_second)) + 1});
+        const Tick kept =
+            std::min({stop, event_tick, origin + static_cast<Tick>(std::floor(t1 * ticks_per_second)) + 1});
         const Tick since = begin - weather_.begin();
         for (Tick s = weather_.begin() + (since / options_.sample_every + 1) * options_.sample_every; s < kept;
              s += options_.sample_every) {
@@ -340,11 +343,13 @@ void Simulator::fall(Context& c, Tick origin, Tick stop, double reached, double 
   evaluator_.rates(slope.data());
   evaluator_.flows(slope.data() + slow);
   for (std::size_t i = 0; i < slope.size(); ++i) c.state[i] += beyond * slope[i];
-  c.now = std::min(stop, origin + std::max<Tick>(1, static_cast<Tick>(std::llround((reached + beyond) * ticks_per_second))));
+  c.now = std::min(stop,
+                   origin + std::max<Tick>(1, static_cast<Tick>(std::llround((reached + beyond) * ticks_per_second))));
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   const SolveOutcome outcome = solver_->solve(evaluator_, c.network, c.branch_sign);
   if (!outcome.converged) {
-    throw SimulationError(fmt::format("{}: the network has no operating point that can be reached (after a collapse)", iso_time(c.now, 9)));
+    throw SimulationError(fmt::format("{}: the network has no operating point that can be reached (after a collapse)",
+                                      iso_time(c.now, 9)));
   }
   c.branch_sign = outcome.sign;
   if (!outcome.left_branch) return;
@@ -355,8 +360,8 @@ void Simulator::fall(Context& c, Tick origin, Tick stop, double reached, double 
   ++counts_.happenings;
   if (watcher_) {
     watcher_->on_happening({c.now, 0, "", "collapse",
-                            fmt::format("net {} went from {:.3f} V to {:.3f} V", diagram_.nets()[fallen], former[fallen],
-                                        c.network[fallen])},
+                            fmt::format("net {} went from {:.3f} V to {:.3f} V", diagram_.nets()[fallen],
+                                        former[fallen], c.network[fallen])},
                            c.state.data(), evaluator_);
   }
 }
@@ -371,7 +376,8 @@ std::string iso_time(Tick tick, int digits) {
   const Tick whole = rest / ticks_per_second;
   std::string text = fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}", date.year, date.month, date.day, whole / 3600,
                                  whole / 60 % 60, whole % 60);
-  if (digits > 0) text += "." + fmt::format("{:09}", rest % ticks_per_second).substr(0, static_cast<std::size_t>(digits));
+  if (digits > 0)
+    text += "." + fmt::format("{:09}", rest % ticks_per_second).substr(0, static_cast<std::size_t>(digits));
   return text + "Z";
 }
 

@@ -24,7 +24,8 @@
 // network falls to is taken, and a "collapse" is recorded.
 // Blind spots: a guard that rises and falls again within one step is missed (the step error control keeps steps short
 // where currents move), and so is one that touches zero without passing it.
-// Integrals of flows ride along in the state vector with the method's own nodes and weights; they do not steer the step.
+// Integrals of flows ride along in the state vector with the method's own nodes and weights; they do not steer the
+// step.
 #pragma once
 
 #include <memory>

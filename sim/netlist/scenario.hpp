@@ -64,16 +64,16 @@ struct InputFile {
 };
 
 struct Scenario {
-  std::string path;   ///< as given on the command line
+  std::string path;  ///< as given on the command line
   std::string title;
-  std::optional<Site> site;  ///< none: the weather file's
-  CivilDate from, to;        ///< `to` is included to its end
-  std::string weather_file;  ///< resolved against the scenario's folder
-  Place weather_place;       ///< where the scenario names it
+  std::optional<Site> site;         ///< none: the weather file's
+  CivilDate from, to;               ///< `to` is included to its end
+  std::string weather_file;         ///< resolved against the scenario's folder
+  Place weather_place;              ///< where the scenario names it
   std::vector<ScenarioPart> parts;  ///< in name order
   std::vector<ScenarioNet> nets;    ///< in name order
   std::vector<ScenarioLine> lines;  ///< in name order
-  std::vector<InputFile> inputs;    ///< the scenario and the part files it read (not the embedded ones, not the weather)
+  std::vector<InputFile> inputs;  ///< the scenario and the part files it read (not the embedded ones, not the weather)
 };
 
 /// Reads and checks a scenario file. Throws InputError with every fault found.

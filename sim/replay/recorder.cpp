@@ -47,7 +47,8 @@ Recorder::Recorder(const Diagram& diagram, const Weather& weather, const std::fi
   std::string header = "time [UTC],weather.air [degC],weather.global [W/m2]";
   for (const std::string& net : diagram.nets()) header += "," + csv("net." + net + " [V]");
   for (const DiagramPart& part : diagram.parts()) {
-    for (const Output& output : part.table->outputs) header += "," + csv(column(part.name + "." + output.name, output.unit));
+    for (const Output& output : part.table->outputs)
+      header += "," + csv(column(part.name + "." + output.name, output.unit));
   }
   trace_ << header << "\n";
   events_ << "time [UTC],round,part,event,meaning\n";

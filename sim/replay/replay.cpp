@@ -28,7 +28,8 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
   SummaryWriter summary(scenario, diagram, weather, recorder);
   if (options.progress) {
     recorder.on_day = [&](Tick reached) {
-      options.progress(static_cast<double>(reached - weather.begin()) / static_cast<double>(weather.end() - weather.begin()));
+      options.progress(static_cast<double>(reached - weather.begin()) /
+                       static_cast<double>(weather.end() - weather.begin()));
     };
   }
 

@@ -29,7 +29,8 @@ struct ReplayResult {
   std::string folder;
 };
 
-/// The scenario's weather on its calendar, seen from its site; `station_file` replaces file and site. Throws InputError.
+/// The scenario's weather on its calendar, seen from its site; `station_file` replaces file and site. Throws
+/// InputError.
 Weather weather_of(const Scenario&, const std::optional<std::string>& station_file);
 
 /// Reads, simulates and writes. Throws InputError (nothing written) or SimulationError (nothing published).

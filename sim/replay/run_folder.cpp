@@ -34,7 +34,8 @@ void sweep(const fs::path& parent, const std::string& prefix) {
     const std::string name = entry.path().filename().string();
     if (name.compare(0, prefix.size(), prefix) != 0) continue;
     const long process = std::strtol(name.c_str() + prefix.size(), nullptr, 10);
-    if (process > 0 && ::kill(static_cast<pid_t>(process), 0) != 0 && errno == ESRCH) fs::remove_all(entry.path(), ignored);
+    if (process > 0 && ::kill(static_cast<pid_t>(process), 0) != 0 && errno == ESRCH)
+      fs::remove_all(entry.path(), ignored);
   }
 }
 

@@ -16,7 +16,8 @@ Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nul
 
 }  // namespace
 
-SummaryWriter::SummaryWriter(const Scenario& scenario, const Diagram& diagram, const Weather& weather, Recorder& recorder)
+SummaryWriter::SummaryWriter(const Scenario& scenario, const Diagram& diagram, const Weather& weather,
+                             Recorder& recorder)
     : scenario_(scenario), diagram_(diagram), weather_(weather) {
   cell_ = diagram.parts().size();
   for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
@@ -51,11 +52,20 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
       const Flow& f = part.table->flows[i];
       const double joules = flow[part.flow + i];
       switch (f.kind) {
-        case FlowKind::offered: offered += joules; break;
-        case FlowKind::source: source += joules; break;
-        case FlowKind::stored: stored += joules; break;
-        case FlowKind::throughput: throughput += joules; break;
-        case FlowKind::counted: break;
+        case FlowKind::offered:
+          offered += joules;
+          break;
+        case FlowKind::source:
+          source += joules;
+          break;
+        case FlowKind::stored:
+          stored += joules;
+          break;
+        case FlowKind::throughput:
+          throughput += joules;
+          break;
+        case FlowKind::counted:
+          break;
         case FlowKind::delivered:
           delivered += joules;
           delivered_by[part.name] = number(joules);
@@ -68,7 +78,8 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
     }
   }
   std::map<std::string, double> by_cause;
-  for (std::size_t i = 0; i < diagram_.refused().size(); ++i) by_cause[diagram_.refused()[i].cause] += flow[diagram_.flows() + i];
+  for (std::size_t i = 0; i < diagram_.refused().size(); ++i)
+    by_cause[diagram_.refused()[i].cause] += flow[diagram_.flows() + i];
   for (const auto& [cause, joules] : by_cause) refused[cause] = number(joules);
   const double balance = source - delivered - lost;
   return Json{{"harvest_offered_J", number(offered)},
@@ -131,12 +142,9 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                {"charge_out_Ah", ah(integral(c, cell_, "charge_out"))}};
   s["energy"] = energy(c, system.stored_energy() - stored_at_start_);
   s["assumptions"] = assumptions;
-  s["engine"] = {{"steps", simulator.steps().accepted},
-                 {"branch_retries", simulator.steps().rejected},
-                 {"events", simulator.steps().happenings},
-                 {"solves", simulator.solves().solves},
-                 {"iterations", simulator.solves().iterations},
-                 {"solver_fallbacks", simulator.solves().fallbacks}};
+  s["engine"] = {{"steps", simulator.steps().accepted},         {"branch_retries", simulator.steps().rejected},
+                 {"events", simulator.steps().happenings},      {"solves", simulator.solves().solves},
+                 {"iterations", simulator.solves().iterations}, {"solver_fallbacks", simulator.solves().fallbacks}};
   s["inputs_sha256"] = inputs;
   return s;
 }

@@ -1,7 +1,7 @@
 // Charge and energy balance over random instruments (RapidCheck).
+#include <doctest/doctest.h>
 #include <fmt/format.h>
 #include <rapidcheck.h>
-#include <doctest/doctest.h>
 
 #include <cmath>
 
@@ -13,11 +13,13 @@ using namespace overwinter;
 
 TEST_CASE("charge and energy balance for random panels, cells, chargers and loads") {
   const test::Scratch scratch;
-  scratch.write_weather("day.epw", [](int hour) { return hour < 6 || hour > 18 ? 0.0 : 800 * std::sin((hour - 6) * pi / 12); });
+  scratch.write_weather("day.epw",
+                        [](int hour) { return hour < 6 || hour > 18 ? 0.0 : 800 * std::sin((hour - 6) * pi / 12); });
   const bool held = rc::check("residuals", [&] {
     const double panel = *rc::gen::inRange(20, 400), charge = *rc::gen::inRange(5, 96), load = *rc::gen::inRange(1, 60);
     const int limit = *rc::gen::inRange(30, 500), capacity = *rc::gen::inRange(500, 6000);
-    const auto kind = *rc::gen::element(std::string("current: {} mA"), std::string("power: {} mW"), std::string("resistance: {}00 ohm"));
+    const auto kind = *rc::gen::element(std::string("current: {} mA"), std::string("power: {} mW"),
+                                        std::string("resistance: {}00 ohm"));
     const std::string law = kind.substr(0, kind.find(':'));
     const std::string scenario = fmt::format(
         "scenario: random\nspan: {{from: 2025-03-01, to: 2025-03-02}}\nweather: {{file: day.epw}}\nparts:\n"
@@ -35,7 +37,8 @@ TEST_CASE("charge and energy balance for random panels, cells, chargers and load
     const nlohmann::ordered_json s = replay(scratch.write("random.yaml", scenario), options).summary;
     RC_ASSERT(std::abs(s.at("energy").at("residual_ledger").get<double>()) < 1e-11);
     RC_ASSERT(std::abs(s.at("energy").at("residual_independent").get<double>()) <= 1e-8);
-    const double gain = (s.at("cell").at("soc_end").get<double>() - s.at("cell").at("soc_start").get<double>()) * capacity / 1000;
+    const double gain =
+        (s.at("cell").at("soc_end").get<double>() - s.at("cell").at("soc_start").get<double>()) * capacity / 1000;
     const double net = s.at("cell").at("charge_in_Ah").get<double>() - s.at("cell").at("charge_out_Ah").get<double>();
     // What is missing is self-discharge: 2 % a month at 25 degC.
     RC_ASSERT(net - gain > 0);

@@ -15,7 +15,8 @@ struct Replayed {
   Weather weather;
   Diagram diagram;
 
-  explicit Replayed(Scenario s) : scenario(std::move(s)), weather(weather_of(scenario, std::nullopt)), diagram(scenario) {}
+  explicit Replayed(Scenario s)
+      : scenario(std::move(s)), weather(weather_of(scenario, std::nullopt)), diagram(scenario) {}
   explicit Replayed(const std::string& path) : Replayed(read_scenario(path)) {}
   /// A file below the source folder, over other days than its own.
   Replayed(const std::string& file, CivilDate from, CivilDate to)

@@ -57,13 +57,19 @@ class Scratch {
 /// A cell of 1 Ah without RC pairs to speak of, with the given open-circuit voltages (V) at 0 and 100 % and a constant
 /// series resistance (mohm), and one more part between its terminals.
 inline std::string cell_and(const std::string& part, const std::string& volts, const std::string& milliohms) {
-  const auto flat = [](const std::string& mohm) { return "{charge: 0 100 %, resistance: " + mohm + " " + mohm + " mohm}"; };
+  const auto flat = [](const std::string& mohm) {
+    return "{charge: 0 100 %, resistance: " + mohm + " " + mohm + " mohm}";
+  };
   return "scenario: test\nspan: {from: 2025-03-01, to: 2025-03-02}\nweather: {file: still.epw}\nparts:\n"
          "  cell:\n    model: cell\n    capacity: 1000 mAh\n    charge: 100 %\n    self_discharge: 0 %/month\n"
          "    activation_energy: 0 eV\n    usable_capacity: {temperature: 0 20 degC, share: 100 100 %}\n"
-         "    open_circuit_voltage: {charge: 0 100 %, voltage: " + volts + " V}\n"
-         "    series_resistance: " + flat(milliohms) + "\n    pair_1_resistance: " + flat("0.000001") +
-         "\n    pair_2_resistance: " + flat("0.000001") + "\n    pair_1_time: 30 s\n    pair_2_time: 300 s\n  load: " + part +
+         "    open_circuit_voltage: {charge: 0 100 %, voltage: " +
+         volts +
+         " V}\n"
+         "    series_resistance: " +
+         flat(milliohms) + "\n    pair_1_resistance: " + flat("0.000001") +
+         "\n    pair_2_resistance: " + flat("0.000001") +
+         "\n    pair_1_time: 30 s\n    pair_2_time: 300 s\n  load: " + part +
          "\nnets:\n  pack+: [cell.plus, load.plus]\n  gnd: [cell.minus, load.minus]\n";
 }
 

@@ -1,5 +1,6 @@
-// How the reference stepper's cost and error go with its tolerance: the peat-bog harvest side over 30 winter days, all in
-// one run, so that only ratios count. Error: largest difference of the state of charge at the days' ends from a run at 1e-10.
+// How the reference stepper's cost and error go with its tolerance: the peat-bog harvest side over 30 winter days, all
+// in one run, so that only ratios count. Error: largest difference of the state of charge at the days' ends from a run
+// at 1e-10.
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
@@ -56,15 +57,22 @@ int main(int argc, char** argv) {
     const double standard = measure(diagram, weather, SimulatorOptions{}.tolerance).seconds;
     const double capacity = *std::max_element(best.charge.begin(), best.charge.end());
     nlohmann::ordered_json rows = nlohmann::ordered_json::array();
-    fmt::print("{:>10} {:>12} {:>16} {:>10} {:>10} {:>12}\n", "tolerance", "cost ratio", "s per sim. year", "steps", "solves", "charge error");
+    fmt::print("{:>10} {:>12} {:>16} {:>10} {:>10} {:>12}\n", "tolerance", "cost ratio", "s per sim. year", "steps",
+               "solves", "charge error");
     for (const double tolerance : {1e-4, 1e-5, 1e-6, 1e-7, 1e-8}) {
       const Measured m = measure(diagram, weather, tolerance);
       double error = 0;
-      for (std::size_t i = 0; i < m.charge.size(); ++i) error = std::max(error, std::abs(m.charge[i] - best.charge[i]) / capacity);
+      for (std::size_t i = 0; i < m.charge.size(); ++i)
+        error = std::max(error, std::abs(m.charge[i] - best.charge[i]) / capacity);
       const double year = m.seconds * 365 / static_cast<double>(m.charge.size());
-      fmt::print("{:>10.0e} {:>12.2f} {:>16.2f} {:>10} {:>10} {:>12.1e}\n", tolerance, m.seconds / standard, year, m.steps, m.solves, error);
-      rows.push_back({{"tolerance", tolerance}, {"cost_ratio", m.seconds / standard}, {"s_per_simulated_year", year},
-                      {"steps", m.steps}, {"solves", m.solves}, {"charge_error", error}});
+      fmt::print("{:>10.0e} {:>12.2f} {:>16.2f} {:>10} {:>10} {:>12.1e}\n", tolerance, m.seconds / standard, year,
+                 m.steps, m.solves, error);
+      rows.push_back({{"tolerance", tolerance},
+                      {"cost_ratio", m.seconds / standard},
+                      {"s_per_simulated_year", year},
+                      {"steps", m.steps},
+                      {"solves", m.solves},
+                      {"charge_error", error}});
     }
     if (!json_file.empty()) {
       std::ofstream file(json_file);

@@ -1,5 +1,6 @@
 // The command line. Results go to standard output, messages and progress to standard error.
-// Exit codes: 0 done; 1 a requirement failed; 2 bad usage or input, nothing written; 3 the simulation could not be completed.
+// Exit codes: 0 done; 1 a requirement failed; 2 bad usage or input, nothing written; 3 the simulation could not be
+// completed.
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
@@ -35,7 +36,8 @@ void check(const std::string& file, bool json) {
     for (const std::string& a : part.model->assumptions()) assumptions.push_back(part.name + ": " + a);
   }
   if (json) {
-    const nlohmann::ordered_json report = {{"format", 1},          {"file", file},
+    const nlohmann::ordered_json report = {{"format", 1},
+                                           {"file", file},
                                            {"faults", nlohmann::ordered_json::array()},
                                            {"parts", scenario.parts.size()},
                                            {"nets", scenario.nets.size()},
@@ -45,8 +47,8 @@ void check(const std::string& file, bool json) {
     fmt::print("{}\n", report.dump(2));
     return;
   }
-  fmt::print("{}: no faults. {} parts, {} nets, {} lines, {} to {}\n", file, scenario.parts.size(), scenario.nets.size(),
-             scenario.lines.size(), iso(scenario.from), iso(scenario.to));
+  fmt::print("{}: no faults. {} parts, {} nets, {} lines, {} to {}\n", file, scenario.parts.size(),
+             scenario.nets.size(), scenario.lines.size(), iso(scenario.from), iso(scenario.to));
   for (const std::string& a : assumptions) fmt::print("Assumed  {}\n", a);
   for (const std::string& w : weather.warnings()) fmt::print("Note     {}\n", w);
 }
@@ -56,7 +58,8 @@ void run(const std::string& file, ReplayOptions options, const std::string& ever
   const std::optional<double> seconds = parse_quantity("--every", every, unit_of<Duration>("min"), why);
   if (!seconds) throw option_fault("--every " + every, why.message, why.suggestion);
   if (!(*seconds >= 1 && *seconds <= 86400 * 366.0)) {
-    throw option_fault("--every " + every, "rows of the trace can stand between 1 s and 366 days apart", "such as --every \"10 min\"");
+    throw option_fault("--every " + every, "rows of the trace can stand between 1 s and 366 days apart",
+                       "such as --every \"10 min\"");
   }
   options.every = static_cast<Tick>(std::llround(*seconds * ticks_per_second));
   ReplayResult result;
@@ -73,12 +76,13 @@ void run(const std::string& file, ReplayOptions options, const std::string& ever
 int main(int argc, char** argv) {
   CLI::App app{"Replays weather through the power system of a field instrument."};
   app.name("overwinter");
-  app.footer("Examples:\n"
-             "  overwinter check scenarios/peat-bog.yaml\n"
-             "  overwinter run scenarios/peat-bog.yaml\n"
-             "  overwinter run scenarios/peat-bog.yaml --weather station.epw --out out/elsewhere\n"
-             "  overwinter explain panel\n\n"
-             "Exit codes: 0 done, 2 bad usage or input (nothing written), 3 the simulation could not be completed.");
+  app.footer(
+      "Examples:\n"
+      "  overwinter check scenarios/peat-bog.yaml\n"
+      "  overwinter run scenarios/peat-bog.yaml\n"
+      "  overwinter run scenarios/peat-bog.yaml --weather station.epw --out out/elsewhere\n"
+      "  overwinter explain panel\n\n"
+      "Exit codes: 0 done, 2 bad usage or input (nothing written), 3 the simulation could not be completed.");
   app.set_version_flag("--version", std::string("overwinter ") + OVERWINTER_VERSION);
   app.require_subcommand(1);
 
@@ -95,12 +99,14 @@ int main(int argc, char** argv) {
   run_command->add_option("--out", options.out, "folder for the results (default: out/ and the scenario file's name)");
   run_command->add_option("--weather", weather, "another station file: its weather, at its own place");
   run_command->add_option("--every", every, "distance of the trace's regular rows (default: 10 min)");
-  run_command->add_option("--tolerance", options.tolerance, "local error of the integration relative to each state's scale")
+  run_command
+      ->add_option("--tolerance", options.tolerance, "local error of the integration relative to each state's scale")
       ->check(CLI::Range(1e-12, 1e-2))
       ->capture_default_str();
   run_command->add_flag("--json", json, "print summary.json instead of the text");
 
-  CLI::App* explain_command = app.add_subcommand("explain", "Tell a model's parameters, units, defaults, equations and sources");
+  CLI::App* explain_command =
+      app.add_subcommand("explain", "Tell a model's parameters, units, defaults, equations and sources");
   explain_command->add_option("MODEL", topic, "a model or part class; without it, the list of both");
 
   CLI::App* schema_command = app.add_subcommand("schema", "Print the JSON Schema of scenario files, for editors");

@@ -15,7 +15,8 @@ double loaded_voltage(const std::string& power, double from, int branch_sign, So
   const test::Scratch scratch;
   scratch.write_weather("still.epw", [](int) { return 0.0; });
   const test::Replayed b(scratch.write(
-      "test.yaml", test::cell_and("{model: load, kind: power, power: " + power + ", minimum_supply: 0.5 V}", "3.2 3.2", "1000")));
+      "test.yaml",
+      test::cell_and("{model: load, kind: power, power: " + power + ", minimum_supply: 0.5 V}", "3.2 3.2", "1000")));
   std::vector<double> state(b.diagram.states() + b.diagram.integrals(), 0.0), drive(b.diagram.drives(), 293.15);
   state[0] = 1800;
   state[3] = 293.15;

@@ -40,7 +40,8 @@ TEST_CASE("the Jacobian of the whole network equals central differences") {
   }
 }
 
-TEST_CASE("at a solved instant the flows balance to rounding and the refused harvest is what is offered and not taken") {
+TEST_CASE(
+    "at a solved instant the flows balance to rounding and the refused harvest is what is offered and not taken") {
   Noon noon;
   Evaluator& system = noon.simulator.at(noon.context);
   const Diagram& d = noon.bench.diagram;
@@ -51,13 +52,22 @@ TEST_CASE("at a solved instant the flows balance to rounding and the refused har
     for (std::size_t i = 0; i < part.table->flows.size(); ++i) {
       const double w = flow[part.flow + i];
       switch (part.table->flows[i].kind) {
-        case FlowKind::source: balance += w; taken += w; scale += w; break;
+        case FlowKind::source:
+          balance += w;
+          taken += w;
+          scale += w;
+          break;
         case FlowKind::delivered:
         case FlowKind::lost:
-        case FlowKind::stored: balance -= w; break;
-        case FlowKind::offered: offered += w; break;
+        case FlowKind::stored:
+          balance -= w;
+          break;
+        case FlowKind::offered:
+          offered += w;
+          break;
         case FlowKind::throughput:
-        case FlowKind::counted: break;
+        case FlowKind::counted:
+          break;
       }
     }
   }

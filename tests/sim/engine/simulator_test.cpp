@@ -28,7 +28,8 @@ struct Log final : RunWatcher {
   }
 };
 
-test::Replayed bench(const test::Scratch& scratch, const std::string& load, const std::string& volts, const std::string& mohm) {
+test::Replayed bench(const test::Scratch& scratch, const std::string& load, const std::string& volts,
+                     const std::string& mohm) {
   scratch.write_weather("still.epw", [](int) { return 0.0; });
   return test::Replayed(scratch.write("test.yaml", test::cell_and(load, volts, mohm)));
 }
@@ -38,7 +39,8 @@ test::Replayed bench(const test::Scratch& scratch, const std::string& load, cons
 TEST_CASE("a constant current empties the cell at the tick that arithmetic says") {
   const test::Scratch scratch;
   // V = 3 V + 1 V s - 0.1 ohm 50 mA reaches 3.5 V at s = 0.505: after 0.495 Ah / 50 mA = 9.9 h.
-  const test::Replayed b = bench(scratch, "{model: load, kind: current, current: 50 mA, minimum_supply: 3.5 V}", "3 4", "100");
+  const test::Replayed b =
+      bench(scratch, "{model: load, kind: current, current: 50 mA, minimum_supply: 3.5 V}", "3 4", "100");
   Log log;
   Simulator simulator(b.diagram, b.weather, {}, &log);
   Context c = simulator.start();
@@ -52,9 +54,11 @@ TEST_CASE("a constant current empties the cell at the tick that arithmetic says"
 
 TEST_CASE("the schedule's alarms are due on exact ticks and the charge is their sum") {
   const test::Scratch scratch;
-  const test::Replayed b = bench(scratch,
-                                 "{model: load, kind: current, current: 100 mA, minimum_supply: 2 V, daily: {time: 0 6 6.5 h, "
-                                 "level: 0 1 0.1}}", "3 4", "100");
+  const test::Replayed b =
+      bench(scratch,
+            "{model: load, kind: current, current: 100 mA, minimum_supply: 2 V, daily: {time: 0 6 6.5 h, "
+            "level: 0 1 0.1}}",
+            "3 4", "100");
   Log log;
   Simulator simulator(b.diagram, b.weather, {}, &log);
   Context c = simulator.start();
@@ -71,7 +75,8 @@ TEST_CASE("the schedule's alarms are due on exact ticks and the charge is their 
 TEST_CASE("a constant-power load collapses where E^2 = 4 R P") {
   // The largest power a source of voltage E and resistance R can give (maximum power transfer): P = E^2 / (4 R).
   const test::Scratch scratch;
-  const test::Replayed b = bench(scratch, "{model: load, kind: power, power: 2.56 W, minimum_supply: 0.5 V}", "3 4", "1000");
+  const test::Replayed b =
+      bench(scratch, "{model: load, kind: power, power: 2.56 W, minimum_supply: 0.5 V}", "3 4", "1000");
   Log log;
   Simulator simulator(b.diagram, b.weather, {}, &log);
   Context c = simulator.start();
@@ -105,7 +110,8 @@ TEST_CASE("a copied context goes on exactly like its original") {
 
 TEST_CASE("samples come at every multiple, once, in order") {
   const test::Scratch scratch;
-  const test::Replayed b = bench(scratch, "{model: load, kind: current, current: 10 mA, daily: {time: 0 6 h, level: 0 1}}", "3 4", "100");
+  const test::Replayed b =
+      bench(scratch, "{model: load, kind: current, current: 10 mA, daily: {time: 0 6 h, level: 0 1}}", "3 4", "100");
   Log log;
   SimulatorOptions options;
   options.sample_every = 7 * 60 * ticks_per_second;

@@ -21,8 +21,9 @@ namespace {
 const std::string peat_bog = std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog.yaml";
 
 /// The peat-bog scenario over six days; `edit` may rewrite its text.
-std::string short_scenario(const test::Scratch& scratch, const std::string& name,
-                           const std::function<std::string(std::string)>& edit = [](std::string s) { return s; }) {
+std::string short_scenario(
+    const test::Scratch& scratch, const std::string& name,
+    const std::function<std::string(std::string)>& edit = [](std::string s) { return s; }) {
   std::ifstream file(peat_bog);
   std::string text{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
   const auto replace = [&text](const std::string& from, const std::string& to) {
@@ -101,7 +102,8 @@ TEST_CASE("the summary's ledger closes, and every number is finite") {
   CHECK(std::abs(e.at("residual_independent").get<double>()) < 1e-8);
   double refused = 0;
   for (const auto& [cause, joules] : e.at("refused_J").items()) refused += joules.get<double>();
-  CHECK(e.at("harvested_J").get<double>() + refused == doctest::Approx(e.at("harvest_offered_J").get<double>()).epsilon(1e-12));
+  CHECK(e.at("harvested_J").get<double>() + refused ==
+        doctest::Approx(e.at("harvest_offered_J").get<double>()).epsilon(1e-12));
   CHECK(r.summary.dump().find("null") == std::string::npos);
   CHECK(r.summary.at("span").at("days") == 6);
 }
@@ -126,8 +128,8 @@ TEST_CASE("a run that is killed leaves no half-written folder, and the next one 
   const pid_t child = ::fork();
   REQUIRE(child >= 0);
   if (child == 0) {
-    ::execl(OVERWINTER_PROGRAM, OVERWINTER_PROGRAM, "run", peat_bog.c_str(), "--out", out.c_str(), "--json", "--tolerance", "1e-9",
-            static_cast<char*>(nullptr));
+    ::execl(OVERWINTER_PROGRAM, OVERWINTER_PROGRAM, "run", peat_bog.c_str(), "--out", out.c_str(), "--json",
+            "--tolerance", "1e-9", static_cast<char*>(nullptr));
     ::_exit(127);
   }
   // Wait until it writes, then kill it.
@@ -169,7 +171,8 @@ TEST_CASE("the program's exit codes") {
   CHECK(run_program("run " + scratch.path("absent.yaml") + " --out " + scratch.path("p")) == 2);
   CHECK(run_program("run " + scenario + " --every 5 --out " + scratch.path("p")) == 2);
   CHECK(run_program("run " + scenario + " --every \"0 min\" --out " + scratch.path("p")) == 2);
-  CHECK(run_program("run " + scenario + " --weather " + scratch.path("absent.epw") + " --out " + scratch.path("p")) == 2);
+  CHECK(run_program("run " + scenario + " --weather " + scratch.path("absent.epw") + " --out " + scratch.path("p")) ==
+        2);
   CHECK(run_program("run") == 2);
   CHECK(run_program("dance") == 2);
   CHECK(run_program("") == 2);

@@ -8,8 +8,8 @@
 using namespace overwinter;
 
 TEST_CASE("a constant current's summary is what a pencil says") {
-  // One day at 10 mA from a cell of 1 Ah with 3.5 V throughout behind 100 mohm: 0.24 Ah, (3.5 - 0.001) V x 10 mA x 86400 s
-  // used, 0.1 ohm x (10 mA)^2 x 86400 s lost.
+  // One day at 10 mA from a cell of 1 Ah with 3.5 V throughout behind 100 mohm: 0.24 Ah, (3.5 - 0.001) V x 10 mA x
+  // 86400 s used, 0.1 ohm x (10 mA)^2 x 86400 s lost.
   const test::Scratch scratch;
   scratch.write_weather("still.epw", [](int) { return 0.0; });
   std::string text = test::cell_and("{model: load, kind: current, current: 10 mA}", "3.5 3.5", "100");
