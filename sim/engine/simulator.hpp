@@ -42,9 +42,9 @@
 namespace overwinter {
 
 struct SimulatorOptions {
-  /// Local error per step relative to each state's scale in its model's table. Default 1e-6: measured against an
+  /// Local error per step relative to each state's scale in its model's table. Default 1e-7: measured against an
   /// independent integrator (tests/acceptance/oracle_test.cpp).
-  double tolerance = 1e-6;
+  double tolerance = 1e-7;
   /// Longest step, s. Keeps guards observed.
   double longest_step = 900;
   /// Distance of regular samples; 0 for none.

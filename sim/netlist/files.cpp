@@ -23,6 +23,10 @@ std::optional<std::string> read_file(const fs::path& path, std::string& why) {
     why = "is a folder";
     return std::nullopt;
   }
+  if (fs::exists(status) && !fs::is_regular_file(status)) {
+    why = "is not a regular file";
+    return std::nullopt;
+  }
   std::ifstream in(path, std::ios::binary);
   std::string text{std::istreambuf_iterator<char>(in), {}};
   if (!in || in.bad()) {

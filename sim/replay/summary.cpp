@@ -1,5 +1,7 @@
 #include "sim/replay/summary.hpp"
 
+#include <fmt/format.h>
+
 #include <cmath>
 #include <map>
 #include <stdexcept>
@@ -11,6 +13,9 @@ namespace overwinter {
 namespace {
 
 using Json = nlohmann::ordered_json;
+
+constexpr double audit_limit = 1e-8;  // of the throughput
+constexpr double overcharged = 1.02;  // state of charge beyond which a curve's own inaccuracy is no excuse
 
 Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 
@@ -110,6 +115,27 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   for (const InputFile& file : scenario_.inputs) inputs[file.path] = sha256(file.text);
   inputs[weather_.station().path] = sha256(weather_.station().text);
 
+  Json findings = Json::array();
+  if (charge_->extremes.low < 0) {
+    findings.push_back(
+        fmt::format("the cell was discharged below empty, lowest at {}: a real cell is damaged by that, and what "
+                    "follows is no forecast",
+                    iso_time(charge_->extremes.low_at)));
+  }
+  if (charge_->extremes.high > overcharged) {
+    findings.push_back(
+        fmt::format("the cell was charged to {:.1f} %: the charger's charge_voltage is above what the cell's "
+                    "open-circuit voltage allows; a real cell can burn",
+                    charge_->extremes.high * 100));
+  }
+
+  Json balance = energy(c, system.stored_energy() - stored_at_start_);
+  const double residual = balance.at("residual_independent").get<double>();
+  if (!(std::abs(residual) <= audit_limit)) {
+    findings.push_back(fmt::format(
+        "the energy balance closes only to {:.1e} of the throughput; a smaller --tolerance helps", residual));
+  }
+
   const Site& site = weather_.site();
   Json s;
   s["format"] = 1;
@@ -140,7 +166,8 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                {"temperature_max_degC", number(celsius_of(temperature_->extremes.high))},
                {"charge_in_Ah", ah(integral(c, cell_, "charge_in"))},
                {"charge_out_Ah", ah(integral(c, cell_, "charge_out"))}};
-  s["energy"] = energy(c, system.stored_energy() - stored_at_start_);
+  s["energy"] = balance;
+  s["findings"] = findings;
   s["assumptions"] = assumptions;
   s["engine"] = {{"steps", simulator.steps().accepted},         {"branch_retries", simulator.steps().rejected},
                  {"events", simulator.steps().happenings},      {"solves", simulator.solves().solves},

@@ -97,6 +97,7 @@ class Reader {
   StationYear read() {
     load();
     if (header()) rows();
+    if (full()) faults_.back().message += " (reading stopped here)";
     if (!faults_.empty()) throw InputError(std::move(faults_));
     return std::move(year_);
   }

@@ -47,7 +47,7 @@ void check(const std::string& file, bool json) {
     fmt::print("{}\n", report.dump(2));
     return;
   }
-  fmt::print("{}: no faults. {} parts, {} nets, {} lines, {} to {}\n", file, scenario.parts.size(),
+  fmt::print("{}: no faults; parts: {}, nets: {}, lines: {}; {} to {}\n", file, scenario.parts.size(),
              scenario.nets.size(), scenario.lines.size(), iso(scenario.from), iso(scenario.to));
   for (const std::string& a : assumptions) fmt::print("Assumed  {}\n", a);
   for (const std::string& w : weather.warnings()) fmt::print("Note     {}\n", w);
@@ -69,6 +69,12 @@ void run(const std::string& file, ReplayOptions options, const std::string& ever
     result = replay(file, options);
   }
   fmt::print("{}", json ? result.summary.dump(2) + "\n" : result_text(result.summary, result.folder));
+}
+
+/// What was printed has reached its place, or not: a full disk, a closed pipe.
+void require_printed() {
+  if (std::fflush(stdout) != 0 || std::ferror(stdout) != 0)
+    throw std::runtime_error("standard output could not be written");
 }
 
 }  // namespace
@@ -126,6 +132,7 @@ int main(int argc, char** argv) {
     }
     if (*explain_command) fmt::print("{}", explain(topic));
     if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));
+    require_printed();
     return 0;
   } catch (const InputError& e) {
     fmt::print(stderr, "{}", e.what());

@@ -35,10 +35,62 @@ std::string bars(std::vector<Share> shares, double whole) {
     const double part = whole > 0 ? s.joules / whole : 0;
     if (std::abs(part) < 5e-5) continue;
     const int length = std::clamp(static_cast<int>(std::lround(part * bar_width)), 0, bar_width);
-    text += fmt::format("  {:<34} {:>10} {:>5.1f} %  {}\n", s.name, energy_text(s.joules), part * 100,
-                        std::string(static_cast<std::size_t>(length), '#'));
+    text += fmt::format("  {:<34} {:>10} {:>5.1f} %{}{}\n", s.name, energy_text(s.joules), part * 100,
+                        length > 0 ? "  " : "", std::string(static_cast<std::size_t>(length), '#'));
   }
   return text;
+}
+
+/// A text from a file as the terminal may have it: one line, no control characters.
+std::string plain(std::string text) {
+  for (char& c : text) {
+    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
+  }
+  return text;
+}
+
+std::string worded(std::string name) {
+  std::replace(name.begin(), name.end(), '_', ' ');
+  return name;
+}
+
+/// "a, b: what they share" for notes of the form "a: what", "b: what".
+std::vector<std::string> gathered(const Json& notes) {
+  std::vector<std::pair<std::string, std::string>> by_text;
+  for (const Json& note : notes) {
+    const std::string text = note.get<std::string>();
+    const std::size_t colon = text.find(": ");
+    const std::string who = text.substr(0, colon), what = text.substr(colon + 2);
+    const auto known =
+        std::find_if(by_text.begin(), by_text.end(), [&](const auto& entry) { return entry.second == what; });
+    if (known == by_text.end()) {
+      by_text.emplace_back(who, what);
+    } else {
+      known->first += ", " + who;
+    }
+  }
+  std::vector<std::string> lines;
+  for (const auto& [who, what] : by_text) lines.push_back(who + ": " + what);
+  return lines;
+}
+
+/// A labelled paragraph within 100 columns.
+std::string note(const std::string& label, const std::string& text) {
+  std::string lines = fmt::format("{:<9}", label);
+  std::size_t column = 9;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = std::min(text.find(' ', at), text.size());
+    if (column + (end - at) > 100 && column > 9) {
+      while (lines.back() == ' ') lines.pop_back();
+      lines += "\n" + std::string(9, ' ');
+      column = 9;
+    }
+    lines += text.substr(at, end - at) + " ";
+    column += end - at + 1;
+    at = end + 1;
+  }
+  while (lines.back() == ' ') lines.pop_back();
+  return lines + "\n";
 }
 
 double value(const Json& j, const char* key) { return j.at(key).is_null() ? std::nan("") : j.at(key).get<double>(); }
@@ -55,10 +107,10 @@ std::string cautions() {
 
 std::string result_text(const nlohmann::ordered_json& s, const std::string& folder) {
   const Json &cell = s.at("cell"), &energy = s.at("energy"), &span = s.at("span"), &weather = s.at("weather");
-  std::string text =
-      fmt::format("{}\n{} to {} ({} days), weather: {}, {:.0f} kWh/m2 a year\n\n", s.at("scenario").get<std::string>(),
-                  span.at("from").get<std::string>(), span.at("to").get<std::string>(), span.at("days").get<int>(),
-                  weather.at("source").get<std::string>(), value(weather, "annual_kWh_m2"));
+  std::string text = fmt::format("{}\n{} to {} ({} d), weather: {}, {:.0f} kWh/m2 a year\n\n",
+                                 plain(s.at("scenario").get<std::string>()), span.at("from").get<std::string>(),
+                                 span.at("to").get<std::string>(), span.at("days").get<int>(),
+                                 plain(weather.at("source").get<std::string>()), value(weather, "annual_kWh_m2"));
   text += fmt::format("Cell     charge {:.1f} % at the start, {:.1f} % at the end, lowest {:.1f} % on {}\n",
                       value(cell, "soc_start") * 100, value(cell, "soc_end") * 100, value(cell, "soc_min") * 100,
                       cell.at("soc_min_time").get<std::string>());
@@ -82,7 +134,7 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
     uses.push_back({"used by " + part, joules.get<double>()});
   for (const auto& [part, causes] : energy.at("losses_J").items()) {
     for (const auto& [cause, joules] : causes.items())
-      uses.push_back({"lost in " + part + ": " + cause, joules.get<double>()});
+      uses.push_back({"lost in " + part + ": " + worded(cause), joules.get<double>()});
   }
   if (stored > 0) uses.push_back({"into the cell", stored});
   const double drawn = std::max(0.0, -stored), whole = harvested + drawn;
@@ -92,8 +144,9 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
   text += fmt::format("  balance: {:.1e} of the throughput by the ledger, {:.1e} against the stores in closed form\n\n",
                       value(energy, "residual_ledger"), value(energy, "residual_independent"));
 
-  for (const Json& a : s.at("assumptions")) text += "Assumed  " + a.get<std::string>() + "\n";
-  for (const Json& w : weather.at("warnings")) text += "Note     " + w.get<std::string>() + "\n";
+  for (const Json& f : s.at("findings")) text += note("Warning", f.get<std::string>());
+  for (const std::string& a : gathered(s.at("assumptions"))) text += note("Assumed", a);
+  for (const Json& w : weather.at("warnings")) text += note("Note", w.get<std::string>());
   const Json& engine = s.at("engine");
   text += fmt::format("Engine   {} steps, {} network solves, {:.2f} s\n", engine.at("steps").get<std::size_t>(),
                       engine.at("solves").get<std::size_t>(), value(engine, "wall_s"));
