@@ -15,8 +15,8 @@ const ModelTable& Load::describe() {
     t.equation("4", "below Vmin: I = k I0 V / Vmin, I = k P V / Vmin^2", "class assumption: continuous, passive");
     t.choice("kind", &P::kind, {"resistance", "current", "power"}).meaning("which law the load follows");
     t.scalar("resistance", &P::resistance, "ohm").above(0).meaning("for kind resistance");
-    t.scalar("current", &P::current, "mA").at_least(0).at_most(1000).meaning("for kind current, at full level");
-    t.scalar("power", &P::power, "mW").at_least(0).at_most(10000).meaning("for kind power, at full level");
+    t.scalar("current", &P::current, "mA").at_least(0).at_most(10).meaning("for kind current, at full level");
+    t.scalar("power", &P::power, "mW").at_least(0).at_most(100).meaning("for kind power, at full level");
     t.scalar("minimum_supply", &P::minimum_supply, "V")
         .above(0)
         .at_most(1000)

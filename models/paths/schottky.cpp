@@ -28,8 +28,8 @@ const ModelTable& Schottky::describe() {
         .at_most(100)
         .meaning("ohmic part of the forward drop, from the slope at rated current");
     t.scalar("barrier_height", &P::barrier_height, "eV")
-        .at_least(0.1 * 1.602e-19)
-        .at_most(1.6 * 1.602e-19)
+        .at_least(0.1 * elementary_charge.si())
+        .at_most(1.6 * elementary_charge.si())
         .meaning("phi: sets how fast leakage rises with temperature; 0.65 eV doubles it about every 8 K near 25 degC")
         .source("0.6 to 0.8 eV for metals on silicon: Sze & Ng 2007, ch. 3");
     t.scalar("leakage_current", &P::leakage_current, "uA")

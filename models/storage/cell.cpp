@@ -51,7 +51,7 @@ const ModelTable& Cell::describe() {
     t.scalar("pair_2_time", &P::pair_2_time, "s").required().at_least(0.1).at_most(1e6).meaning("tau_2");
     t.scalar("activation_energy", &P::activation_energy, "eV")
         .at_least(0)
-        .at_most(1.6e-19)
+        .at_most(elementary_charge.si())
         .meaning("Ea of all three resistances")
         .source("0.207 eV = 20 kJ/mol, twice the resistance at 0 degC: common practice");
     t.curve("usable_capacity", &P::usable_capacity,
@@ -63,7 +63,7 @@ const ModelTable& Cell::describe() {
         .meaning("share of the rated capacity that a moderate current can reach, over cell temperature");
     t.scalar("self_discharge", &P::self_discharge, "%/month")
         .at_least(0)
-        .at_most(1e-6)
+        .at_most(0.2 / 2629743.83)
         .meaning("ksd at 25 degC")
         .source("2 to 3 % per month: common practice");
     t.scalar("heat_capacity", &P::heat_capacity, "J/K")

@@ -31,7 +31,7 @@ struct CellParameters {
   Duration pair_1_time{}, pair_2_time{};
   Energy activation_energy{0.207 * 1.602176634e-19};
   Curve usable_capacity;
-  Rate self_discharge{0.02 / 2629746.0};
+  Rate self_discharge{0.02 / 2629743.83};
   HeatCapacity heat_capacity{45.0};
   ThermalResistance thermal_resistance{20.0};
 };
