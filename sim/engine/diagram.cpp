@@ -70,10 +70,12 @@ void Diagram::link_harvest() {
     return -1;
   };
   std::vector<int> first_slot(parts_.size(), -1);
+  std::vector<const Output*> cause(parts_.size(), nullptr);
   for (std::size_t p = 0; p < parts_.size(); ++p) {
     for (const Output& output : parts_[p].table->outputs) {
       if (output.name != parts_[p].table->refusal_output) continue;
       first_slot[p] = static_cast<int>(refused_.size());
+      cause[p] = &output;
       for (const std::string& label : output.labels) refused_.push_back({parts_[p].name, label});
     }
   }
@@ -81,7 +83,7 @@ void Diagram::link_harvest() {
   for (std::size_t p = 0; p < parts_.size(); ++p) {
     const int offered = find_flow(parts_[p], FlowKind::offered), taken = find_flow(parts_[p], FlowKind::source);
     if (offered < 0 || taken < 0) continue;
-    HarvestLink link{p, static_cast<std::size_t>(offered), static_cast<std::size_t>(taken), 0, -1};
+    HarvestLink link{p, static_cast<std::size_t>(offered), static_cast<std::size_t>(taken), 0, nullptr, -1};
     // Walk the nets from the panel through parts that decide nothing until a deciding part is met.
     std::vector<std::size_t> front = {p};
     std::vector<bool> seen(parts_.size(), false);
@@ -103,7 +105,9 @@ void Diagram::link_harvest() {
       front = std::move(next);
     }
     if (link.deciding_part >= 0) {
-      link.refused = static_cast<std::size_t>(first_slot[static_cast<std::size_t>(link.deciding_part)]);
+      const auto decider = static_cast<std::size_t>(link.deciding_part);
+      link.refused = static_cast<std::size_t>(first_slot[decider]);
+      link.cause = cause[decider];
     } else {
       if (direct < 0) {
         direct = static_cast<int>(refused_.size());

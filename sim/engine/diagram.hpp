@@ -41,6 +41,7 @@ struct HarvestLink {
   std::size_t source_part = 0;
   std::size_t offered_flow = 0, taken_flow = 0;  ///< in the flow vector
   std::size_t refused = 0;                       ///< first of the refused slots of the part that decides
+  const Output* cause = nullptr;                 ///< of the deciding part: its label says why harvest is refused
   int deciding_part = -1;                        ///< -1: nothing decides, the panel feeds its net directly
 };
 

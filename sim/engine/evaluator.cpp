@@ -98,14 +98,9 @@ void Evaluator::flows(double* flow) {
   std::fill(refused, refused + diagram_.refused().size(), 0.0);
   for (const HarvestLink& link : diagram_.harvest()) {
     std::size_t cause = 0;
-    if (link.deciding_part >= 0) {
+    if (link.cause) {
       const auto decider = static_cast<std::size_t>(link.deciding_part);
-      const DiagramPart& part = diagram_.parts()[decider];
-      for (const Output& output : part.table->outputs) {
-        if (output.name == part.table->refusal_output) {
-          cause = static_cast<std::size_t>(output.value(*part.model, view(decider)));
-        }
-      }
+      cause = static_cast<std::size_t>(link.cause->value(*diagram_.parts()[decider].model, view(decider)));
     }
     refused[link.refused + cause] += flow[link.offered_flow] - flow[link.taken_flow];
   }
