@@ -17,6 +17,7 @@ namespace {
 using Vector = std::vector<double>;
 
 constexpr int round_limit = 100;
+constexpr double same_point = 1e-3;     // V
 constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
 
 double seconds(Tick from, Tick to) { return static_cast<double>(to - from) / ticks_per_second; }
@@ -357,6 +358,8 @@ void Simulator::fall(Context& c, Tick origin, Tick stop, double reached, double 
   for (std::size_t i = 0; i < diagram_.nets().size(); ++i) {
     if (std::abs(c.network[i] - former[i]) > std::abs(c.network[fallen] - former[fallen])) fallen = i;
   }
+  // The solver may only have needed its detour: the same point again is no collapse.
+  if (std::abs(c.network[fallen] - former[fallen]) < same_point) return;
   ++counts_.happenings;
   if (watcher_) {
     watcher_->on_happening({c.now, 0, "", "collapse",
