@@ -154,7 +154,7 @@ TEST_CASE("beam and diffuse of measured-type years close the horizontal balance"
   for (const char* name : {"denver_co_725650_tmy3_wd100.epw", "chicago_il_725300_tmy3.epw"}) {
     const std::filesystem::path file = reference_file(name);
     if (!std::filesystem::exists(file)) {
-      MESSAGE("skipped: no ", name);
+      MESSAGE("skipped: no ", std::string(name));
       continue;
     }
     CAPTURE(name);
