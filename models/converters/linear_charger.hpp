@@ -2,11 +2,13 @@
 // recharge, with drop-out, weak light, temperature limits and reverse leakage.
 //
 //   h = Vin - Vout (headroom)
-//   (1) I = softmin(Iset, Icv, Idrop)                 the tightest of three limits (smooth.hpp)
+//   (1) I = softmin(Iset, Icv, Idrop)                 the tightest of three limits (smooth.hpp), up to 3.4 % low where
+//                                                     all three meet
 //   (2) Iset = Ipre while pre-charging, Ichg after; 0 while complete, too cold or too hot
 //   (3) Icv = (Vcv - Vout) / Rreg                     regulation loop with a small output resistance
 //   (4) Idrop = u (h - hw) / Rpass                    pass element fully on above the wake-up headroom hw
 //   (5) Isupply = Istandby + a (Iawake - Istandby)    from the input; a, u rise from 0 to 1 over the comparator windows
+//                                                     (and vanishes with the input: Vin / sqrt(Vin^2 + (0.3 V)^2))
 //   (6) Ileak = Vout Ileak,cv / Vcv                   out of the cell, always
 //
 // Profile and its names: common practice for lithium-ion charging (constant current, constant voltage with pre-charge;

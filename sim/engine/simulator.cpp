@@ -245,7 +245,6 @@ void Simulator::integrate(Context& c, Tick stop) {
   in.start = c.state;
   double reached = 0;
   bool restart = true;
-  ++counts_.restarts;
   while (reached < length) {
     const double remaining = length - reached;
     try {

@@ -74,7 +74,7 @@ class RunWatcher {
 };
 
 struct StepCounts {
-  std::size_t accepted = 0, rejected = 0, restarts = 0, happenings = 0;
+  std::size_t accepted = 0, rejected = 0, happenings = 0;
 };
 
 class Simulator {
