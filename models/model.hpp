@@ -38,14 +38,15 @@ struct View {
   const double* x = nullptr;             ///< slow states
   const std::int32_t* memory = nullptr;  ///< discrete memory
   const double* drive = nullptr;         ///< what Model::drive derived from the interval's weather
-  const double* line = nullptr;          ///< line inputs; not a number where none is connected
+  const double* held = nullptr;          ///< what Model::hold derived from all of the above but z
+  const double* line = nullptr;          ///< line inputs, each as wide as its kind; not a number where none is connected
 };
 
 /// What an event's reset may write: its own part only.
 struct Writable {
   double* x;
   std::int32_t* memory;
-  Tick* alarm;  ///< null for a part without one
+  Tick* alarm;  ///< the part's alarms in the table's order; null for a part without one
   Moment now;
 };
 
@@ -62,6 +63,9 @@ class Model {
   /// Initial states, memory and alarm at the start of the span.
   virtual void start(const Ambient&, Writable&) const {}
 
+  /// Numbers that the equations need and that do not change while the network is solved: derived from states, memory,
+  /// drive and lines.
+  virtual void hold(const View&, double* /*held*/) const {}
   /// f = the current into each pin (A), then the residual of each internal unknown.
   virtual void evaluate(const View&, double* f) const = 0;
   /// The same with the Jacobian df/dz, row-major, (pins + unknowns) square.

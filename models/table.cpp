@@ -1,5 +1,8 @@
 #include "models/table.hpp"
 
+#include "models/bus.hpp"
+#include "models/reading.hpp"
+
 namespace overwinter {
 
 std::string name_of(FieldKind kind) {
@@ -12,10 +15,14 @@ std::string name_of(FieldKind kind) {
       return "choice";
     case FieldKind::flag:
       return "flag";
+    case FieldKind::text:
+      return "text";
     case FieldKind::curve:
       return "curve";
     case FieldKind::map:
       return "map";
+    case FieldKind::rows:
+      return "rows";
   }
   return {};
 }
@@ -24,8 +31,25 @@ std::string name_of(LineKind kind) {
   switch (kind) {
     case LineKind::temperature:
       return "temperature";
+    case LineKind::logic:
+      return "logic level";
+    case LineKind::reading:
+      return "reading";
+    case LineKind::bus:
+      return "bus";
   }
   return {};
+}
+
+std::size_t width(LineKind kind) {
+  switch (kind) {
+    case LineKind::reading:
+      return Reading::width;
+    case LineKind::bus:
+      return Bus::width;
+    default:
+      return 1;
+  }
 }
 
 std::string name_of(FlowKind kind) {

@@ -23,6 +23,8 @@
 
 namespace overwinter {
 
+class Policy;
+
 /// A unit as people write it, with the dimension that a value given in another unit must have.
 struct Unit {
   std::string text;                ///< such as "mAh", "deg", "%", "degC"; "1" for a plain ratio
@@ -39,7 +41,7 @@ Unit unit_of(std::string text) {
   return unit;
 }
 
-enum class FieldKind { scalar, count, choice, flag, curve, map };
+enum class FieldKind { scalar, count, choice, flag, text, curve, map, rows };
 std::string name_of(FieldKind);
 
 /// One limit of a scalar's range, in SI.
@@ -77,10 +79,25 @@ struct Field {
   std::function<const Curve*(const void*)> get_curve;
   std::function<void(void*, Map)> set_map;
   std::function<const Map*(const void*)> get_map;
+  std::function<void(void*, std::string)> set_text;
+  std::function<const std::string*(const void*)> get_text;
+  // rows: a list of mappings, each with these columns.
+  std::vector<Field> columns;
+  std::function<void*(void*)> add_row;    ///< appends a row of defaults and returns it
+  std::function<void(void*)> clear_rows;  ///< forgets the rows of an earlier layer
+  std::function<std::vector<const void*>(const void*)> get_rows;
+};
+
+/// What a pin is to the lines of a scenario.
+enum class PinRole {
+  power,       ///< stands on a net
+  open_drain,  ///< may drive a logic line by pulling it down
+  gate,        ///< listens to the voltage of a logic line and draws next to nothing from it
 };
 
 struct Pin {
   std::string name, meaning;
+  PinRole role = PinRole::power;
 };
 
 /// A slow state: always integrated.
@@ -99,14 +116,22 @@ struct Unknown {
 };
 
 /// What a line between parts carries.
-enum class LineKind { temperature };
+enum class LineKind {
+  temperature,  ///< K
+  logic,        ///< 0 or 1, from one push-pull output
+  reading,      ///< what a monitor shows: see models/reading.hpp
+  bus,          ///< what a controller last wrote to a clock: see models/bus.hpp
+};
 std::string name_of(LineKind);
+/// Numbers that a line of this kind carries.
+std::size_t width(LineKind);
 
 struct LineOutput {
   std::string name;
   LineKind kind;
   std::string meaning;
-  std::function<double(const Model&, const View&)> value;  ///< from states and drive only, SI
+  /// Writes width(kind) numbers, SI. Readings may use the solved network; all others states, memory and drive only.
+  std::function<void(const Model&, const View&, double*)> write;
 };
 
 struct LineInput {
@@ -144,13 +169,45 @@ struct Flow {
   std::string meaning;
 };
 
+/// What an event means for the service of the instrument (sim/service) beyond its own part.
+enum class EventRole {
+  none,
+  alarm_due,       ///< the clock's alarm came due: the instrument should wake
+  power_came,      ///< the controller's supply rose from nothing
+  wake_begins,     ///< the controller's supply became valid and it starts
+  wake_completed,  ///< the controller reached the end of its last phase
+  brown_out,       ///< the controller's supply fell below its threshold while it should have run
+  power_gone,      ///< the controller's supply is gone
+  limit,           ///< the part reached a limit of what it can give
+  cut,             ///< the part stops feeding what hangs on it
+  restored,        ///< the part feeds again
+};
+
 /// A change of discrete memory. It happens at the first tick at which the guard is >= 0 (or the alarm is due); the
 /// reset may write only its own part's states, memory and alarm. Without a reset the event only marks the moment.
 struct Event {
   std::string name;
   std::string meaning;
-  std::function<double(const Model&, const View&)> guard;  ///< empty for an event of the part's alarm
+  std::function<double(const Model&, const View&)> guard;  ///< empty for an event of an alarm of the part
   std::function<void(const Model&, const View&, Writable&)> reset;
+  int alarm = -1;         ///< which of the part's alarms
+  bool calendar = false;  ///< an alarm that the SystemC kernel keeps: hours apart, not a phase of a wake
+  EventRole role = EventRole::none;
+  bool routine = false;    ///< belongs to every wake: not written to the event list
+  bool load_step = false;  ///< load rises here: the worst case of a switch-on is looked at
+};
+
+/// The worst a switch-on can ask of a part: a memory in which its equations draw the current limit's current.
+struct Stress {
+  std::string name, meaning;
+  /// False where the part cannot be stressed now (it is off). Otherwise changes the copy of its memory.
+  std::function<bool(const Model&, const View&, std::int32_t* memory)> arrange;
+};
+
+/// Distance of a quantity to the threshold that would end service. V; infinite where the threshold is not in force.
+struct Margin {
+  std::string name, meaning;
+  std::function<double(const Model&, const View&)> value;
 };
 
 /// An equation as printed by `explain`; the number stands at the code line that uses it.
@@ -176,17 +233,47 @@ struct ModelTable {
   std::vector<Output> outputs;
   std::vector<Flow> flows;
   std::vector<Event> events;
+  std::vector<Stress> stresses;
+  std::vector<Margin> margins;
   int drives = 0;    ///< numbers the part derives from the weather of an interval
+  int holds = 0;     ///< numbers of Model::hold
   int memories = 0;  ///< integers of discrete memory
-  bool has_alarm = false;
+  int alarms = 0;
   /// For a part that decides how much harvest is taken: the output whose label says why less than the offer is taken.
   std::string refusal_output;
 
   std::function<std::shared_ptr<void>()> new_parameters;  ///< all defaults
   /// The model, or findings and null.
   std::function<std::shared_ptr<const Model>(const void*, std::vector<Finding>&)> build;
+  /// For a part that asks the scenario's wake policy.
+  std::function<void(void*, std::shared_ptr<const Policy>)> set_policy;
 
   const Field* field(const std::string& key) const;
+};
+
+/// Chained after TableBuilder::event() and alarm().
+class EventBuilder {
+ public:
+  explicit EventBuilder(Event& e) : e_(e) {}
+  EventBuilder& role(EventRole r) {
+    e_.role = r;
+    return *this;
+  }
+  EventBuilder& routine() {
+    e_.routine = true;
+    return *this;
+  }
+  EventBuilder& load_step() {
+    e_.load_step = true;
+    return *this;
+  }
+  EventBuilder& calendar() {
+    e_.calendar = true;
+    return *this;
+  }
+
+ private:
+  Event& e_;
 };
 
 /// Chained after TableBuilder::scalar() and its siblings.
@@ -271,7 +358,8 @@ class TableBuilder {
   TableBuilder(std::string name, std::string purpose) {
     t_.name = std::move(name);
     t_.purpose = std::move(purpose);
-    t_.fields.reserve(64);  // FieldBuilder holds references
+    t_.fields.reserve(64);  // the builders hold references
+    t_.events.reserve(64);
     t_.new_parameters = [] { return std::static_pointer_cast<void>(std::make_shared<P>()); };
     t_.build = [](const void* p, std::vector<Finding>& findings) -> std::shared_ptr<const Model> {
       return M::build(*static_cast<const P*>(p), findings);
@@ -321,7 +409,30 @@ class TableBuilder {
     return FieldBuilder(f);
   }
 
-  void pin(std::string name, std::string meaning) { t_.pins.push_back({std::move(name), std::move(meaning)}); }
+  FieldBuilder text(std::string key, std::string P::*member) {
+    Field& f = add(std::move(key), FieldKind::text);
+    f.set_text = [member](void* p, std::string text) { static_cast<P*>(p)->*member = std::move(text); };
+    f.get_text = [member](const void* p) { return &(static_cast<const P*>(p)->*member); };
+    return FieldBuilder(f);
+  }
+  /// A list of mappings; `columns` describe the fields of Row.
+  template <class Row>
+  FieldBuilder rows(std::string key, std::vector<Row> P::*member, std::vector<Field> columns) {
+    Field& f = add(std::move(key), FieldKind::rows);
+    f.columns = std::move(columns);
+    f.add_row = [member](void* p) -> void* { return &(static_cast<P*>(p)->*member).emplace_back(); };
+    f.clear_rows = [member](void* p) { (static_cast<P*>(p)->*member).clear(); };
+    f.get_rows = [member](const void* p) {
+      std::vector<const void*> rows;
+      for (const Row& row : static_cast<const P*>(p)->*member) rows.push_back(&row);
+      return rows;
+    };
+    return FieldBuilder(f);
+  }
+
+  void pin(std::string name, std::string meaning, PinRole role = PinRole::power) {
+    t_.pins.push_back({std::move(name), std::move(meaning), role});
+  }
   void state(std::string name, Unit unit, double scale, std::string meaning) {
     t_.states.push_back({std::move(name), std::move(unit), scale, std::move(meaning)});
   }
@@ -331,31 +442,71 @@ class TableBuilder {
   void line_input(std::string name, LineKind kind, std::string meaning) {
     t_.line_inputs.push_back({std::move(name), kind, std::move(meaning)});
   }
-  void line_output(std::string name, LineKind kind, std::string meaning, double (*value)(const M&, const View&)) {
-    t_.line_outputs.push_back({std::move(name), kind, std::move(meaning), erase(value)});
+  /// `write` is (model, view) -> double, or (model, view, double* numbers) for a line of several numbers.
+  template <class Write>
+  void line_output(std::string name, LineKind kind, std::string meaning, Write write) {
+    t_.line_outputs.push_back(
+        {std::move(name), kind, std::move(meaning), [write](const Model& model, const View& v, double* to) {
+           const M& m = static_cast<const M&>(model);
+           if constexpr (std::is_invocable_v<Write, const M&, const View&>) {
+             *to = write(m, v);
+           } else {
+             write(m, v, to);
+           }
+         }});
   }
   void output(std::string name, Unit unit, std::string meaning, double (*value)(const M&, const View&),
               std::vector<std::string> labels = {}) {
     t_.outputs.push_back({std::move(name), std::move(unit), std::move(meaning), erase(value), std::move(labels)});
   }
   void flow(std::string name, FlowKind kind, std::string meaning) {
-    const Unit unit = kind == FlowKind::counted ? unit_of<Current>("A") : unit_of<Power>("W");
-    t_.flows.push_back({std::move(name), kind, unit, std::move(meaning)});
+    flow(std::move(name), kind, std::move(meaning),
+         kind == FlowKind::counted ? unit_of<Current>("A") : unit_of<Power>("W"));
+  }
+  void flow(std::string name, FlowKind kind, std::string meaning, Unit unit) {
+    t_.flows.push_back({std::move(name), kind, std::move(unit), std::move(meaning)});
   }
   using Reset = void (*)(const M&, const View&, Writable&);
-  void event(std::string name, std::string meaning, double (*guard)(const M&, const View&), Reset reset = nullptr) {
-    t_.events.push_back({std::move(name), std::move(meaning), erase(guard), erase_reset(reset)});
+  EventBuilder event(std::string name, std::string meaning, double (*guard)(const M&, const View&),
+                     Reset reset = nullptr) {
+    Event& e = add_event(std::move(name), std::move(meaning), reset);
+    e.guard = erase(guard);
+    return EventBuilder(e);
   }
-  void alarm(std::string name, std::string meaning, Reset reset) {
-    t_.has_alarm = true;
-    t_.events.push_back({std::move(name), std::move(meaning), nullptr, erase_reset(reset)});
+  /// The next of the part's alarms.
+  EventBuilder alarm(std::string name, std::string meaning, Reset reset) {
+    Event& e = add_event(std::move(name), std::move(meaning), reset);
+    e.alarm = t_.alarms++;
+    return EventBuilder(e);
+  }
+  void stress(std::string name, std::string meaning, bool (*arrange)(const M&, const View&, std::int32_t*)) {
+    t_.stresses.push_back(
+        {std::move(name), std::move(meaning), [arrange](const Model& m, const View& v, std::int32_t* memory) {
+           return arrange(static_cast<const M&>(m), v, memory);
+         }});
+  }
+  void margin(std::string name, std::string meaning, double (*value)(const M&, const View&)) {
+    t_.margins.push_back({std::move(name), std::move(meaning), erase(value)});
+  }
+  void asks_policy(std::shared_ptr<const Policy> P::*member) {
+    t_.set_policy = [member](void* p, std::shared_ptr<const Policy> policy) {
+      static_cast<P*>(p)->*member = std::move(policy);
+    };
   }
   void drives(int count) { t_.drives = count; }
+  void holds(int count) { t_.holds = count; }
   void memories(int count) { t_.memories = count; }
   void refuses_by(std::string output) { t_.refusal_output = std::move(output); }
   ModelTable done() { return std::move(t_); }
 
  private:
+  Event& add_event(std::string name, std::string meaning, Reset reset) {
+    t_.events.push_back({});
+    t_.events.back().name = std::move(name);
+    t_.events.back().meaning = std::move(meaning);
+    t_.events.back().reset = erase_reset(reset);
+    return t_.events.back();
+  }
   Field& add(std::string key, FieldKind kind) {
     t_.fields.push_back({});
     t_.fields.back().key = std::move(key);
@@ -395,5 +546,13 @@ class TableBuilder {
 
   ModelTable t_;
 };
+
+/// For parameter structs that belong to no model: a site, a row of a list.
+template <class P>
+struct NoModel {
+  static std::shared_ptr<const Model> build(const P&, std::vector<Finding>&) { return nullptr; }
+};
+template <class P>
+using FieldsBuilder = TableBuilder<NoModel<P>, P>;
 
 }  // namespace overwinter

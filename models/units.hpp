@@ -147,6 +147,7 @@ using Length = Quantity<Dim<1, 0, 0, 0, 0>>;
 using Angle = Quantity<Dim<0, 0, 0, 0, 0, 1>>;
 using Rate = Quantity<Dim<0, 0, -1, 0, 0>>;
 using PerKelvin = Quantity<Dim<0, 0, 0, 0, -1>>;
+using PerKelvinSquared = Quantity<Dim<0, 0, 0, 0, -2>>;
 using VoltagePerKelvin = Quantity<Dim<2, 1, -3, -1, -1>>;
 
 inline double sin(Angle a) { return std::sin(a.si()); }

@@ -28,6 +28,14 @@ inline std::string trimmed(std::string_view text) {
   return std::string(text.substr(begin, text.find_last_not_of(" \t\n") - begin + 1));
 }
 
+/// A key as words: "longest_gap" becomes "longest gap".
+inline std::string worded(std::string key) {
+  for (char& c : key) {
+    if (c == '_') c = ' ';
+  }
+  return key;
+}
+
 /// A user's text in quotes for a message, shortened to what a line can bear.
 inline std::string in_quotes(std::string_view text) {
   constexpr int longest = 48;

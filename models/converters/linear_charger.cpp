@@ -168,11 +168,11 @@ const ModelTable& LinearCharger::describe() {
         [](const C& m, const View&, Writable& w) {
           w.memory[terminated] = 1;
           w.memory[recharge_held] = 1;
-          *w.alarm = w.now.utc + static_cast<Tick>(std::llround(m.p_.recharge_delay.si() * ticks_per_second));
+          w.alarm[0] = w.now.utc + static_cast<Tick>(std::llround(m.p_.recharge_delay.si() * ticks_per_second));
         });
     t.alarm("recharge armed", "the shortest time since completion is over", [](const C&, const View&, Writable& w) {
       w.memory[recharge_held] = 0;
-      *w.alarm = never;
+      w.alarm[0] = never;
     });
     t.event(
         "recharge", "the complete cell fell to the recharge voltage",
@@ -245,7 +245,7 @@ std::shared_ptr<const Model> LinearCharger::build(const LinearChargerParameters&
 
 void LinearCharger::start(const Ambient&, Writable& w) const {
   std::fill(w.memory, w.memory + memory_count, 0);
-  *w.alarm = never;
+  w.alarm[0] = never;
 }
 
 Current LinearCharger::set_current(const View& view) const {

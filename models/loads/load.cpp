@@ -8,7 +8,8 @@ namespace overwinter {
 const ModelTable& Load::describe() {
   static const ModelTable table = [] {
     using P = LoadParameters;
-    TableBuilder<Load, P> t("load", "A resistive, constant-current or constant-power load with a daily schedule.");
+    TableBuilder<Load, P> t(
+        "load", "A resistive, constant-current or constant-power load, by a daily schedule or switched by a line.");
     t.equation("1", "resistance: I = k V / R", "common practice");
     t.equation("2", "current: I = k I0 for V >= Vmin", "common practice");
     t.equation("3", "power: I = k P / V for V >= Vmin", "common practice");
@@ -29,8 +30,8 @@ const ModelTable& Load::describe() {
         .meaning("level over the time of day (standard time), each value kept until the next; starts at 0 h");
     t.pin("plus", "supply");
     t.pin("minus", "return");
-    t.output("current", unit_of<Current>("mA"), "into plus",
-             [](const Load& m, const View& v) { return m.current(v, Voltage{v.z[0] - v.z[1]}).si(); });
+    t.output("current", unit_of<Current>("mA"), "into plus", [](const Load& m, const View& v) { return m.current(v); });
+    t.line_input("enable", LineKind::logic, "the load draws nothing while it is low; unconnected: always on");
     t.flow("used", FlowKind::delivered, "supply voltage times current");
     t.memories(1);
     t.event("supply too low", "the supply fell below minimum_supply while the load is on",
@@ -38,8 +39,9 @@ const ModelTable& Load::describe() {
               return m.level(v) > 0 && m.p_.kind != LoadKind::resistance ? m.p_.minimum_supply.si() - (v.z[0] - v.z[1])
                                                                          : -1.0;
             });
-    t.alarm("level change", "the schedule reaches its next point",
-            [](const Load& m, const View&, Writable& w) { m.follow_schedule(w); });
+    t.alarm("level change", "the schedule reaches its next point", [](const Load& m, const View&, Writable& w) {
+       m.follow_schedule(w);
+     }).calendar();
     return t.done();
   }();
   return table;
@@ -74,14 +76,28 @@ std::shared_ptr<const Model> Load::build(const LoadParameters& p, std::vector<Fi
 }
 
 double Load::level(const View& view) const {
+  if (view.line[0] == 0) return 0;
   return p_.daily.empty() ? 1.0 : p_.daily.y()[static_cast<std::size_t>(view.memory[0])];
+}
+
+Demand Load::demand(const View& view) const {
+  const double k = level(view);
+  switch (p_.kind) {
+    case LoadKind::resistance:
+      return {Demand::conductance, k / p_.resistance->si()};
+    case LoadKind::current:
+      return {Demand::current, k * p_.current->si()};
+    case LoadKind::power:
+      return {Demand::power, k * p_.power->si()};
+  }
+  return {};
 }
 
 void Load::start(const Ambient&, Writable& w) const { follow_schedule(w); }
 
 void Load::follow_schedule(Writable& w) const {
   w.memory[0] = 0;
-  *w.alarm = never;
+  w.alarm[0] = never;
   if (p_.daily.empty()) return;
   const std::vector<double>& times = p_.daily.x();
   const auto tick = [](double seconds) { return static_cast<Tick>(std::llround(seconds * ticks_per_second)); };
@@ -90,12 +106,9 @@ void Load::follow_schedule(Writable& w) const {
   while (i + 1 < times.size() && tick(times[i + 1]) <= now) ++i;
   w.memory[0] = static_cast<std::int32_t>(i);
   const Tick next = i + 1 < times.size() ? tick(times[i + 1]) : ticks_per_day;
-  if (times.size() > 1) *w.alarm = w.now.utc + (next - now);
+  if (times.size() > 1) w.alarm[0] = w.now.utc + (next - now);
 }
 
-void Load::flows(const View& view, double* flow) const {
-  const Voltage v{view.z[0] - view.z[1]};
-  flow[0] = (v * current(view, v)).si();
-}
+void Load::flows(const View& view, double* flow) const { flow[0] = (view.z[0] - view.z[1]) * current(view); }
 
 }  // namespace overwinter

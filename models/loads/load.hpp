@@ -3,17 +3,18 @@
 //   (1) resistive          I = k V / R
 //   (2) constant current   I = k I0            for V >= Vmin
 //   (3) constant power     I = k P / V         for V >= Vmin
-//   (4) below Vmin, the supply range of what the load feeds, (2) and (3) turn resistive through the same point:
-//       I = k I0 V / Vmin,  I = k P V / Vmin^2
+//   (4) below Vmin, the supply range of what the load feeds, (2) and (3) turn resistive through the same point
+//                                              all four: demand.hpp
 //
-// k is the schedule's level at the time of day (standard time), 1 without a schedule. Definitions: common practice
-// (load models by constant impedance, current and power).
+// k is the schedule's level at the time of day (standard time), 1 without a schedule; 0 while the enable line is low.
+// Definitions: common practice (load models by constant impedance, current and power).
 #pragma once
 
 #include <memory>
 #include <optional>
 #include <vector>
 
+#include "models/loads/demand.hpp"
 #include "models/model.hpp"
 #include "models/table.hpp"
 
@@ -42,30 +43,18 @@ class Load final : public NetworkModel<Load, 2, 0> {
 
   template <class T>
   void equations(const View& view, const T* z, T* f) const {
-    const CurrentOf<T> i = current(view, VoltageOf<T>{z[0] - z[1]});
-    f[0] = i.si();
-    f[1] = -i.si();
+    const T i = demanded(demand(view), z[0] - z[1], p_.minimum_supply.si());
+    f[0] = i;
+    f[1] = -i;
   }
 
  private:
   double level(const View& view) const;
   void follow_schedule(Writable&) const;
 
-  template <class T>
-  CurrentOf<T> current(const View& view, const VoltageOf<T>& v) const {
-    const double k = level(view);
-    const bool supplied = v >= p_.minimum_supply;
-    switch (p_.kind) {
-      case LoadKind::resistance:
-        return k * v / *p_.resistance;  // (1)
-      case LoadKind::current:
-        if (supplied) return k * *p_.current;              // (2)
-        return k * *p_.current * (v / p_.minimum_supply);  // (4)
-      case LoadKind::power:
-        if (supplied) return k * *p_.power / v;                              // (3)
-        return k * *p_.power * v / (p_.minimum_supply * p_.minimum_supply);  // (4)
-    }
-    return {};
+  Demand demand(const View&) const;
+  double current(const View& view) const {
+    return demanded(demand(view), view.z[0] - view.z[1], p_.minimum_supply.si());
   }
 
   LoadParameters p_;

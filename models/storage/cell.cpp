@@ -105,6 +105,7 @@ const ModelTable& Cell::describe() {
     t.event("below empty", "the cell is discharged below empty, which damages it",
             [](const Cell&, const View& v) { return -v.x[charge]; });
     t.drives(1);
+    t.holds(held_count);
     return t.done();
   }();
   return table;
@@ -130,6 +131,11 @@ void Cell::start(const Ambient& ambient, Writable& w) const {
   w.x[pair_1] = 0;
   w.x[pair_2] = 0;
   w.x[temperature] = ambient.air.si();
+}
+
+void Cell::hold(const View& view, double* held) const {
+  held[held_inner_voltage] = inner_voltage(view).si();
+  held[held_series_resistance] = series_resistance(view).si();
 }
 
 void Cell::guess(const View& view, double* z) const { z[0] = open_circuit(view).si(); }

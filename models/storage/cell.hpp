@@ -39,6 +39,7 @@ struct CellParameters {
 class Cell final : public NetworkModel<Cell, 2, 0> {
  public:
   enum State { charge, pair_1, pair_2, temperature, state_count };
+  enum Held { held_inner_voltage, held_series_resistance, held_count };
 
   explicit Cell(const CellParameters& p) : p_(p) {}
   static std::shared_ptr<const Model> build(const CellParameters&, std::vector<Finding>&);
@@ -47,6 +48,7 @@ class Cell final : public NetworkModel<Cell, 2, 0> {
   const ModelTable& table() const override { return describe(); }
   void drive(const Ambient& ambient, double* drive) const override { drive[0] = ambient.air.si(); }
   void start(const Ambient&, Writable&) const override;
+  void hold(const View&, double* held) const override;
   void guess(const View&, double* z) const override;
   void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
@@ -68,7 +70,7 @@ class Cell final : public NetworkModel<Cell, 2, 0> {
  private:
   template <class T>
   CurrentOf<T> current(const View& view, const VoltageOf<T>& v) const {
-    return (v - inner_voltage(view)) / series_resistance(view);  // (1)
+    return (v - Voltage{view.held[held_inner_voltage]}) / Resistance{view.held[held_series_resistance]};  // (1)
   }
   Current current(const View& view) const { return current(view, Voltage{view.z[0] - view.z[1]}); }
   double state_of_charge(const View& view) const { return (Charge{view.x[charge]} / p_.capacity); }

@@ -32,30 +32,44 @@ Diagram::Diagram(const Scenario& scenario) {
   }
 
   unknowns_ = nets_.size();
+  std::size_t local = 0;
   for (DiagramPart& part : parts_) {
     const ModelTable& t = *part.table;
     part.unknown = unknowns_;
-    part.local = local_size_;
+    part.local = local;
     part.state = states_;
     part.memory = memories_;
     part.drive = drives_;
     part.flow = flows_;
     part.event = events_;
-    part.line = line_inputs_;
-    if (t.has_alarm) part.alarm = static_cast<int>(alarms_++);
+    part.line = line_numbers_;
+    part.alarm = alarms_;
+    part.held = holds_;
     unknowns_ += t.unknowns.size();
-    local_size_ += part.width();
+    local += part.width();
     states_ += t.states.size();
     memories_ += static_cast<std::size_t>(t.memories);
+    holds_ += static_cast<std::size_t>(t.holds);
     drives_ += static_cast<std::size_t>(t.drives);
     flows_ += t.flows.size();
     events_ += t.events.size();
-    line_inputs_ += t.line_inputs.size();
+    alarms_ += static_cast<std::size_t>(t.alarms);
+    for (const LineInput& input : t.line_inputs) line_numbers_ += width(input.kind);
+  }
+
+  for (const DiagramPart& part : parts_) {
+    for (const int net : part.nets) place_.push_back(static_cast<std::uint32_t>(net < 0 ? unknowns_ : net));
+    for (std::size_t i = 0; i < part.table->unknowns.size(); ++i) {
+      place_.push_back(static_cast<std::uint32_t>(part.unknown + i));
+    }
   }
 
   for (const ScenarioLine& line : scenario.lines) {
     for (const PortRef& to : line.to) {
-      lines_.push_back({parts_[position[to.part]].line + to.port, position[line.from.part], line.from.port});
+      const DiagramPart& listener = parts_[position[to.part]];
+      std::size_t input = listener.line;
+      for (std::size_t i = 0; i < to.port; ++i) input += width(listener.table->line_inputs[i].kind);
+      lines_.push_back({input, position[line.from.part], line.from.port, line.kind});
     }
   }
   std::sort(lines_.begin(), lines_.end(), [](const LineLink& a, const LineLink& b) { return a.input < b.input; });

@@ -3,6 +3,7 @@
 // which a netlist is written changes no result.
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <string>
 #include <vector>
@@ -22,8 +23,7 @@ struct DiagramPart {
   std::vector<int> nets;    ///< per pin: index of the net, -1 for ground
   std::size_t unknown = 0;  ///< first internal unknown in the network vector
   std::size_t local = 0;    ///< first of the part's z in the gathered vector
-  std::size_t state = 0, memory = 0, drive = 0, flow = 0, event = 0, line = 0;
-  int alarm = -1;
+  std::size_t state = 0, memory = 0, drive = 0, flow = 0, event = 0, line = 0, alarm = 0, held = 0;
 
   std::size_t pins() const { return table->pins.size(); }
   std::size_t width() const { return table->pins.size() + table->unknowns.size(); }
@@ -31,9 +31,10 @@ struct DiagramPart {
 
 /// A line input and the part output that feeds it.
 struct LineLink {
-  std::size_t input = 0;  ///< index in the line vector
+  std::size_t input = 0;  ///< first index in the line vector
   std::size_t part = 0;   ///< driving part
   std::size_t port = 0;   ///< its line output
+  LineKind kind = LineKind::temperature;
 };
 
 /// Harvest that is offered by one part and taken, or not, by another.
@@ -61,15 +62,19 @@ class Diagram {
   const std::vector<RefusedSlot>& refused() const { return refused_; }
 
   std::size_t unknowns() const { return unknowns_; }  ///< length of the network vector: nets, then internal unknowns
-  std::size_t local_size() const { return local_size_; }
+  std::size_t local_size() const { return place_.size(); }
+  /// Where each entry of the gathered vector (all parts' pins and unknowns) stands in the network vector; ground is
+  /// unknowns(), one past its end.
+  const std::vector<std::uint32_t>& places() const { return place_; }
   std::size_t states() const { return states_; }
   std::size_t flows() const { return flows_; }  ///< part flows, without the refused slots
   std::size_t integrals() const { return flows_ + refused_.size(); }
   std::size_t memories() const { return memories_; }
+  std::size_t holds() const { return holds_; }
   std::size_t drives() const { return drives_; }
   std::size_t events() const { return events_; }
   std::size_t alarms() const { return alarms_; }
-  std::size_t line_inputs() const { return line_inputs_; }
+  std::size_t line_numbers() const { return line_numbers_; }  ///< numbers on all line inputs
 
   /// Name of an entry of the network vector, such as "sun" or "panel-south junction".
   std::string unknown_name(std::size_t index) const;
@@ -82,8 +87,9 @@ class Diagram {
   std::vector<LineLink> lines_;
   std::vector<HarvestLink> harvest_;
   std::vector<RefusedSlot> refused_;
-  std::size_t unknowns_ = 0, local_size_ = 0, states_ = 0, flows_ = 0, memories_ = 0, drives_ = 0, events_ = 0,
-              alarms_ = 0, line_inputs_ = 0;
+  std::vector<std::uint32_t> place_;
+  std::size_t unknowns_ = 0, states_ = 0, flows_ = 0, memories_ = 0, drives_ = 0, events_ = 0,
+              alarms_ = 0, line_numbers_ = 0, holds_ = 0;
 };
 
 }  // namespace overwinter

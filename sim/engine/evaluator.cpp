@@ -7,8 +7,10 @@
 namespace overwinter {
 
 Evaluator::Evaluator(const Diagram& diagram) : diagram_(diagram) {
-  line_.assign(diagram.line_inputs(), std::numeric_limits<double>::quiet_NaN());
+  line_.assign(diagram.line_numbers(), std::numeric_limits<double>::quiet_NaN());
+  held_.assign(diagram.holds(), 0.0);
   local_.assign(diagram.local_size(), 0.0);
+  local_f_.assign(diagram.local_size(), 0.0);
   std::size_t widest = 0;
   for (const DiagramPart& part : diagram.parts()) widest = std::max(widest, part.width());
   part_f_.assign(widest, 0.0);
@@ -20,36 +22,41 @@ void Evaluator::set_inputs(const double* state, const std::int32_t* memory, cons
   memory_ = memory;
   drive_ = drive;
   for (const LineLink& link : diagram_.lines()) {
-    const DiagramPart& from = diagram_.parts()[link.part];
-    line_[link.input] = from.table->line_outputs[link.port].value(*from.model, view(link.part));
+    if (link.kind != LineKind::reading) read_line(link);
   }
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    if (part.table->holds > 0) part.model->hold(view(p), held_.data() + part.held);
+  }
+}
+
+void Evaluator::read_line(const LineLink& link) {
+  const DiagramPart& from = diagram_.parts()[link.part];
+  from.table->line_outputs[link.port].write(*from.model, view(link.part), line_.data() + link.input);
 }
 
 View Evaluator::view(std::size_t index) const {
   const DiagramPart& part = diagram_.parts()[index];
   return {local_.data() + part.local, state_ + part.state, memory_ + part.memory, drive_ + part.drive,
-          line_.data() + part.line};
+          held_.data() + part.held, line_.data() + part.line};
 }
 
 void Evaluator::gather(const double* network) {
-  for (const DiagramPart& part : diagram_.parts()) {
-    double* z = local_.data() + part.local;
-    for (const int net : part.nets) *z++ = net < 0 ? 0.0 : network[net];
-    for (std::size_t i = 0; i < part.table->unknowns.size(); ++i) *z++ = network[part.unknown + i];
-  }
+  const std::vector<std::uint32_t>& place = diagram_.places();
+  const std::size_t ground = diagram_.unknowns();
+  for (std::size_t i = 0; i < place.size(); ++i) local_[i] = place[i] == ground ? 0.0 : network[place[i]];
 }
 
 void Evaluator::residual(const double* network, double* f) {
   gather(network);
-  std::fill(f, f + diagram_.unknowns(), 0.0);
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
-    const DiagramPart& part = diagram_.parts()[p];
-    part.model->evaluate(view(p), part_f_.data());
-    const std::size_t pins = part.pins();
-    for (std::size_t i = 0; i < pins; ++i) {
-      if (part.nets[i] >= 0) f[part.nets[i]] += part_f_[i];
-    }
-    for (std::size_t i = pins; i < part.width(); ++i) f[part.unknown + i - pins] = part_f_[i];
+    diagram_.parts()[p].model->evaluate(view(p), local_f_.data() + diagram_.parts()[p].local);
+  }
+  const std::vector<std::uint32_t>& place = diagram_.places();
+  const std::size_t ground = diagram_.unknowns();
+  std::fill(f, f + ground, 0.0);
+  for (std::size_t i = 0; i < place.size(); ++i) {
+    if (place[i] != ground) f[place[i]] += local_f_[i];
   }
 }
 
@@ -61,17 +68,13 @@ void Evaluator::linearise(const double* network, double* f, double* jacobian) {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
     part.model->linearise(view(p), part_f_.data(), part_jacobian_.data());
-    const std::size_t pins = part.pins(), width = part.width();
-    const auto place = [&](std::size_t i) {
-      return i < pins ? part.nets[i] : static_cast<int>(part.unknown + i - pins);
-    };
+    const std::size_t width = part.width();
+    const std::uint32_t* place = diagram_.places().data() + part.local;
     for (std::size_t i = 0; i < width; ++i) {
-      const int row = place(i);
-      if (row < 0) continue;
-      f[row] += part_f_[i];
+      if (place[i] == n) continue;
+      f[place[i]] += part_f_[i];
       for (std::size_t j = 0; j < width; ++j) {
-        const int column = place(j);
-        if (column >= 0) jacobian[static_cast<std::size_t>(column) * n + row] += part_jacobian_[i * width + j];
+        if (place[j] != n) jacobian[place[j] * n + place[i]] += part_jacobian_[i * width + j];
       }
     }
   }
@@ -80,6 +83,9 @@ void Evaluator::linearise(const double* network, double* f, double* jacobian) {
 void Evaluator::set_solution(const double* network) {
   solution_ = network;
   gather(network);
+  for (const LineLink& link : diagram_.lines()) {
+    if (link.kind == LineKind::reading) read_line(link);
+  }
 }
 
 void Evaluator::rates(double* dxdt) {

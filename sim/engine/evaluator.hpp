@@ -13,7 +13,8 @@ class Evaluator {
   explicit Evaluator(const Diagram&);
   const Diagram& diagram() const { return diagram_; }
 
-  /// Points at the states, memory and drives that the following calls use, and reads the lines.
+  /// Points at the states, memory and drives that the following calls use, reads the lines but for the readings, and
+  /// lets the parts derive what they hold.
   void set_inputs(const double* state, const std::int32_t* memory, const double* drive);
 
   /// f(z): the sum of currents into the parts at every net (A), then every internal residual (its own unit).
@@ -21,7 +22,7 @@ class Evaluator {
   /// The same with the Jacobian, column-major, unknowns() square.
   void linearise(const double* network, double* f, double* jacobian);
 
-  /// Takes a network vector as the solved one for views, rates and flows.
+  /// Takes a network vector as the solved one for views, rates and flows, and takes the readings.
   void set_solution(const double* network);
   /// Valid until the next set_inputs or set_solution.
   View view(std::size_t part) const;
@@ -33,6 +34,7 @@ class Evaluator {
   double stored_energy() const;
 
  private:
+  void read_line(const LineLink&);
   void gather(const double* network);
 
   const Diagram& diagram_;
@@ -40,7 +42,7 @@ class Evaluator {
   const std::int32_t* memory_ = nullptr;
   const double* drive_ = nullptr;
   const double* solution_ = nullptr;
-  std::vector<double> line_, local_, part_f_, part_jacobian_;
+  std::vector<double> line_, held_, local_, local_f_, part_f_, part_jacobian_;
 };
 
 }  // namespace overwinter

@@ -17,6 +17,7 @@ struct SolveOutcome {
 
 struct SolveCounts {
   std::size_t solves = 0, iterations = 0, fallbacks = 0;
+  std::size_t chords = 0;  ///< steps with the factors of an earlier solve
 };
 
 /// The interface behind which the network is solved.

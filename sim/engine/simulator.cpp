@@ -7,6 +7,9 @@
 #include <boost/numeric/odeint/stepper/dense_output_runge_kutta.hpp>
 #include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
 #include <cmath>
+#include <limits>
+
+#include "sim/discrete/kernel.hpp"
 
 namespace overwinter {
 
@@ -77,9 +80,15 @@ Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOp
       solver_(make_dense_solver()),
       integrator_(std::make_unique<Integrator>(diagram, options)) {
   if (diagram.states() == 0) throw std::invalid_argument("a diagram without a store has nothing to integrate");
+  for (const DiagramPart& part : diagram.parts()) {
+    for (const Event& event : part.table->events) {
+      if (event.calendar) calendar_.push_back(part.alarm + static_cast<std::size_t>(event.alarm));
+    }
+  }
+  laid_.assign(calendar_.size(), never);
 }
 
-Simulator::~Simulator() = default;
+Simulator::~Simulator() { DiscreteKernel::instance().release(this); }
 
 Moment Simulator::moment(Tick tick) const {
   return {tick, static_cast<Tick>(std::llround(weather_.site().utc_offset.si() * ticks_per_second))};
@@ -97,8 +106,7 @@ Context Simulator::start() {
   enter_interval(c, 0);
   const Ambient& ambient = weather_.intervals().front().ambient;
   for (const DiagramPart& part : diagram_.parts()) {
-    Writable w{c.state.data() + part.state, c.memory.data() + part.memory,
-               part.alarm < 0 ? nullptr : &c.alarm[static_cast<std::size_t>(part.alarm)], moment(c.now)};
+    Writable w{c.state.data() + part.state, c.memory.data() + part.memory, c.alarm.data() + part.alarm, moment(c.now)};
     part.model->start(ambient, w);
   }
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
@@ -122,8 +130,13 @@ void Simulator::advance(Context& c, Tick until) {
 
 void Simulator::advance_segment(Context& c, Tick until) {
   if (until > weather_.end()) throw std::invalid_argument("advance beyond the end of the weather");
+  follow_calendar(c);
   const Tick end = weather_.intervals()[c.interval].end;
   if (c.now < end) integrate(c, next_stop(c, until));
+  DiscreteKernel& kernel = DiscreteKernel::instance();
+  if (kernel.next() <= c.now) {
+    for (const std::size_t slot : kernel.run_to(c.now)) laid_[slot] = never;
+  }
   if (c.now == end && c.interval + 1 < weather_.intervals().size()) enter_interval(c, c.interval + 1);
   rounds(c, true);
   if (!watcher_) return;
@@ -134,9 +147,24 @@ void Simulator::advance_segment(Context& c, Tick until) {
 }
 
 Tick Simulator::next_stop(const Context& c, Tick until) const {
-  Tick stop = std::min(until, weather_.intervals()[c.interval].end);
+  Tick stop =
+      std::min({until, weather_.intervals()[c.interval].end, std::max(DiscreteKernel::instance().next(), c.now + 1)});
   for (const Tick alarm : c.alarm) stop = std::min(stop, std::max(alarm, c.now + 1));
   return stop;
+}
+
+void Simulator::follow_calendar(const Context& c) {
+  DiscreteKernel& kernel = DiscreteKernel::instance();
+  if (!kernel.bound_to(this)) {
+    kernel.bind(this, c.now);
+    std::fill(laid_.begin(), laid_.end(), never);
+  }
+  for (std::size_t slot = 0; slot < calendar_.size(); ++slot) {
+    const Tick alarm = c.alarm[calendar_[slot]];
+    if (laid_[slot] == alarm) continue;
+    kernel.set_alarm(slot, alarm);
+    laid_[slot] = alarm;
+  }
 }
 
 void Simulator::enter_interval(Context& c, std::size_t interval) {
@@ -176,7 +204,7 @@ void Simulator::each_guard(Visit&& visit) const {
 }
 
 void Simulator::rounds(Context& c, bool record) {
-  std::vector<Happening> cycle;
+  bool load_step = false;
   for (int round = 0;; ++round) {
     solve(c, "after an event or a change of weather");
     struct Due {
@@ -186,14 +214,19 @@ void Simulator::rounds(Context& c, bool record) {
     each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
       const DiagramPart& part = diagram_.parts()[p];
       if (!part.table->events[e].guard) {
-        if (c.alarm[static_cast<std::size_t>(part.alarm)] <= c.now) due.push_back({p, e, index});
+        if (c.alarm[part.alarm + static_cast<std::size_t>(part.table->events[e].alarm)] <= c.now) {
+          due.push_back({p, e, index});
+        }
         return;
       }
       const bool holds = guard(p, e) >= 0;
       if (holds && c.armed[index]) due.push_back({p, e, index});
       if (!holds) c.armed[index] = 1;
     });
-    if (due.empty()) return;
+    if (due.empty()) {
+      if (load_step && record && watcher_) worst_cases(c);
+      return;
+    }
     if (round == round_limit) {
       std::string names;
       for (const Due& d : due) {
@@ -203,24 +236,76 @@ void Simulator::rounds(Context& c, bool record) {
       throw SimulationError(
           fmt::format("{}: events keep causing each other without time passing: {}", iso_time(c.now, 9), names));
     }
-    const Context before = c;
-    evaluator_.set_inputs(before.state.data(), before.memory.data(), before.drive.data());
+    before_ = c;
+    evaluator_.set_inputs(before_.state.data(), before_.memory.data(), before_.drive.data());
+    evaluator_.set_solution(before_.network.data());
     for (const Due& d : due) {
       const DiagramPart& part = diagram_.parts()[d.part];
       const Event& event = part.table->events[d.event];
       c.armed[d.index] = 0;
+      load_step = load_step || event.load_step;
       if (record) {
         ++counts_.happenings;
-        if (watcher_) {
-          watcher_->on_happening({c.now, round, part.name, event.name, event.meaning}, before.state.data(), evaluator_);
-        }
+        if (watcher_) watcher_->on_happening({c.now, round, &part, &event}, before_.state.data(), evaluator_);
       }
       if (!event.reset) continue;
-      Writable w{c.state.data() + part.state, c.memory.data() + part.memory,
-                 part.alarm < 0 ? nullptr : &c.alarm[static_cast<std::size_t>(part.alarm)], moment(c.now)};
+      Writable w{c.state.data() + part.state, c.memory.data() + part.memory, c.alarm.data() + part.alarm,
+                 moment(c.now)};
       event.reset(*part.model, evaluator_.view(d.part), w);
     }
   }
+}
+
+void Simulator::worst_cases(const Context& c) {
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    for (const Stress& stress : part.table->stresses) {
+      stressed_ = c;
+      at(c);
+      if (!stress.arrange(*part.model, evaluator_.view(p), stressed_.memory.data() + part.memory)) continue;
+      ++counts_.worst_cases;
+      evaluator_.set_inputs(stressed_.state.data(), stressed_.memory.data(), stressed_.drive.data());
+      if (!solver_->solve(evaluator_, stressed_.network, 0).converged) {
+        throw SimulationError(fmt::format("{}: the network has no operating point in the worst case \"{}\" of {}",
+                                          iso_time(c.now, 9), stress.name, part.name));
+      }
+      for (std::size_t m = 0; m < part.table->margins.size(); ++m) {
+        watcher_->on_worst_case(c.now, p, m, part.table->margins[m].value(*part.model, evaluator_.view(p)));
+      }
+    }
+  }
+  at(c);
+}
+
+/// The first tick in (low, high] at which the largest of the armed guards is >= 0; it is at `high`. Regula falsi with
+/// halved end values (Dowell & Jarratt 1971, BIT 11, 168-174) on the guards' values, every third probe a bisection.
+template <class Guard>
+Tick Simulator::first_due(Tick low, Tick high, double high_value, Guard&& largest_guard) const {
+  if (high - low <= 1) return high;
+  double low_value = largest_guard(low);
+  if (low_value >= 0) return low + 1;  // rounding put the step's begin on the far side
+  int same_side = 0;
+  for (int probe = 1; high - low > 1; ++probe) {
+    Tick guess = low + (high - low) / 2;
+    if (probe % 3 != 0 && std::isfinite(low_value) && std::isfinite(high_value) && high_value > low_value) {
+      const double share = -low_value / (high_value - low_value);
+      guess = low + static_cast<Tick>(share * static_cast<double>(high - low));
+      guess = std::clamp(guess, low + 1, high - 1);
+    }
+    const double value = largest_guard(guess);
+    if (value >= 0) {
+      high = guess;
+      high_value = value;
+      same_side = same_side > 0 ? same_side + 1 : 1;
+      if (same_side > 1) low_value /= 2;
+    } else {
+      low = guess;
+      low_value = value;
+      same_side = same_side < 0 ? same_side - 1 : -1;
+      if (same_side < -1) high_value /= 2;
+    }
+  }
+  return high;
 }
 
 void Simulator::integrate(Context& c, Tick stop) {
@@ -264,34 +349,31 @@ void Simulator::integrate(Context& c, Tick stop) {
       // Guards at the end of the step.
       in.point = in.dense.current_state();
       solve_at(in.point);
-      bool due = false;
+      double largest = -std::numeric_limits<double>::infinity();
       each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
         if (!diagram_.parts()[p].table->events[e].guard) return;
-        const bool holds = guard(p, e) >= 0;
-        if (holds && c.armed[index]) due = true;
-        if (!holds) c.armed[index] = 1;
+        const double value = guard(p, e);
+        if (value < 0) c.armed[index] = 1;
+        if (c.armed[index]) largest = std::max(largest, value);
       });
+      const bool due = largest >= 0;
       if (!due && watcher_) {
         watcher_->on_step(origin + static_cast<Tick>(std::llround(t1 * ticks_per_second)), in.point.data(), evaluator_);
       }
       Tick event_tick = never;
       if (due) {
-        const auto any_due = [&](Tick tick) {
+        const auto largest_guard = [&](Tick tick) {
           in.dense.calc_state(seconds(origin, tick), in.point);
           solve_at(in.point);
-          bool holds = false;
+          double value = -std::numeric_limits<double>::infinity();
           each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
-            holds = holds || (c.armed[index] && guard(p, e) >= 0);
+            if (c.armed[index] && diagram_.parts()[p].table->events[e].guard) value = std::max(value, guard(p, e));
           });
-          return holds;
+          return value;
         };
-        Tick low = origin + static_cast<Tick>(std::floor(t0 * ticks_per_second));
-        Tick high = std::min(stop, origin + static_cast<Tick>(std::ceil(t1 * ticks_per_second)));
-        while (high - low > 1) {
-          const Tick middle = low + (high - low) / 2;
-          (any_due(middle) ? high : low) = middle;
-        }
-        event_tick = high;
+        event_tick = first_due(origin + static_cast<Tick>(std::floor(t0 * ticks_per_second)),
+                               std::min(stop, origin + static_cast<Tick>(std::ceil(t1 * ticks_per_second))), largest,
+                               largest_guard);
       }
 
       // Samples strictly inside what is kept of the step.
@@ -361,11 +443,21 @@ void Simulator::fall(Context& c, Tick origin, Tick stop, double reached, double 
   if (std::abs(c.network[fallen] - former[fallen]) < same_point) return;
   ++counts_.happenings;
   if (watcher_) {
-    watcher_->on_happening({c.now, 0, "", "collapse",
+    watcher_->on_happening({c.now, 0, nullptr, nullptr,
                             fmt::format("net {} went from {:.3f} V to {:.3f} V", diagram_.nets()[fallen],
                                         former[fallen], c.network[fallen])},
                            c.state.data(), evaluator_);
   }
+}
+
+const std::string& Happening::part_name() const {
+  static const std::string none;
+  return part ? part->name : none;
+}
+
+const std::string& Happening::event_name() const {
+  static const std::string collapse = "collapse";
+  return event ? event->name : collapse;
 }
 
 std::string iso_time(Tick tick, int digits) {

@@ -4,11 +4,13 @@
 //
 //   advance(context, until):
 //     while context.now < until
-//       1  stop := the earliest of: end of the weather interval, the next alarm, until
+//       1  stop := the earliest of: end of the weather interval, the next alarm, until. Calendar alarms (a clock's
+//          wake-up, hours apart) are kept by the SystemC kernel, which mirrors the context's; the ends of a wake's
+//          phases are read from the context itself
 //       2  integrate from context.now towards stop with a fixed drive and memory:
 //            step (t0, t*]: one controlled dopri5 step, never beyond stop
 //            a guard counts on the half-open step: false at t0 by construction, looked at at t*
-//            if an armed guard is >= 0 at t*: bisect the step's dense output for the first tick at which it is; x* is
+//            if an armed guard is >= 0 at t*: search the step's dense output for the first tick at which it is; x* is
 //            the dense output there, and the rest of the step is thrown away
 //            a disarmed guard that is < 0 at t* is armed again
 //            samples due inside the step are read from the dense output
@@ -17,7 +19,9 @@
 //            solve the network once at x-; every armed guard >= 0 and every alarm <= now is due
 //            each due event, in part order, is recorded and disarmed; its reset reads x- and writes its own part of x+
 //            until no event is due; more than 100 rounds is a contradiction and an error that names the cycle
-//       5  a sample due at that tick is taken now, after its events
+//       5  if an event of this tick was a load step: with each part that has a stress in its stressed memory, solve the
+//          network once more and report that part's margins; nothing of it stays
+//       6  a sample due at that tick is taken now, after its events
 //     Once before the first step: initial states, then rounds that are not recorded ("settling").
 //
 // If the network's branch vanishes inside a step, the step is halved down to a microsecond; then the branch that the
@@ -57,11 +61,16 @@ class SimulationError : public std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
-/// Something that happened: an event of a part, or a collapse of the network (part empty, `what` names the net).
+/// Something that happened: an event of a part, or a collapse of the network (neither part nor event).
 struct Happening {
   Tick time = 0;
   int round = 0;
-  std::string part, event, what;
+  const DiagramPart* part = nullptr;
+  const Event* event = nullptr;
+  std::string what = {};  ///< of a collapse: the net that fell
+
+  const std::string& part_name() const;
+  const std::string& event_name() const;
 };
 
 /// Watches a run. The evaluator holds the solved system at the given time.
@@ -71,10 +80,12 @@ class RunWatcher {
   virtual void on_step(Tick /*reached*/, const double* /*state*/, Evaluator&) {}
   virtual void on_sample(Tick, const double* /*state*/, Evaluator&) {}
   virtual void on_happening(const Happening&, const double* /*state before*/, Evaluator&) {}
+  /// A margin (V) of a part in the worst case of a switch-on or burst.
+  virtual void on_worst_case(Tick, std::size_t /*part*/, std::size_t /*margin*/, double /*value*/) {}
 };
 
 struct StepCounts {
-  std::size_t accepted = 0, rejected = 0, happenings = 0;
+  std::size_t accepted = 0, rejected = 0, happenings = 0, worst_cases = 0;
 };
 
 class Simulator {
@@ -101,7 +112,11 @@ class Simulator {
   void enter_interval(Context&, std::size_t interval);
   void solve(Context&, const std::string& reason);
   void rounds(Context&, bool record);
+  void worst_cases(const Context&);
+  void follow_calendar(const Context&);
   Tick next_stop(const Context&, Tick until) const;
+  template <class Guard>
+  Tick first_due(Tick low, Tick high, double high_value, Guard&& largest_guard) const;
   void integrate(Context&, Tick stop);
   void fall(Context&, Tick origin, Tick stop, double reached, double beyond);
   double guard(std::size_t part, std::size_t event) const;
@@ -117,6 +132,9 @@ class Simulator {
   std::unique_ptr<NetworkSolver> solver_;
   std::unique_ptr<Integrator> integrator_;
   StepCounts counts_;
+  Context before_, stressed_;          // scratch
+  std::vector<std::size_t> calendar_;  ///< alarms that the SystemC kernel keeps
+  std::vector<Tick> laid_;             ///< what the kernel has of them
 };
 
 /// ISO 8601 in UTC with the given digits of a second.

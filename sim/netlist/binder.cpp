@@ -7,6 +7,7 @@
 
 #include "sim/netlist/curve_binder.hpp"
 #include "sim/netlist/field_text.hpp"
+#include "sim/netlist/rows_binder.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/text.hpp"
 
@@ -77,6 +78,13 @@ std::optional<double> read_flag(const FieldReader& at) {
                       : "");
 }
 
+std::optional<std::string> read_text(const FieldReader& at) {
+  std::string text = trimmed(at.value.text);
+  if (text.empty()) return at.fail(at.field.key + " is empty", at.field.key + ": " + written_form(at.field));
+  if (text.find('\n') != std::string::npos) return at.fail(at.field.key + " must be one line");
+  return text;
+}
+
 bool bind_field(const Field& field, const Written& written, void* parameters, Faults& faults) {
   const Node& value = written.entry->value;
   if (value.is_null()) return true;
@@ -92,12 +100,18 @@ bool bind_field(const Field& field, const Written& written, void* parameters, Fa
     if (map) field.set_map(parameters, *std::move(map));
     return map.has_value();
   }
+  if (field.kind == FieldKind::rows) return bind_rows(field, d, *written.entry, parameters, faults);
   if (!value.is_scalar()) {
     faults.add(d.fault(value, field.key + " needs one value, not " + described(value),
                        field.key + ": " + written_form(field)));
     return false;
   }
   const FieldReader at{field, d, value, faults};
+  if (field.kind == FieldKind::text) {
+    std::optional<std::string> text = read_text(at);
+    if (text) field.set_text(parameters, *std::move(text));
+    return text.has_value();
+  }
   std::optional<double> number;
   switch (field.kind) {
     case FieldKind::count:

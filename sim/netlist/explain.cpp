@@ -6,8 +6,10 @@
 #include <vector>
 
 #include "models/catalogue.hpp"
+#include "models/policy.hpp"
 #include "sim/netlist/binder.hpp"
 #include "sim/netlist/field_text.hpp"
+#include "sim/netlist/requirements.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/text.hpp"
 
@@ -74,7 +76,20 @@ std::string in_brackets(const std::string& text) { return text.empty() ? "" : "[
 
 std::string unit_name(const Unit& unit) { return unit.text == "1" ? "" : " (" + unit.text + ")"; }
 
-void add_parameter(const Field& field, const void* defaults, Section& section) {
+std::string use_of(PinRole role) {
+  switch (role) {
+    case PinRole::open_drain:
+      return "open drain: may drive a line by pulling it down";
+    case PinRole::gate:
+      return "gate: listens to the voltage of a line";
+    case PinRole::power:
+      break;
+  }
+  return {};
+}
+
+/// `defaults` are a parameter struct of the caller's own: a row is added to them for the defaults of its columns.
+void add_parameter(const Field& field, void* defaults, Section& section, const std::string& indent = "") {
   std::string range = range_text(field.minimum, field.maximum, field.unit);
   const std::string value = value_text(field, defaults);
   std::string facts = written_form(field);
@@ -93,7 +108,10 @@ void add_parameter(const Field& field, const void* defaults, Section& section) {
     facts += is_curve ? "; " + name_of(field.interpolation) + " between the points, " + name_of(field.outside)
                       : "; bilinear between the points, end values held";
   }
-  section.add(field.key, {field.meaning, facts, in_brackets(field.source)});
+  section.add(indent + field.key, {field.meaning, facts, in_brackets(field.source)});
+  if (field.kind != FieldKind::rows) return;
+  void* row = field.add_row(defaults);
+  for (const Field& column : field.columns) add_parameter(column, row, section, indent + "  ");
 }
 
 std::string flow_role(FlowKind kind) {
@@ -113,22 +131,65 @@ std::string flow_role(FlowKind kind) {
   }
 }
 
+/// A section of scenarios that `explain` knows.
+struct ScenarioSection {
+  const char *name, *purpose;
+  std::string (*parameters)();
+};
+
+std::string policy_parameters() {
+  PolicyParameters defaults;
+  Section parameters("parameters");
+  for (const Field& field : Policy::fields()) add_parameter(field, &defaults, parameters);
+  return parameters.text();
+}
+
+std::string requirements() {
+  Section all("requirements");
+  for (const RequirementKind& k : requirement_kinds()) {
+    std::string form;
+    for (const Field& field : k.fields) form += (form.empty() ? "" : ", ") + field.key + ": " + written_form(field);
+    std::vector<std::string> lines = {k.meaning, k.name + ": {" + form + "}"};
+    RequirementLimit defaults;
+    for (std::size_t i = 1; i < k.fields.size(); ++i) {
+      const Field& field = k.fields[i];
+      lines.push_back(field.key + ": " + field.meaning + "; default " + value_text(field, &defaults));
+    }
+    all.add(k.name, std::move(lines));
+  }
+  Section otherwise("what a scenario without the section requires");
+  for (const Requirement& r : minimum_service({}).all) {
+    otherwise.add(r.name, {(r.at_most ? "at_most: " : "at_least: ") + quantity_text(r.limit, r.unit)});
+  }
+  return all.text() + otherwise.text();
+}
+
+const std::vector<ScenarioSection>& scenario_sections() {
+  static const std::vector<ScenarioSection> sections = {
+      {"policy", "How long the instrument sleeps; a section of the scenario.", policy_parameters},
+      {"require", "What the design is held against; a section of the scenario.", requirements},
+  };
+  return sections;
+}
+
 }  // namespace
 
 std::string explain_all() {
-  std::string text = "`overwinter explain NAME` says all about a model or a part class.\n";
+  std::string text = "`overwinter explain NAME` says all about one of these.\n";
   Section models("models");
   for (const ModelTable* table : catalogue()) models.add(table->name, {table->purpose});
   Section classes("part classes");
   for (const auto& [name, c] : PartLibrary::built_in().all()) classes.add(name, {c.table->name + ": " + c.note});
-  return text + models.text() + classes.text();
+  Section sections("sections of a scenario");
+  for (const ScenarioSection& section : scenario_sections()) sections.add(section.name, {section.purpose});
+  return text + models.text() + classes.text() + sections.text();
 }
 
 std::string explain(const ModelTable& table) {
   std::string text = table.name + "\n  " + wrapped(table.purpose, 2) + "\n";
 
   Section pins("pins");
-  for (const Pin& pin : table.pins) pins.add(pin.name, {pin.meaning});
+  for (const Pin& pin : table.pins) pins.add(pin.name, {pin.meaning, use_of(pin.role)});
   Section lines("lines");
   for (const LineOutput& port : table.line_outputs)
     lines.add(port.name, {name_of(port.kind) + " output: " + port.meaning});
@@ -199,6 +260,10 @@ std::string explain(const std::string& name) {
   const PartLibrary& library = PartLibrary::built_in();
   if (const PartClass* c = library.find(name)) return explain(*c);
   std::vector<std::string> known = library.names(nullptr);
+  for (const ScenarioSection& section : scenario_sections()) {
+    if (section.name == name) return name + "\n  " + section.purpose + "\n" + section.parameters();
+    known.push_back(section.name);
+  }
   for (const ModelTable* table : catalogue()) known.push_back(table->name);
   Fault fault;
   fault.message = "there is no model or part class " + in_quotes(name);

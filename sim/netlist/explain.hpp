@@ -8,7 +8,7 @@
 
 namespace overwinter {
 
-/// The models and their part classes, one line each.
+/// The models, their part classes and the explained sections of a scenario, one line each.
 std::string explain_all();
 
 /// Purpose, pins, lines, parameters, equations, states, outputs, flows, events and part classes of a model.
@@ -17,8 +17,8 @@ std::string explain(const ModelTable&);
 /// A part class: its model, its note and its parameters with the comments beside them.
 std::string explain(const PartClass&);
 
-/// The text about the model or built-in part class with this name; about all of them if it is empty. Throws InputError
-/// if there is none.
+/// The text about the model, built-in part class or section of a scenario (policy, require) with this name; about all
+/// of them if it is empty. Throws InputError if there is none.
 std::string explain(const std::string& name);
 
 }  // namespace overwinter

@@ -1,5 +1,7 @@
 #include "sim/netlist/field_text.hpp"
 
+#include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <vector>
 
@@ -38,6 +40,43 @@ std::string map_text(const Field& field, const Map* map) {
          row_text(map->y(), field.axes[1].unit) + ", " + field.axes[2].key + ": [" + rows + "]}";
 }
 
+/// In quotes where a plain text would end early or be read as something else.
+std::string plain_or_quoted(const std::string& text) {
+  const auto plain = [](char c) {
+    return std::isalnum(static_cast<unsigned char>(c)) || c == '-' || c == '_' || c == ' ';
+  };
+  const bool word = text == "true" || text == "false" || text == "null";
+  if (!text.empty() && text[0] != '-' && !word && std::all_of(text.begin(), text.end(), plain)) return text;
+  std::string quoted = "'";
+  for (const char c : text) quoted += c == '\'' ? "''" : std::string(1, c);
+  return quoted + "'";
+}
+
+std::string rows_text(const Field& field, const void* parameters) {
+  std::string rows;
+  for (const void* row : field.get_rows(parameters)) {
+    std::string columns;
+    for (const Field& column : field.columns) {
+      const std::string value = value_text(column, row);
+      if (!value.empty()) columns += (columns.empty() ? "" : ", ") + column.key + ": " + value;
+    }
+    rows += (rows.empty() ? "{" : ", {") + columns + "}";
+  }
+  return rows.empty() ? "" : "[" + rows + "]";
+}
+
+/// The required columns, and others while there are few.
+std::string rows_form(const Field& field) {
+  constexpr std::size_t few = 4;
+  std::string columns;
+  for (std::size_t i = 0; i < field.columns.size(); ++i) {
+    const Field& column = field.columns[i];
+    if (!column.required && i >= few) continue;
+    columns += (columns.empty() ? "" : ", ") + column.key + ": " + written_form(column);
+  }
+  return "[{" + columns + "}, ...]";
+}
+
 }  // namespace
 
 std::string range_text(const std::optional<Limit>& minimum, const std::optional<Limit>& maximum, const Unit& unit) {
@@ -62,6 +101,11 @@ std::string range_fault(const std::string& key, double& si, const std::optional<
 std::string value_text(const Field& field, const void* parameters) {
   if (field.kind == FieldKind::curve) return curve_text(field, field.get_curve(parameters));
   if (field.kind == FieldKind::map) return map_text(field, field.get_map(parameters));
+  if (field.kind == FieldKind::rows) return rows_text(field, parameters);
+  if (field.kind == FieldKind::text) {
+    const std::string& text = *field.get_text(parameters);
+    return text.empty() ? "" : plain_or_quoted(text);
+  }
   const std::optional<double> value = field.get_number(parameters);
   if (!value) return {};
   switch (field.kind) {
@@ -87,6 +131,10 @@ std::string written_form(const Field& field) {
       for (const std::string& choice : field.choices) all += (all.empty() ? "" : " or ") + choice;
       return all;
     }
+    case FieldKind::text:
+      return "TEXT";
+    case FieldKind::rows:
+      return rows_form(field);
     case FieldKind::curve:
     case FieldKind::map:
       break;

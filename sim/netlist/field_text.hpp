@@ -19,7 +19,8 @@ std::string range_fault(const std::string& key, double& si, const std::optional<
 /// The parameter's value as one writes it in a scenario; empty if it has none.
 std::string value_text(const Field&, const void* parameters);
 
-/// What to write for a parameter: "NUMBER ohm", "true or false", "{charge: NUMBERS %, voltage: NUMBERS V}".
+/// What to write for a parameter: "NUMBER ohm", "true or false", "{charge: NUMBERS %, voltage: NUMBERS V}",
+/// "[{name: TEXT, duration: NUMBER s}, ...]".
 std::string written_form(const Field&);
 
 }  // namespace overwinter

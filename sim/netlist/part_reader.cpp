@@ -13,8 +13,9 @@ namespace {
 
 class PartReader {
  public:
-  PartReader(const Document& d, const Node::Entry& entry, const PartLibrary& library, Faults& faults)
-      : d_(d), entry_(entry), library_(library), faults_(faults), name_(entry.key.text) {}
+  PartReader(const Document& d, const Node::Entry& entry, const PartLibrary& library, const ReadPolicy& policy,
+             Faults& faults)
+      : d_(d), entry_(entry), library_(library), policy_(policy), faults_(faults), name_(entry.key.text) {}
 
   ReadPart read() {
     ReadPart part;
@@ -36,8 +37,10 @@ class PartReader {
     if (class_) part.part_class = class_->name;
     if (!table_) return part;
     const std::shared_ptr<void> parameters = bind_parameters();
+    if (table_->set_policy) hand_policy(parameters.get());
     const bool good = faults_.size() == before && resolved && !value.incomplete && (!class_ || class_->sound);
-    if (good) part.model = build(parameters.get());
+    const bool answered = !table_->set_policy || policy_.policy;
+    if (good && answered) part.model = build(parameters.get());
     return part;
   }
 
@@ -120,6 +123,13 @@ class PartReader {
     return parameters;
   }
 
+  void hand_policy(void* parameters) {
+    if (policy_.policy) table_->set_policy(parameters, policy_.policy);
+    if (policy_.written) return;
+    faults_.add(d_.fault(entry_.key, "part " + in_quotes(name_) + " asks a wake policy, but the scenario has none",
+                         "policy: {every: 30 min}"));
+  }
+
   std::shared_ptr<const Model> build(const void* parameters) {
     std::vector<Finding> findings;
     std::shared_ptr<const Model> model = table_->build(parameters, findings);
@@ -145,6 +155,7 @@ class PartReader {
   const Document& d_;
   const Node::Entry& entry_;
   const PartLibrary& library_;
+  const ReadPolicy& policy_;
   Faults& faults_;
   const std::string name_;
   const ModelTable* table_ = nullptr;
@@ -161,9 +172,10 @@ const std::vector<std::string>& part_keys() {
   return keys;
 }
 
-std::vector<ReadPart> read_parts(const Document& d, const Node& parts, const PartLibrary& library, Faults& faults) {
+std::vector<ReadPart> read_parts(const Document& d, const Node& parts, const PartLibrary& library,
+                                 const ReadPolicy& policy, Faults& faults) {
   std::vector<ReadPart> result;
-  for (const Node::Entry& entry : parts.entries) result.push_back(PartReader(d, entry, library, faults).read());
+  for (const Node::Entry& entry : parts.entries) result.push_back(PartReader(d, entry, library, policy, faults).read());
   std::sort(result.begin(), result.end(), [](const ReadPart& a, const ReadPart& b) { return a.name < b.name; });
   return result;
 }

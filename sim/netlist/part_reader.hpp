@@ -7,6 +7,7 @@
 
 #include "sim/netlist/document.hpp"
 #include "sim/netlist/part_classes.hpp"
+#include "sim/netlist/policy_reader.hpp"
 
 namespace overwinter {
 
@@ -22,7 +23,7 @@ struct ReadPart {
 /// The keys of a part that are not parameters.
 const std::vector<std::string>& part_keys();
 
-/// All parts, in name order.
-std::vector<ReadPart> read_parts(const Document&, const Node& parts, const PartLibrary&, Faults&);
+/// All parts, in name order. Those that ask the wake policy are given it.
+std::vector<ReadPart> read_parts(const Document&, const Node& parts, const PartLibrary&, const ReadPolicy&, Faults&);
 
 }  // namespace overwinter

@@ -28,7 +28,8 @@ class ScenarioReader {
       : d_(d), s_(scenario), faults_(faults), folder_(fs::path(scenario.path).parent_path()) {}
 
   void read() {
-    check_keys(d_.root(), "a scenario", {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines"},
+    check_keys(d_.root(), "a scenario",
+               {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines", "policy", "require"},
                meant_);
     read_title();
     read_site();
@@ -37,6 +38,7 @@ class ScenarioReader {
     PartLibrary library = PartLibrary::built_in();
     read_part_files(library);
     read_netlist(library);
+    read_require();
   }
 
  private:
@@ -210,22 +212,53 @@ class ScenarioReader {
   }
 
   void read_netlist(const PartLibrary& library) {
+    const auto* policy_section = section("policy", Node::Kind::mapping, Presence::optional, "policy: {every: 30 min}");
+    ReadPolicy policy;
+    if (policy_section) policy = read_policy(d_, *policy_section, faults_);
+    policy.written = policy_section || is_hidden("policy");
+    s_.policy = policy.policy;
     const auto* parts = section("parts", Node::Kind::mapping, Presence::required, "parts: {NAME: {model: MODEL, ...}}");
     std::vector<ReadPart> read;
-    if (parts) read = read_parts(d_, parts->value, library, faults_);
+    if (parts) read = read_parts(d_, parts->value, library, policy, faults_);
     if (parts) check_cell(*parts, read);
-    const Wirable wirable{read, parts && !parts->value.incomplete};
-    if (const auto* nets =
-            section("nets", Node::Kind::mapping, Presence::required, "nets: {NAME: [PART.PIN, PART.PIN]}")) {
-      s_.nets = read_nets(d_, *nets, wirable, faults_);
-    }
-    if (const auto* lines = section("lines", Node::Kind::mapping, Presence::optional,
-                                    "lines: {NAME: {from: PART.OUTPUT, to: PART.INPUT}}")) {
-      s_.lines = read_lines(d_, *lines, wirable, faults_);
-    }
+    if (parts && policy_section && !parts->value.incomplete) check_policy_asked(*policy_section, read);
     for (ReadPart& part : read) {
       s_.parts.push_back({part.name, part.part_class, part.table, std::move(part.model), d_.place(*part.key)});
     }
+    const auto* nets = section("nets", Node::Kind::mapping, Presence::required, "nets: {NAME: [PART.PIN, PART.PIN]}");
+    const auto* lines =
+        section("lines", Node::Kind::mapping, Presence::optional, "lines: {NAME: {from: PART.OUTPUT, to: PART.INPUT}}");
+    const Wirable wirable{read, parts && !parts->value.incomplete};
+    read_wiring(d_, nets, lines, lines || !is_hidden("lines"), wirable, s_, faults_);
+  }
+
+  /// An optional section may be there, but under a misspelled key or in a form that was refused.
+  bool is_hidden(const std::string& key) const {
+    return d_.root().find(key) || d_.root().incomplete || std::count(meant_.begin(), meant_.end(), key) > 0;
+  }
+
+  void check_policy_asked(const Node::Entry& policy, const std::vector<ReadPart>& parts) {
+    std::vector<std::string> asking;
+    for (const ModelTable* table : catalogue()) {
+      if (table->set_policy) asking.push_back(table->name);
+    }
+    for (const ReadPart& part : parts) {
+      if (!part.table || part.table->set_policy) return;
+    }
+    faults_.add(d_.fault(policy.key, "the scenario has a policy, but no part asks it",
+                         "remove it" + (asking.empty() ? "" : ", or add a part of model " + listed(asking))));
+  }
+
+  void read_require() {
+    Requirements requirements;
+    if (const auto* entry = section("require", Node::Kind::mapping, Presence::optional,
+                                    "require: {longest_gap: {at_most: 24 h}, needs_human: {at_most: 0}}")) {
+      requirements = read_requirements(d_, entry->value, faults_);
+    } else {
+      requirements = minimum_service(s_.path);
+    }
+    s_.requirements = std::move(requirements.all);
+    s_.sunny_days = requirements.sunny_days;
   }
 
   /// A system has exactly one cell.

@@ -6,8 +6,10 @@
 #include <string>
 #include <vector>
 
+#include "models/policy.hpp"
 #include "models/table.hpp"
 #include "sim/input_error.hpp"
+#include "sim/netlist/requirements.hpp"
 #include "sim/site.hpp"
 
 namespace overwinter {
@@ -36,7 +38,7 @@ struct PortRef {
 };
 
 struct ScenarioPart {
-  std::string name;
+  std::string name;        ///< of a pull-up, the line's name and " pull-up"
   std::string part_class;  ///< empty when all parameters stand in the scenario
   const ModelTable* table = nullptr;
   std::shared_ptr<const Model> model;
@@ -44,7 +46,7 @@ struct ScenarioPart {
 };
 
 struct ScenarioNet {
-  std::string name;  ///< "gnd" is the reference
+  std::string name;  ///< "gnd" is the reference; of an electrical line, the line's name
   std::vector<PinRef> pins;
   Place place;
 };
@@ -66,13 +68,16 @@ struct InputFile {
 struct Scenario {
   std::string path;  ///< as given on the command line
   std::string title;
-  std::optional<Site> site;         ///< none: the weather file's
-  CivilDate from, to;               ///< `to` is included to its end
-  std::string weather_file;         ///< resolved against the scenario's folder
-  Place weather_place;              ///< where the scenario names it
-  std::vector<ScenarioPart> parts;  ///< in name order
-  std::vector<ScenarioNet> nets;    ///< in name order
-  std::vector<ScenarioLine> lines;  ///< in name order
+  std::optional<Site> site;               ///< none: the weather file's
+  CivilDate from, to;                     ///< `to` is included to its end
+  std::string weather_file;               ///< resolved against the scenario's folder
+  Place weather_place;                    ///< where the scenario names it
+  std::vector<ScenarioPart> parts;        ///< in name order, the resistors of pull-ups among them
+  std::vector<ScenarioNet> nets;          ///< in name order, the electrical lines among them
+  std::vector<ScenarioLine> lines;        ///< in name order; those that carry numbers
+  std::shared_ptr<const Policy> policy;   ///< null: none, and no part asks one
+  std::vector<Requirement> requirements;  ///< in the order of requirement_kinds()
+  int sunny_days = 3;             ///< after the light's return until an instrument that has not woken needs a human
   std::vector<InputFile> inputs;  ///< the scenario and the part files it read (not the embedded ones, not the weather)
 };
 

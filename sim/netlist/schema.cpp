@@ -7,9 +7,12 @@
 #include <vector>
 
 #include "models/catalogue.hpp"
+#include "models/policy.hpp"
 #include "sim/netlist/field_text.hpp"
+#include "sim/netlist/line_reader.hpp"
 #include "sim/netlist/part_classes.hpp"
 #include "sim/netlist/part_reader.hpp"
+#include "sim/netlist/requirements.hpp"
 #include "sim/netlist/site_fields.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/site.hpp"
@@ -73,7 +76,25 @@ Json axes(const Field& field) {
   return {{"type", "object"}, {"properties", properties}, {"required", required}, {"additionalProperties", false}};
 }
 
-Json value_of(const Field& field) {
+void add_fields(const std::vector<Field>&, void* defaults, Json& properties, Json& required);
+
+Json closed(Json properties, Json required) {
+  return {{"type", "object"},
+          {"properties", std::move(properties)},
+          {"required", std::move(required)},
+          {"additionalProperties", false}};
+}
+
+/// A mapping of these fields and nothing else.
+Json mapping_of(const std::vector<Field>& fields, void* defaults) {
+  Json properties = Json::object();
+  Json required = Json::array();
+  add_fields(fields, defaults, properties, required);
+  return closed(std::move(properties), std::move(required));
+}
+
+/// `parameters` lend a row for the defaults of a list's columns.
+Json value_of(const Field& field, void* parameters) {
   switch (field.kind) {
     case FieldKind::scalar:
       return quantity(field.unit, field.minimum, field.maximum, false);
@@ -86,6 +107,10 @@ Json value_of(const Field& field) {
       return {{"type", "boolean"}};
     case FieldKind::choice:
       return {{"enum", field.choices}};
+    case FieldKind::text:
+      return {{"type", {"string", "number", "boolean"}}, {"pattern", "\\S"}};
+    case FieldKind::rows:
+      return {{"type", "array"}, {"items", mapping_of(field.columns, field.add_row(parameters))}, {"minItems", 1}};
     case FieldKind::curve:
     case FieldKind::map:
       break;
@@ -103,11 +128,12 @@ std::string description(const Field& field, const void* defaults) {
 }
 
 /// null restores the default.
-Json property(const Field& field, const void* defaults) {
-  return {{"description", description(field, defaults)}, {"anyOf", Json::array({value_of(field), {{"type", "null"}}})}};
+Json property(const Field& field, void* defaults) {
+  const std::string text = description(field, defaults);
+  return {{"description", text}, {"anyOf", Json::array({value_of(field, defaults), {{"type", "null"}}})}};
 }
 
-void add_fields(const std::vector<Field>& fields, const void* defaults, Json& properties, Json& required) {
+void add_fields(const std::vector<Field>& fields, void* defaults, Json& properties, Json& required) {
   for (const Field& field : fields) {
     properties[field.key] = property(field, defaults);
     if (field.required) required.push_back(field.key);
@@ -164,24 +190,36 @@ Json named(const std::string& pattern, Json value) {
           {"additionalProperties", std::move(value)}};
 }
 
-Json with(std::string text, Json json) {
-  json["description"] = std::move(text);
+Json require() {
+  Json properties = Json::object();
+  for (const RequirementKind& k : requirement_kinds()) {
+    RequirementLimit defaults;
+    properties[k.name] = mapping_of(k.fields, &defaults);
+    properties[k.name]["description"] = k.meaning + ".";
+  }
+  Json json = closed(std::move(properties), Json::array());
+  json["minProperties"] = 1;
   return json;
 }
 
-Json closed(Json properties, Json required) {
-  return {{"type", "object"},
-          {"properties", std::move(properties)},
-          {"required", std::move(required)},
-          {"additionalProperties", false}};
+Json line(const Json& port_name, const Json& ports) {
+  PullUp pull_up;
+  const Json one_or_many = Json::array({port_name, ports});
+  return closed(
+      {{"from",
+        {{"description", "What drives the line: PART.OUTPUT, or a list of open-drain pins."}, {"anyOf", one_or_many}}},
+       {"to",
+        {{"description", "What listens: PART.INPUT, for open-drain pins PART.GATE, or a list."},
+         {"anyOf", one_or_many}}},
+       {"pull_up",
+        {{"description", "The resistor that pulls a line of open-drain pins up."},
+         {"anyOf", Json::array({mapping_of(pull_up_fields(), &pull_up), {{"type", "null"}}})}}}},
+      {"from", "to"});
 }
 
-Json site() {
-  Json properties = Json::object();
-  Json required = Json::array();
-  const Site defaults;
-  add_fields(site_fields(), &defaults, properties, required);
-  return closed(std::move(properties), std::move(required));
+Json with(std::string text, Json json) {
+  json["description"] = std::move(text);
+  return json;
 }
 
 }  // namespace
@@ -191,18 +229,16 @@ Json scenario_schema() {
   const Json day = {{"type", "string"}, {"pattern", "^[12][0-9]{3}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"}};
   const Json port_name = {{"type", "string"}, {"pattern", port}};
   const Json ports = {{"type", "array"}, {"items", port_name}, {"minItems", 1}, {"uniqueItems", true}};
-  const Json line = closed({{"from", with("The output that drives the line: PART.OUTPUT.", port_name)},
-                            {"to",
-                             {{"description", "The inputs that listen: PART.INPUT, or a list."},
-                              {"anyOf", Json::array({port_name, ports})}}}},
-                           {"from", "to"});
   Json nets = named(net_name, ports);
   nets["required"] = Json::array({"gnd"});
 
+  Site site;
+  PolicyParameters policy;
   Json schema = {{"$schema", "http://json-schema.org/draft-07/schema#"}, {"title", "overwinter scenario"}};
   schema.update(closed(
       {{"scenario", with("The title.", {{"type", {"string", "number", "boolean"}}})},
-       {"site", with("Where the instrument stands; without it, where the weather file says.", site())},
+       {"site", with("Where the instrument stands; without it, where the weather file says.",
+                     mapping_of(site_fields(), &site))},
        {"span",
         with("The first and the last day, both included.", closed({{"from", day}, {"to", day}}, {"from", "to"}))},
        {"weather", with("The weather file, relative to this file.", closed({{"file", text}}, Json::array({"file"})))},
@@ -210,7 +246,9 @@ Json scenario_schema() {
                            {{"type", "array"}, {"items", text}, {"minItems", 1}, {"uniqueItems", true}})},
        {"parts", with("The parts by name.", named(name, part()))},
        {"nets", with("The nets by name, each with its pins, PART.PIN; gnd is the reference.", nets)},
-       {"lines", with("Signals from one part to others.", named(name, line))}},
+       {"lines", with("Signals from one part to others.", named(name, line(port_name, ports)))},
+       {"policy", with("How long the instrument sleeps.", mapping_of(Policy::fields(), &policy))},
+       {"require", with("What the design is held against.", require())}},
       {"span", "weather", "parts", "nets"}));
   Json& definitions = schema["definitions"] = Json::object();
   definitions["quantity"] = quantity_definition(false, false);

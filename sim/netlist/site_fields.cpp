@@ -5,18 +5,9 @@
 #include "sim/site.hpp"
 
 namespace overwinter {
-namespace {
-
-/// A site borrows the describing table of models but is none itself.
-struct NoModel {
-  static std::shared_ptr<const Model> build(const Site&, std::vector<Finding>&) { return nullptr; }
-};
-
-}  // namespace
-
 const std::vector<Field>& site_fields() {
   static const ModelTable table = [] {
-    TableBuilder<NoModel, Site> t("site", "Where the instrument stands.");
+    FieldsBuilder<Site> t("site", "Where the instrument stands.");
     const double degree = units::degree.si();
     t.scalar("latitude", &Site::latitude, "deg")
         .required()

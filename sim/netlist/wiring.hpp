@@ -1,29 +1,14 @@
-// The sections `nets` and `lines` of a scenario.
-//
-//   nets:  {cell+: [cell.plus, charger.out], gnd: [cell.minus, charger.ground]}
-//   lines: {cell-temperature: {from: cell.temperature, to: charger.temperature}}      `to` may be a list
-//
-// Every pin belongs to exactly one net; `gnd` is the reference, and every net must reach it through parts.
+// Nets and lines together: every pin wired once, and the parts that lines bring with them.
 #pragma once
 
-#include <vector>
-
-#include "sim/netlist/document.hpp"
-#include "sim/netlist/part_reader.hpp"
-#include "sim/netlist/scenario.hpp"
+#include "sim/netlist/net_reader.hpp"
 
 namespace overwinter {
 
-/// The parts that nets and lines may name.
-struct Wirable {
-  const std::vector<ReadPart>& parts;  ///< in name order
-  bool complete = true;                ///< false: a part that is not found may stand where a fault hides it
-};
-
-/// In name order, pins in part order. Faults of pins that a reported fault explains are left out.
-std::vector<ScenarioNet> read_nets(const Document&, const Node::Entry& nets, const Wirable&, Faults&);
-
-/// In name order, inputs in part order.
-std::vector<ScenarioLine> read_lines(const Document&, const Node::Entry& lines, const Wirable&, Faults&);
+/// Reads both sections (null: not there, or a fault says why) into the scenario, whose parts are those of the Wirable
+/// in the same order. Adds a resistor for each pull-up, named "LINE pull-up", and keeps parts in name order.
+/// `lines_known` is false where a fault hides the lines.
+void read_wiring(const Document&, const Node::Entry* nets, const Node::Entry* lines, bool lines_known, const Wirable&,
+                 Scenario&, Faults&);
 
 }  // namespace overwinter

@@ -81,7 +81,9 @@ void Recorder::on_sample(Tick time, const double*, Evaluator& system) {
 }
 
 void Recorder::on_happening(const Happening& h, const double*, Evaluator&) {
-  events_ << fmt::format("{},{},{},{},{}\n", iso_time(h.time, 9), h.round, csv(h.part), csv(h.event), csv(h.what));
+  if (h.event && h.event->routine) return;
+  events_ << fmt::format("{},{},{},{},{}\n", iso_time(h.time, 9), h.round, csv(h.part_name()), csv(h.event_name()),
+                         csv(h.event ? h.event->meaning : h.what));
   pending_row_ = h.time;
 }
 

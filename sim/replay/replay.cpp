@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "sim/engine/watchers.hpp"
 #include "sim/replay/recorder.hpp"
 #include "sim/replay/run_folder.hpp"
 #include "sim/replay/summary.hpp"
@@ -16,6 +17,20 @@ Weather weather_of(const Scenario& scenario, const std::optional<std::string>& s
   const Site site = station_file || !scenario.site ? station.site : *scenario.site;
   return Weather(std::move(station), site, scenario.from, scenario.to);
 }
+
+namespace {
+
+/// Whether any part can complete a wake.
+bool wakes(const Diagram& diagram) {
+  for (const DiagramPart& part : diagram.parts()) {
+    for (const Event& event : part.table->events) {
+      if (event.role == EventRole::wake_completed) return true;
+    }
+  }
+  return false;
+}
+
+}  // namespace
 
 ReplayResult replay(const std::string& scenario_path, const ReplayOptions& options) {
   const auto started = std::chrono::steady_clock::now();
@@ -33,17 +48,27 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
     };
   }
 
-  Simulator simulator(diagram, weather, {options.tolerance, SimulatorOptions{}.longest_step, options.every}, &recorder);
+  const SunnyDays sky(weather);
+  Service service(weather.begin(), weather.end(), sky, scenario.sunny_days);
+  MarginLog margins(diagram);
+  Watchers watchers({&recorder, &service, &margins});
+
+  Simulator simulator(diagram, weather, {options.tolerance, SimulatorOptions{}.longest_step, options.every}, &watchers);
   Context context = simulator.start();
   Evaluator& system = simulator.at(context);
-  recorder.on_step(context.now, context.state.data(), system);
-  recorder.on_sample(context.now, context.state.data(), system);
+  watchers.on_step(context.now, context.state.data(), system);
+  watchers.on_sample(context.now, context.state.data(), system);
   summary.begin(context, system);
   simulator.advance(context, weather.end());
   recorder.finish();
 
   ReplayResult result;
-  result.summary = summary.finish(context, simulator);
+  const ServiceRecord record = service.finish();
+  result.summary = summary.finish(context, simulator, wakes(diagram) ? &record : nullptr, sky, margins);
+  if (const auto verdict = result.summary.find("verdict"); verdict != result.summary.end()) {
+    const auto& survives = verdict->at("survives");
+    result.survives = survives.is_null() ? Held::undecided : survives.get<bool>() ? Held::yes : Held::no;
+  }
   const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
   result.summary["engine"]["wall_s"] = wall.count();
   std::ofstream file(folder.file("summary.json"), std::ios::binary);

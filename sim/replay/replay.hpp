@@ -8,6 +8,7 @@
 
 #include "sim/engine/simulator.hpp"
 #include "sim/netlist/scenario.hpp"
+#include "sim/service/verdict.hpp"
 
 namespace overwinter {
 
@@ -26,6 +27,7 @@ struct ReplayOptions {
 
 struct ReplayResult {
   nlohmann::ordered_json summary;
+  Held survives = Held::yes;  ///< yes where nothing is required
   std::string folder;
 };
 

@@ -2,10 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 #include <stdexcept>
 
+#include "sim/replay/service_json.hpp"
 #include "sim/replay/sha256.hpp"
 
 namespace overwinter {
@@ -100,7 +102,22 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
               {"residual_independent", number((balance - stored_change) / throughput)}};
 }
 
-nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator) {
+nlohmann::ordered_json SummaryWriter::hiccups(const Context& c) const {
+  Json all = Json::array();
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    const bool averages = std::any_of(part.table->flows.begin(), part.table->flows.end(),
+                                      [](const Flow& f) { return f.name == "hiccup_cycles"; });
+    if (!averages || integral(c, p, "hiccup_cycles") <= 0) continue;
+    all.push_back({{"part", part.name},
+                   {"cycles", number(integral(c, p, "hiccup_cycles"))},
+                   {"energy_J", number(integral(c, p, "hiccup"))}});
+  }
+  return all;
+}
+
+nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator, const ServiceRecord* service,
+                                             const SunnyDays& sky, const MarginLog& margins) {
   Evaluator& system = simulator.at(c);
   const DiagramPart& cell = diagram_.parts()[cell_];
   const auto ah = [](double coulomb) { return number(coulomb / 3600); };
@@ -141,6 +158,12 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   s["format"] = 1;
   s["version"] = OVERWINTER_VERSION;
   s["scenario"] = scenario_.title;
+  if (service) {
+    const Verdict verdict = judge(scenario_.requirements, {*service, weather_.end() - weather_.begin(),
+                                                           charge_->extremes.low, margins.thinnest()});
+    s["verdict"] = verdict_json(verdict, weather_.station().source_years.size() > 1);
+    s["requirements"] = requirements_json(verdict);
+  }
   s["span"] = {{"from", iso(scenario_.from)},
                {"to", iso(scenario_.to)},
                {"days", days_since_epoch(scenario_.to) - days_since_epoch(scenario_.from) + 1}};
@@ -154,6 +177,12 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                   {"years", years},
                   {"annual_kWh_m2", number(annual_horizontal_kwh(weather_.station()))},
                   {"warnings", warnings}};
+  if (service) {
+    s["service"] = service_json(*service, weather_.end() - weather_.begin());
+    s["brownouts"] = brownouts_json(*service, sky, scenario_.sunny_days, scenario_.from, scenario_.to);
+  }
+  s["hiccups"] = hiccups(c);
+  s["margins"] = margins_json(margins);
   s["cell"] = {{"soc_start", number(charge_at_start_)},
                {"soc_end", number(charge_->output->value(*cell.model, system.view(cell_)))},
                {"soc_min", number(charge_->extremes.low)},
@@ -169,9 +198,15 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   s["energy"] = balance;
   s["findings"] = findings;
   s["assumptions"] = assumptions;
-  s["engine"] = {{"steps", simulator.steps().accepted},         {"branch_retries", simulator.steps().rejected},
-                 {"events", simulator.steps().happenings},      {"solves", simulator.solves().solves},
-                 {"iterations", simulator.solves().iterations}, {"solver_fallbacks", simulator.solves().fallbacks}};
+  s["engine"] = {{"steps", simulator.steps().accepted},
+                 {"branch_retries", simulator.steps().rejected},
+                 {"events", simulator.steps().happenings},
+                 {"solves", simulator.solves().solves},
+                 {"worst_cases", simulator.steps().worst_cases},
+                 {"zooms", 0},
+                 {"iterations", simulator.solves().iterations},
+                 {"chord_steps", simulator.solves().chords},
+                 {"solver_fallbacks", simulator.solves().fallbacks}};
   s["inputs_sha256"] = inputs;
   return s;
 }

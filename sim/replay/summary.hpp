@@ -6,6 +6,8 @@
 #include "sim/engine/simulator.hpp"
 #include "sim/netlist/scenario.hpp"
 #include "sim/replay/recorder.hpp"
+#include "sim/service/margins.hpp"
+#include "sim/service/service.hpp"
 
 namespace overwinter {
 
@@ -20,9 +22,12 @@ class SummaryWriter {
  public:
   SummaryWriter(const Scenario&, const Diagram&, const Weather&, Recorder&);
   void begin(const Context&, Evaluator&);
-  nlohmann::ordered_json finish(const Context&, Simulator&);
+  /// `service` is null for a scenario in which nothing wakes.
+  nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const SunnyDays&,
+                                const MarginLog&);
 
  private:
+  nlohmann::ordered_json hiccups(const Context&) const;
   nlohmann::ordered_json energy(const Context&, double stored_change) const;
   double integral(const Context&, std::size_t part, const std::string& flow) const;
 

@@ -80,7 +80,7 @@ TEST_CASE("every model has an example here") {
     CHECK(e.pins.size() == t.pins.size());
     CHECK(e.unknowns.size() == t.unknowns.size());
     CHECK(e.states.size() == t.states.size());
-    CHECK(e.lines.size() == t.line_inputs.size());
+    CHECK(e.lines.size() == Alone(e.model).line.size());
     CHECK(static_cast<int>(e.memory.size()) == t.memories);
   }
   for (const ModelTable* t : catalogue()) CHECK_MESSAGE(shown.count(t->name) == 1, t->name);
@@ -222,13 +222,15 @@ TEST_CASE("every model writes exactly what its table announces") {
 
     static constexpr std::int32_t blank = -77;
     std::vector<std::int32_t> memory(part.memory.size() + 2, blank);
-    Tick alarm = 123;
+    static constexpr Tick unset = 123;
+    std::vector<Tick> alarms(static_cast<std::size_t>(part.table.alarms) + 2, unset);
     writes(part.table.states.size(), [&](double* to) {
-      Writable w{to, memory.data(), part.table.has_alarm ? &alarm : nullptr, {}};
+      Writable w{to, memory.data(), part.table.alarms > 0 ? alarms.data() : nullptr, {}};
       part.model->start(ambient, w);
     });
     for (std::size_t i = 0; i < memory.size(); ++i) CHECK((memory[i] == blank) == (i >= part.memory.size()));
-    CHECK((alarm == 123) == !part.table.has_alarm);
+    for (std::size_t i = 0; i < alarms.size(); ++i)
+      CHECK((alarms[i] == unset) == (i >= static_cast<std::size_t>(part.table.alarms)));
   });
 }
 
@@ -245,7 +247,13 @@ TEST_CASE("every model: outputs, lines and guards are numbers, regimes have labe
         CHECK(value < static_cast<double>(output.labels.size()));
       }
     }
-    for (const LineOutput& line : part.table.line_outputs) CHECK(std::isfinite(line.value(*part.model, part.view())));
+    for (const LineOutput& line : part.table.line_outputs) {
+      for (const double number : part.line_output(line.name)) CHECK(std::isfinite(number));
+    }
+    for (const Margin& margin : part.table.margins) {
+      CAPTURE(margin.name);
+      CHECK_FALSE(std::isnan(margin.value(*part.model, part.view())));
+    }
     for (const Event& event : part.table.events) {
       CAPTURE(event.name);
       if (event.guard) CHECK(std::isfinite(event.guard(*part.model, part.view())));
@@ -269,12 +277,16 @@ TEST_CASE("every model: events that reset something come to rest at a standing o
   });
 }
 
-TEST_CASE("every model: a part with an alarm has an event for it, and only such a part") {
+TEST_CASE("every model: every alarm has its event, and every event a guard or an alarm") {
   for (const ModelTable* t : catalogue()) {
     CAPTURE(t->name);
-    int alarms = 0;
-    for (const Event& e : t->events) alarms += e.guard ? 0 : 1;
-    CHECK(alarms == (t->has_alarm ? 1 : 0));
+    std::set<int> alarms;
+    for (const Event& e : t->events) {
+      CHECK(static_cast<bool>(e.guard) == (e.alarm < 0));
+      if (e.alarm >= 0) alarms.insert(e.alarm);
+    }
+    CHECK(static_cast<int>(alarms.size()) == t->alarms);
+    if (!alarms.empty()) CHECK(*alarms.rbegin() == t->alarms - 1);
     if (!t->refusal_output.empty()) {
       bool labelled = false;
       for (const Output& o : t->outputs) labelled = labelled || (o.name == t->refusal_output && !o.labels.empty());
@@ -308,6 +320,8 @@ TEST_CASE("every model: everything in its table says what it means and where it 
     means(t->outputs);
     means(t->flows);
     means(t->events);
+    means(t->margins);
+    means(t->stresses);
     const std::shared_ptr<void> defaults = t->new_parameters();
     for (const Field& f : t->fields) {
       CAPTURE(f.key);

@@ -3,6 +3,7 @@
 
 #include <memory>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "models/table.hpp"
@@ -10,6 +11,15 @@
 namespace overwinter {
 
 enum class SampleLaw { linear, square };
+
+struct SampleStage {
+  std::string name;
+  Duration duration{};
+  std::optional<Current> current;
+  bool last = false;
+  int repeats = 1;
+  Voltage threshold{2.5};
+};
 
 struct SampleParameters {
   Voltage voltage{1.0};
@@ -24,11 +34,28 @@ struct SampleParameters {
   SampleLaw law = SampleLaw::linear;
   Curve shape;
   Map efficiency;
+  std::string label;
+  std::vector<SampleStage> stages;
 };
 
 struct SampleModel {
   static std::shared_ptr<const Model> build(const SampleParameters&, std::vector<Finding>&) { return nullptr; }
 };
+
+inline const std::vector<Field>& sample_columns() {
+  static const std::vector<Field> columns = [] {
+    using S = SampleStage;
+    FieldsBuilder<S> t("stage", "One row.");
+    t.text("name", &S::name).required().meaning("what it is called");
+    t.scalar("duration", &S::duration, "s").required().above(0).at_most(3600).meaning("how long it lasts");
+    t.scalar("current", &S::current, "mA").at_least(0);
+    t.flag("last", &S::last);
+    t.count("repeats", &S::repeats).at_least(1);
+    t.scalar("threshold", &S::threshold, "V").required();
+    return t.done().fields;
+  }();
+  return columns;
+}
 
 inline const ModelTable& sample_table() {
   static const ModelTable table = [] {
@@ -50,6 +77,8 @@ inline const ModelTable& sample_table() {
     t.choice("law", &P::law, {"linear", "square"});
     t.curve("shape", &P::shape, charge, volts, Interpolation::linear, Outside::hold).values_above(0);
     t.map("efficiency", &P::efficiency, volts, amperes, share).values_at_most(1);
+    t.text("label", &P::label).meaning("printed on it");
+    t.rows("stages", &P::stages, sample_columns()).meaning("one after the other");
     return t.done();
   }();
   return table;

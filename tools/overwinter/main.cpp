@@ -1,6 +1,6 @@
 // The command line. Results go to standard output, messages and progress to standard error.
-// Exit codes: 0 done; 1 a requirement failed; 2 bad usage or input, nothing written; 3 the simulation could not be
-// completed.
+// Exit codes: 0 done; 1 a requirement failed or stayed undecided; 2 bad usage or input, nothing written; 3 the
+// simulation could not be completed.
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
@@ -17,6 +17,7 @@ namespace {
 
 using namespace overwinter;
 
+constexpr int exit_requirement = 1;
 constexpr int exit_input = 2;
 constexpr int exit_incomplete = 3;
 
@@ -53,7 +54,7 @@ void check(const std::string& file, bool json) {
   for (const std::string& w : weather.warnings()) fmt::print("Note     {}\n", w);
 }
 
-void run(const std::string& file, ReplayOptions options, const std::string& every, bool json) {
+int run(const std::string& file, ReplayOptions options, const std::string& every, bool json) {
   TextFault why;
   const std::optional<double> seconds = parse_quantity("--every", every, unit_of<Duration>("min"), why);
   if (!seconds) throw option_fault("--every " + every, why.message, why.suggestion);
@@ -69,6 +70,7 @@ void run(const std::string& file, ReplayOptions options, const std::string& ever
     result = replay(file, options);
   }
   fmt::print("{}", json ? result.summary.dump(2) + "\n" : result_text(result.summary, result.folder));
+  return result.survives == Held::yes ? 0 : exit_requirement;
 }
 
 /// What was printed has reached its place, or not: a full disk, a closed pipe.
@@ -88,7 +90,8 @@ int main(int argc, char** argv) {
       "  overwinter run scenarios/peat-bog.yaml\n"
       "  overwinter run scenarios/peat-bog.yaml --weather station.epw --out out/elsewhere\n"
       "  overwinter explain panel\n\n"
-      "Exit codes: 0 done, 2 bad usage or input (nothing written), 3 the simulation could not be completed.");
+      "Exit codes: 0 ran and every requirement held, 1 ran and a requirement failed or stayed undecided,\n"
+      "2 bad usage or input (nothing written), 3 the simulation could not be completed.");
   app.set_version_flag("--version", std::string("overwinter ") + OVERWINTER_VERSION);
   app.require_subcommand(1);
 
@@ -125,15 +128,16 @@ int main(int argc, char** argv) {
   }
 
   try {
+    int code = 0;
     if (*check_command) check(file, json);
     if (*run_command) {
       if (!weather.empty()) options.weather = weather;
-      run(file, options, every, json);
+      code = run(file, options, every, json);
     }
     if (*explain_command) fmt::print("{}", explain(topic));
     if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));
     require_printed();
-    return 0;
+    return code;
   } catch (const InputError& e) {
     fmt::print(stderr, "{}", e.what());
     return exit_input;

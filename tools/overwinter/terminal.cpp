@@ -7,6 +7,8 @@
 #include <cmath>
 #include <vector>
 
+#include "sim/text.hpp"
+
 namespace overwinter {
 
 namespace {
@@ -49,11 +51,6 @@ std::string plain(std::string text) {
   return text;
 }
 
-std::string worded(std::string name) {
-  std::replace(name.begin(), name.end(), '_', ' ');
-  return name;
-}
-
 /// "a, b: what they share" for notes of the form "a: what", "b: what".
 std::vector<std::string> gathered(const Json& notes) {
   std::vector<std::pair<std::string, std::string>> by_text;
@@ -93,6 +90,13 @@ std::string note(const std::string& label, const std::string& text) {
   return lines + "\n";
 }
 
+std::string length_text(double seconds) {
+  if (seconds >= 36 * 3600) return fmt::format("{:.1f} d", seconds / 86400);
+  if (seconds >= 5400) return fmt::format("{:.1f} h", seconds / 3600);
+  if (seconds >= 120) return fmt::format("{:.1f} min", seconds / 60);
+  return fmt::format("{:.1f} s", seconds);
+}
+
 double value(const Json& j, const char* key) { return j.at(key).is_null() ? std::nan("") : j.at(key).get<double>(); }
 
 }  // namespace
@@ -105,12 +109,95 @@ std::string cautions() {
          "a charger: follow local codes and ask a qualified person.\n";
 }
 
+namespace {
+
+std::string count_text(const Json& n) { return n.is_null() ? "-" : fmt::format("{}", n.get<std::size_t>()); }
+
+std::string verdict_text(const Json& s) {
+  if (!s.contains("verdict")) return {};
+  const Json& verdict = s.at("verdict");
+  std::string text = note("Verdict", verdict.at("text").get<std::string>());
+  if (verdict.at("typical_year").get<bool>()) text += note("", "(typical year: bad winters are not in it)");
+  for (const Json& r : s.at("requirements")) {
+    const auto amount = [&](const Json& number) {
+      const std::string unit = r.at("unit").get<std::string>();
+      return number.is_null() ? std::string("-")
+                              : fmt::format("{:.4g}{}", number.get<double>(), unit == "1" ? "" : " " + unit);
+    };
+    const Json& held = r.at("held");
+    text += fmt::format("  {:<10} {:<18} {:>9} {:<10} reached {}{}\n",
+                        held.is_null()     ? "undecided"
+                        : held.get<bool>() ? "held"
+                                           : "FAILED",
+                        worded(r.at("name").get<std::string>()), r.at("relation").get<std::string>(),
+                        amount(r.at("limit")), amount(r.at("value")),
+                        r.at("by_default").get<bool>() ? "  (minimum service, nothing else was required)" : "");
+  }
+  return text + "\n";
+}
+
+constexpr std::size_t shown_brownouts = 6;
+
+std::string service_text(const Json& s) {
+  if (!s.contains("service")) return {};
+  const Json &service = s.at("service"), &brownouts = s.at("brownouts");
+  std::string text = fmt::format("Service  {} alarms came due: {} wakes, {} completed, {} missed; {} failed starts\n",
+                                 count_text(service.at("due")), count_text(service.at("wakes")),
+                                 count_text(service.at("wakes_completed")), count_text(service.at("wakes_missed")),
+                                 count_text(service.at("failed_starts")));
+  text += fmt::format("         worst day {} wakes; worst week {}", count_text(service.at("worst_day_wakes")),
+                      count_text(service.at("worst_week_wakes")));
+  if (!service.at("worst_week_from").is_null())
+    text += fmt::format(" from {}", service.at("worst_week_from").get<std::string>());
+  text +=
+      fmt::format("\n         longest gap {} from {}{}; downtime {:.2f} %\n",
+                  length_text(value(service, "longest_gap_s")), service.at("longest_gap").at("from").get<std::string>(),
+                  service.at("longest_gap").at("open").get<bool>() ? ", open at the end" : "",
+                  value(service, "downtime_fraction") * 100);
+  const std::size_t count = brownouts.at("count").get<std::size_t>();
+  text += fmt::format("Brown-outs  {}", count);
+  if (count > 0) {
+    text += fmt::format(": {} recovered by themselves, {} need a human, {} undecided", brownouts.at("recovered").dump(),
+                        brownouts.at("needs_human").dump(), brownouts.at("undecided").dump());
+  }
+  text += "\n";
+  for (const auto& [cause, n] : brownouts.at("by_cause").items())
+    text += fmt::format("  {:>5} x {}\n", n.dump(), cause);
+  std::size_t shown = 0;
+  for (const Json& b : brownouts.at("events")) {
+    if (++shown > shown_brownouts) break;
+    const std::string outcome = b.at("outcome").get<std::string>();
+    std::string what = outcome;
+    if (!b.at("recovery_s").is_null()) what += " after " + length_text(b.at("recovery_s").get<double>());
+    text += fmt::format(
+        "         {}  {}: {}{}\n", b.at("time").get<std::string>().substr(0, 19) + "Z",
+        b.at("cause").get<std::string>(), what,
+        b.at("attempts").get<std::size_t>() > 0 ? fmt::format(", {} further attempts", b.at("attempts").dump()) : "");
+  }
+  if (count > shown_brownouts) text += fmt::format("         and {} more, see summary.json\n", count - shown_brownouts);
+  for (const Json& h : s.at("hiccups")) {
+    text += fmt::format("         {} tried in vain about {:.0f} times more, averaged: {}\n",
+                        h.at("part").get<std::string>(), value(h, "cycles"), energy_text(value(h, "energy_J")));
+  }
+  const Json& thinnest = s.at("margins").at("thinnest");
+  if (!thinnest.is_null()) {
+    text += fmt::format("Margin   thinnest {:.0f} mV: {} {}, {}{}\n", value(thinnest, "margin_V") * 1e3,
+                        thinnest.at("part").get<std::string>(), thinnest.at("threshold").get<std::string>(),
+                        thinnest.at("time").get<std::string>(),
+                        thinnest.at("worst_case").get<bool>() ? ", in the worst case of a switch-on" : "");
+  }
+  return text + "\n";
+}
+
+}  // namespace
+
 std::string result_text(const nlohmann::ordered_json& s, const std::string& folder) {
   const Json &cell = s.at("cell"), &energy = s.at("energy"), &span = s.at("span"), &weather = s.at("weather");
   std::string text = fmt::format("{}\n{} to {} ({} d), weather: {}, {:.0f} kWh/m2 a year\n\n",
                                  plain(s.at("scenario").get<std::string>()), span.at("from").get<std::string>(),
                                  span.at("to").get<std::string>(), span.at("days").get<int>(),
                                  plain(weather.at("source").get<std::string>()), value(weather, "annual_kWh_m2"));
+  text += verdict_text(s) + service_text(s);
   text += fmt::format("Cell     charge {:.1f} % at the start, {:.1f} % at the end, lowest {:.1f} % on {}\n",
                       value(cell, "soc_start") * 100, value(cell, "soc_end") * 100, value(cell, "soc_min") * 100,
                       cell.at("soc_min_time").get<std::string>());

@@ -133,13 +133,13 @@ TEST_CASE("linear charger: completion needs constant voltage, the termination cu
 
 TEST_CASE("linear charger: complete, held, recharge") {
   Alone c = completed();
-  CHECK(c.alarm == ticks_per_second);
+  CHECK(c.alarms[0] == ticks_per_second);
   CHECK(c.label("regime") == "complete");
   CHECK(charge(c, 5, 3.9) == 0);
   CHECK(c.due().empty());  // far below the recharge voltage, but too early
-  c.now.utc = c.alarm;
+  c.now.utc = c.alarms[0];
   c.fire("recharge armed");
-  CHECK(c.alarm == never);
+  CHECK(c.alarms[0] == never);
   at(c, 5, 4.051);
   CHECK(c.due().empty());
   at(c, 5, 4.05);
@@ -157,7 +157,7 @@ TEST_CASE("linear charger: the next light starts a new charge") {
   CHECK(c.label("regime") == "asleep");
   CHECK(relative_error(charge(c, 5, 4.15), 0.1) < 1e-9);
   CHECK(c.label("regime") == "constant current");
-  CHECK(c.alarm == ticks_per_second);
+  CHECK(c.alarms[0] == ticks_per_second);
 }
 
 TEST_CASE("linear charger: cold and heat stop it, with hysteresis") {

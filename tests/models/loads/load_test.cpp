@@ -2,6 +2,9 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
+#include <limits>
+
 #include "tests/models/support/alone.hpp"
 #include "tests/models/support/examples.hpp"
 #include "tests/models/support/near.hpp"
@@ -75,17 +78,17 @@ TEST_CASE("load: the schedule sets the level and the next alarm, on the clock of
     return current(load, 4.0);
   };
   CHECK(start_at(0, 0) == 0.01);
-  CHECK(load.alarm == 6 * hour);
+  CHECK(load.alarms[0] == 6 * hour);
   CHECK(start_at(6 * hour - 1, 0) == 0.01);
-  CHECK(load.alarm == 6 * hour);
+  CHECK(load.alarms[0] == 6 * hour);
   CHECK(start_at(6 * hour, 0) == 0.02);
-  CHECK(load.alarm == 20 * hour);
+  CHECK(load.alarms[0] == 20 * hour);
   CHECK(start_at(23 * hour, 0) == 0);
-  CHECK(load.alarm == 24 * hour);
+  CHECK(load.alarms[0] == 24 * hour);
   CHECK(start_at(0, 7 * hour) == 0.02);  // seven in the morning there
-  CHECK(load.alarm == 13 * hour);
+  CHECK(load.alarms[0] == 13 * hour);
   CHECK(start_at(0, -2 * hour) == 0);  // ten in the evening of the day before
-  CHECK(load.alarm == 2 * hour);
+  CHECK(load.alarms[0] == 2 * hour);
 }
 
 TEST_CASE("load: a day of alarms visits every level once and comes back") {
@@ -95,8 +98,8 @@ TEST_CASE("load: a day of alarms visits every level once and comes back") {
   load.start(Ambient{});
   std::vector<double> levels;
   for (int i = 0; i < 5; ++i) {
-    CHECK(load.alarm > load.now.utc);
-    load.now.utc = load.alarm;
+    CHECK(load.alarms[0] > load.now.utc);
+    load.now.utc = load.alarms[0];
     load.fire("level change");
     levels.push_back(current(load, 4.0) / 0.02);
     CHECK(load.memory[0] >= 0);
@@ -107,9 +110,9 @@ TEST_CASE("load: a day of alarms visits every level once and comes back") {
 }
 
 TEST_CASE("load: without a schedule, and with a single level, nothing is due") {
-  CHECK(running(current_load(0.02)).alarm == never);
+  CHECK(running(current_load(0.02)).alarms[0] == never);
   Alone load = running(scheduled({0}, {2}));
-  CHECK(load.alarm == never);
+  CHECK(load.alarms[0] == never);
   CHECK(current(load, 4.0) == 0.04);
 }
 
@@ -133,6 +136,26 @@ TEST_CASE("load: supply too low, but only while it is on") {
   load.now = {7 * hour, 0};
   load.start(Ambient{});
   CHECK_FALSE(load.due("supply too low"));
+}
+
+TEST_CASE("load: draws nothing while its enable line is low, and is on where none is connected") {
+  for (const LoadParameters& p : {resistance_load(100), current_load(0.02), power_load(0.08)}) {
+    Alone load = running(p);
+    REQUIRE(std::isnan(load.line[0]));
+    for (const double v : {-1.0, 1.0, 4.0}) {
+      load.line[0] = std::numeric_limits<double>::quiet_NaN();
+      const double on = current(load, v);
+      CHECK(on * v > 0);
+      load.line[0] = 1;
+      CHECK(current(load, v) == on);
+      load.line[0] = 0;
+      CHECK(current(load, v) == 0);
+      CHECK_FALSE(load.due("supply too low"));
+    }
+  }
+  Alone scheduled_off = running(scheduled({0, 6}, {0, 1}));
+  scheduled_off.line[0] = 1;  // enabled is not yet on
+  CHECK(current(scheduled_off, 4.0) == 0);
 }
 
 TEST_CASE("load: findings") {

@@ -24,10 +24,16 @@ class Alone {
         z(table.pins.size() + table.unknowns.size()),
         x(table.states.size()),
         drive(static_cast<std::size_t>(table.drives)),
-        line(table.line_inputs.size(), std::numeric_limits<double>::quiet_NaN()),
-        memory(static_cast<std::size_t>(table.memories)) {}
+        line(line_width(table), std::numeric_limits<double>::quiet_NaN()),
+        memory(static_cast<std::size_t>(table.memories)),
+        alarms(static_cast<std::size_t>(table.alarms), never),
+        held(static_cast<std::size_t>(table.holds)) {}
 
-  View view() const { return {z.data(), x.data(), memory.data(), drive.data(), line.data()}; }
+  View view() const {
+    const View bare{z.data(), x.data(), memory.data(), drive.data(), nullptr, line.data()};
+    model->hold(bare, held.data());
+    return {z.data(), x.data(), memory.data(), drive.data(), held.data(), line.data()};
+  }
   std::size_t width() const { return z.size(); }
 
   /// A weather interval begins.
@@ -69,6 +75,17 @@ class Alone {
     return table.outputs[index(table.outputs, name)].labels.at(static_cast<std::size_t>(output(name)));
   }
 
+  double margin(const std::string& name) const {
+    return table.margins[index(table.margins, name)].value(*model, view());
+  }
+  /// The numbers on a line output.
+  std::vector<double> line_output(const std::string& name) const {
+    const LineOutput& output = table.line_outputs[index(table.line_outputs, name)];
+    std::vector<double> numbers(overwinter::width(output.kind));
+    output.write(*model, view(), numbers.data());
+    return numbers;
+  }
+
   const Event& event(const std::string& name) const { return table.events[index(table.events, name)]; }
   double guard(const std::string& name) const { return event(name).guard(*model, view()); }
   bool due(const std::string& name) const { return guard(name) >= 0; }
@@ -100,11 +117,17 @@ class Alone {
   const ModelTable& table;
   std::vector<double> z, x, drive, line;
   std::vector<std::int32_t> memory;
-  Tick alarm = never;
+  std::vector<Tick> alarms;
+  mutable std::vector<double> held;  // as of the last view()
   Moment now;
 
  private:
-  Writable writable() { return {x.data(), memory.data(), table.has_alarm ? &alarm : nullptr, now}; }
+  Writable writable() { return {x.data(), memory.data(), alarms.empty() ? nullptr : alarms.data(), now}; }
+  static std::size_t line_width(const ModelTable& table) {
+    std::size_t sum = 0;
+    for (const LineInput& input : table.line_inputs) sum += overwinter::width(input.kind);
+    return sum;
+  }
 
   template <class Named>
   static std::size_t index(const std::vector<Named>& list, const std::string& name) {

@@ -4,26 +4,11 @@
 #include <string>
 #include <vector>
 
-#include "tests/models/support/alone.hpp"
+#include "tests/models/support/example.hpp"
 #include "tests/models/support/examples.hpp"
 #include "tests/models/support/random.hpp"
 
 namespace overwinter::test {
-
-struct Range {
-  double low, high;
-};
-
-struct Example {
-  std::string label;
-  std::shared_ptr<const Model> model;
-  std::vector<Range> pins;      ///< against ground, V
-  std::vector<Range> unknowns;  ///< start of the search for them, V
-  std::vector<Range> states;    ///< SI
-  std::vector<Range> lines;     ///< SI
-  std::vector<int> memory;      ///< highest value of each integer; the lowest is 0
-  bool passive = false;         ///< can never deliver net power
-};
 
 inline std::vector<Example> examples() {
   std::vector<Example> all;
@@ -68,7 +53,7 @@ inline std::vector<Example> examples() {
 
   for (LoadParameters p : {current_load(0.02), power_load(0.08), resistance_load(150)}) {
     p.daily = Curve({0, 21600, 64800}, {0, 1, 0.3}, Interpolation::step, Outside::hold);
-    all.push_back({"load", build<Load>(p).model, {{-1, 5}, {-0.5, 0.5}}, {}, {}, {}, {2}, true});
+    all.push_back({"load", build<Load>(p).model, {{-1, 5}, {-0.5, 0.5}}, {}, {}, {{-1, 1}}, {2}, true});
   }
 
   const CellParameters pouch = pouch_cell();

@@ -22,7 +22,7 @@ struct Log final : RunWatcher {
   void on_sample(Tick t, const double*, Evaluator&) override { samples.push_back(t); }
   const Happening* find(const std::string& event) const {
     for (const Happening& h : happenings) {
-      if (h.event == event) return &h;
+      if (h.event_name() == event) return &h;
     }
     return nullptr;
   }

@@ -12,7 +12,8 @@ TEST_CASE("every kind of field is set") {
       "voltage: 3.3 V\nresistance: 2 kohm\nshare: 35 %\nlimit: -20 degC\nhysteresis: 5 degC\ntilt: 90 deg\nleakage: 3 "
       "uA\n"
       "cells: 6\nwired: true\nlaw: square\nshape: {charge: 0 100 %, voltage: 3 4 V}\n"
-      "efficiency: {voltage: 2 3 V, load: 1 10 mA, share: [80 85 %, 82 88 %]}\n");
+      "efficiency: {voltage: 2 3 V, load: 1 10 mA, share: [80 85 %, 82 88 %]}\n"
+      "label: '  6 V: sun side '\nstages: [{name: a, duration: 1 s, threshold: 1 V}]\n");
   CHECK(b.faults.empty());
   CHECK(b.good);
   const SampleParameters& p = b.parameters;
@@ -28,6 +29,17 @@ TEST_CASE("every kind of field is set") {
   CHECK(p.law == SampleLaw::square);
   CHECK(p.shape(0.5) == 3.5);
   CHECK(p.efficiency(3, 0.01) == 0.88);
+  CHECK(p.label == "6 V: sun side");
+  CHECK(p.stages.size() == 1);
+}
+
+TEST_CASE("a text is one line with something in it") {
+  CHECK(BoundSample("label: 12\n").parameters.label == "12");
+  CHECK(BoundSample("label: ''\n").fault() == "1:8 label is empty | label: TEXT");
+  CHECK(BoundSample("label: '  '\n").fault() == "1:8 label is empty | label: TEXT");
+  CHECK(BoundSample("label: |\n  two\n  lines\n").fault() == "1:8 label must be one line");
+  CHECK(BoundSample("label: |\n  one\n").parameters.label == "one");
+  CHECK(BoundSample("label: [a]\n").fault() == "1:8 label needs one value, not a list | label: TEXT");
 }
 
 TEST_CASE("null and what is not written leave the default") {

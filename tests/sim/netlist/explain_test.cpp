@@ -5,6 +5,8 @@
 #include <algorithm>
 
 #include "models/catalogue.hpp"
+#include "models/policy.hpp"
+#include "sim/netlist/requirements.hpp"
 #include "sim/text.hpp"
 #include "tests/support/sample_fields.hpp"
 
@@ -51,12 +53,49 @@ TEST_CASE("everything in a model's table is in its explanation") {
 
 TEST_CASE("parameters with form, range and default") {
   const std::string text = explain(sample_table());
-  CHECK(has(text, "  voltage     supply\n              NUMBER V; above 0 V and at most 30 V; default 1 V\n"));
+  CHECK(has(text, "  voltage      supply\n               NUMBER V; above 0 V and at most 30 V; default 1 V\n"));
   CHECK(has(text, "NUMBER ohm; above 0 ohm; required\n"));
   CHECK(has(text, "NUMBER uA; at least 0 uA; may be left out\n"));
   CHECK(has(text, "WHOLE NUMBER; from 1 to 100; default 2\n"));
+  CHECK(has(text, "  label        printed on it\n               TEXT; may be left out\n"));
   CHECK(has(joined(text),
             "charge from 0 % to 100 %; voltage above 0 V; " + name_of(Interpolation::linear) + " between the points"));
+}
+
+TEST_CASE("the columns of a list stand under it") {
+  const std::string text = explain(sample_table());
+  CHECK(has(joined(text), "stages one after the other [{name: TEXT, "));
+  CHECK(has(text, "    name       what it is called\n               TEXT; required\n"));
+  CHECK(
+      has(text, "    duration   how long it lasts\n               NUMBER s; above 0 s and at most 3600 s; required\n"));
+  CHECK(has(text, "    current    NUMBER mA; at least 0 mA; may be left out\n"));
+  CHECK(has(text, "    last       true or false; default false\n"));
+  CHECK(has(text, "    repeats    WHOLE NUMBER; at least 1; default 1\n"));
+}
+
+TEST_CASE("pins say what they are to lines") {
+  ModelTable t;
+  t.name = "t";
+  t.new_parameters = sample_table().new_parameters;
+  t.pins = {{"a", "one end", PinRole::power}, {"b", "alarm", PinRole::open_drain}, {"c", "control", PinRole::gate}};
+  const std::string text = explain(t);
+  CHECK(has(text,
+            "  a  one end\n  b  alarm\n     open drain: may drive a line by pulling it down\n  c  control\n"
+            "     gate: listens to the voltage of a line\n"));
+}
+
+TEST_CASE("the sections policy and require") {
+  CHECK(has(joined(explain("")), "policy How long the instrument sleeps"));
+  const std::string policy = explain("policy");
+  for (const Field& f : Policy::fields()) CHECK(has(joined(policy), f.key + " " + (f.meaning)));
+  CHECK(has(joined(policy), " below "));
+  const std::string require = explain("require");
+  for (const RequirementKind& k : requirement_kinds()) CHECK(has(joined(require), k.name + " " + k.meaning));
+  CHECK(has(require, "longest_gap: {at_most: NUMBER h}\n"));
+  CHECK(has(require, "needs_human: {at_most: WHOLE NUMBER, sunny_days: WHOLE NUMBER}\n"));
+  CHECK(has(joined(require), "sunny days after the light's return that it may take; default 3"));
+  CHECK(has(require, "  worst_day_wakes  at_least: 1\n"));
+  CHECK(has(require, "  needs_human      at_most: 0\n"));
 }
 
 TEST_CASE("a part class shows its values with the comments beside them") {

@@ -2,7 +2,7 @@
 
 #include <doctest/doctest.h>
 
-#include "tests/support/sample_fields.hpp"
+#include "tests/support/bound_sample.hpp"
 
 using namespace overwinter;
 
@@ -56,6 +56,21 @@ TEST_CASE("values as one writes them") {
   p.efficiency = Map({2, 3}, {0.001, 0.01}, {{0.8, 0.9}, {0.7, 0.85}});
   CHECK(value_of("leakage", p) == "2 uA");
   CHECK(value_of("shape", p) == "{charge: 0 50 %, voltage: 3 4 V}");
+  CHECK(value_of("label", p).empty());
+  CHECK(value_of("stages", p).empty());
+  p.label = "sun side";
+  p.stages = {{"boot", Duration{2}, {}, false, 1, Voltage{3}},
+              {"a: b", Duration{60}, Current{0.03}, true, 2, Voltage{3}}};
+  CHECK(value_of("label", p) == "sun side");
+  CHECK(value_of("stages", p) ==
+        "[{name: boot, duration: 2 s, last: false, repeats: 1, threshold: 3 V}, {name: 'a: b', duration: 60 s, "
+        "current: 30 mA, last: true, repeats: 2, threshold: 3 V}]");
+  for (const char* text : {"it's", "- item", "true", "[list", "a, b", "#1"}) {
+    p.label = text;
+    const std::string written = value_of("label", p);
+    CHECK(written.front() == '\'');
+    CHECK(test::BoundSample("label: " + written + "\n").parameters.label == text);
+  }
   CHECK(value_of("efficiency", p) == "{voltage: 2 3 V, load: 1 10 mA, share: [80 90 %, 70 85 %]}");
 }
 
@@ -65,5 +80,8 @@ TEST_CASE("what to write") {
   CHECK(form_of("wired") == "true or false");
   CHECK(form_of("law") == "linear or square");
   CHECK(form_of("shape") == "{charge: NUMBERS %, voltage: NUMBERS V}");
+  CHECK(form_of("label") == "TEXT");
+  CHECK(form_of("stages") ==
+        "[{name: TEXT, duration: NUMBER s, current: NUMBER mA, last: true or false, threshold: NUMBER V}, ...]");
   CHECK(form_of("efficiency") == "{voltage: NUMBERS V, load: NUMBERS mA, share: [NUMBERS %, ...]}");
 }

@@ -47,7 +47,19 @@ TEST_CASE("every built-in class is sound and has a note") {
   }
 }
 
+namespace {
+
+std::string some_value(const Field& field) {
+  return field.kind == FieldKind::rows ? "[{name: a, duration: 1 s, current: 1 mA}]" : "1 " + field.unit.text;
+}
+
+}  // namespace
+
 TEST_CASE("every built-in class makes a part once the scenario gives what the class leaves to it") {
+  PolicyParameters every;
+  every.every = Duration{1800};
+  std::vector<Finding> none;
+  const ReadPolicy policy{Policy::build(every, none), true};
   for (const auto& [name, c] : PartLibrary::built_in().all()) {
     CAPTURE(name);
     Faults faults;
@@ -55,9 +67,9 @@ TEST_CASE("every built-in class makes a part once the scenario gives what the cl
     collect(c.table->fields, part_class_keys(), name, *c.document, c.entry->value, written, faults);
     std::string text = "x: {part: " + name;
     for (const Field* field : missing_fields(c.table->fields, written))
-      text += ", " + field->key + ": 1 " + field->unit.text;
+      text += ", " + field->key + ": " + some_value(*field);
     const auto d = Document::parse("a.yaml", text + "}\n", faults);
-    const std::vector<ReadPart> parts = read_parts(*d, d->root(), PartLibrary::built_in(), faults);
+    const std::vector<ReadPart> parts = read_parts(*d, d->root(), PartLibrary::built_in(), policy, faults);
     for (const Fault& f : faults.all()) FAIL_CHECK(f.message);
     CHECK(static_cast<bool>(parts.at(0).model));
   }

@@ -17,13 +17,13 @@ const char* const own_classes =
     "  usable_capacity: {temperature: 20 degC, share: 100 %}}\n";
 
 struct Read {
-  explicit Read(const std::string& text, bool complete = true) {
+  explicit Read(const std::string& text, bool complete = true, const ReadPolicy& policy = {}) {
     Faults class_faults, found;
     PartLibrary library = PartLibrary::built_in();
     library.add(Document::parse("own.yaml", own_classes, class_faults), false, class_faults);
     if (!complete) library.set_incomplete();
     document = Document::parse("a.yaml", text, found);
-    parts = read_parts(*document, document->root(), library, found);
+    parts = read_parts(*document, document->root(), library, policy, found);
     for (const Fault& f : found.all()) {
       faults.push_back((f.place.file == "a.yaml" ? "" : f.place.file + ":") + std::to_string(f.place.line) + ":" +
                        std::to_string(f.place.column) + " " + f.message +
@@ -63,8 +63,9 @@ TEST_CASE("null restores the default of the model, not of the class") {
 
 TEST_CASE("model and class") {
   CHECK(Read("a: {model: resister}").fault() == "1:12 there is no model 'resister' | resistor");
-  CHECK(Read("a: {model: zzz}").fault().find("1:12 there is no model 'zzz' | one of cell, linear-charger, load, ") ==
-        0);
+  CHECK(Read("a: {model: zzz}")
+            .fault()
+            .find("1:12 there is no model 'zzz' | one of " + catalogue().front()->name + ", ") == 0);
   CHECK(Read("a: {part: bleedr}").fault() ==
         "1:11 there is no part class 'bleedr' | bleeder (one of bleeder, unsound, wire)");
   CHECK(Read("a: {model: resistor, part: zzz}").fault() ==
@@ -110,11 +111,35 @@ TEST_CASE("findings of a model stand at the key, wherever it is written") {
 TEST_CASE("several required parameters that are missing are one fault, which offers the classes") {
   const std::string fault = Read("a: {model: cell}").fault();
   CHECK(fault.find("1:1 part 'a' of model cell lacks capacity, open_circuit_voltage, ") == 0);
-  CHECK(fault.find("| part: nmc-18650-3000mah (one of nmc-18650-3000mah, ") != std::string::npos);
+  CHECK(fault.find("| part: lfp-18650-1500mah (one of lfp-18650-1500mah, nmc-18650-3000mah, ") != std::string::npos);
 }
 
 TEST_CASE("faults of all parts are found at once") {
   const Read r("a: {model: resistor, resistance: 0 ohm, colour: red}\nb: {model: resistor}\nc: {part: x}\n");
   CHECK(r.faults.size() == 4);
   for (const ReadPart& part : r.parts) CHECK_FALSE(static_cast<bool>(part.model));
+}
+
+TEST_CASE("a part that asks the wake policy is given it") {
+  const std::string text =
+      "a: {model: controller, minimum_supply: 2 V, maximum_supply: 4 V, brownout_threshold: 2.5 V, boot_time: 10 ms, "
+      "boot_current: 3 mA, idle_current: 1 mA, phases: [{name: measure, duration: 2 s, current: 5 mA}]}\n";
+  PolicyParameters every;
+  every.every = Duration{1800};
+  std::vector<Finding> findings;
+  const ReadPolicy good{Policy::build(every, findings), true}, faulty{nullptr, true};
+  const Read given(text, true, good);
+  CHECK(given.faults.empty());
+  CHECK(static_cast<bool>(given.parts.at(0).model));
+  CHECK(good.policy.use_count() == 2);
+  CHECK(Read(text).fault() == "1:1 part 'a' asks a wake policy, but the scenario has none | policy: {every: 30 min}");
+  SUBCASE("a faulty policy is no reason to say there is none") {
+    const Read r(text, true, faulty);
+    CHECK(r.faults.empty());
+    CHECK_FALSE(static_cast<bool>(r.parts.at(0).model));
+  }
+  SUBCASE("parts that do not ask go without") {
+    Read("b: {part: bleeder}\n", true, good);
+    CHECK(good.policy.use_count() == 2);
+  }
 }

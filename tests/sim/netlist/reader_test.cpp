@@ -184,6 +184,82 @@ TEST_CASE("part files") {
         0);
 }
 
+namespace {
+
+const Edits with_controller = {
+    {"nets:\n  cell+: [cell.plus, drain.a]\n  gnd: [cell.minus, drain.b]",
+     "  mcu:\n    model: controller\n    minimum_supply: 2 V\n    maximum_supply: 4.5 V\n    brownout_threshold: 2.5 "
+     "V\n"
+     "    boot_time: 10 ms\n    boot_current: 3 mA\n    idle_current: 1 mA\n"
+     "    phases: [{name: measure, duration: 2 s, current: 5 mA}]\n"
+     "policy: {every: 30 min}\n"
+     "nets:\n  cell+: [cell.plus, drain.a, mcu.supply]\n  gnd: [cell.minus, drain.b, mcu.ground]"}};
+
+Edits and_edits(Edits first, const Edits& then) {
+  first.insert(first.end(), then.begin(), then.end());
+  return first;
+}
+
+}  // namespace
+
+TEST_CASE("the policy") {
+  CHECK_FALSE(static_cast<bool>(read({}).policy));
+  const Scenario s = read(with_controller);
+  REQUIRE(static_cast<bool>(s.policy));
+  std::int32_t row = -1;
+  CHECK(s.policy->interval(3.7, row) == 1800);
+  const auto other = [](const std::string& policy) {
+    return first(and_edits(with_controller, {{"policy: {every: 30 min}\n", policy}}));
+  };
+  CHECK(other("") == "7:3: part 'mcu' asks a wake policy, but the scenario has none");
+  CHECK(other("policy:\n") == "16:1: policy is empty");
+  CHECK(other("policy: 30 min\n") == "16:9: policy must be a mapping, not '30 min'");
+  CHECK(other("polcy: {every: 30 min}\n") == "16:1: a scenario has no key 'polcy'");
+  CHECK(other("policy: {every: 30 V}\n") == "16:20: 'V' measures a voltage; every is given in min");
+  CHECK(other("policy: {every: 30 min, table: [{every: 1 h}]}\n") ==
+        "16:32: the policy has a table and also one interval for all voltages");
+  CHECK(first({{"nets:", "policy: {every: 30 min}\nnets:"}}) == "7:1: the scenario has a policy, but no part asks it");
+  SUBCASE("a part of unknown model may be meant to ask it") {
+    CHECK(first({{"nets:", "policy: {every: 30 min}\nnets:"}, {"model: resistor", "model: resister"}}) ==
+          "6:18: there is no model 'resister'");
+  }
+}
+
+TEST_CASE("an electrical line brings its net and its pull-up") {
+  const Scenario s =
+      read({{"nets:\n  cell+: [cell.plus, drain.a]\n  gnd: [cell.minus, drain.b]",
+             "  clock: {model: clock}\n  switch: {part: p-switch-logic-30mohm}\n"
+             "lines: {wake: {from: clock.interrupt, to: switch.gate, pull_up: {net: cell+, resistance: 100 kohm}}}\n"
+             "nets:\n  cell+: [cell.plus, clock.supply, switch.source]\n  rail: [drain.a, switch.drain]\n"
+             "  gnd: [cell.minus, drain.b, clock.ground]"}});
+  CHECK(s.lines.empty());
+  REQUIRE(s.parts.size() == 5);
+  CHECK(s.parts[4].name == "wake pull-up");
+  CHECK(s.parts[4].table == find_model("resistor"));
+  REQUIRE(s.nets.size() == 4);
+  CHECK(s.nets[3].name == "wake");
+  CHECK(s.nets[3].pins.size() == 3);
+  CHECK(s.nets[0].pins.back().part == 4);
+}
+
+TEST_CASE("what is required") {
+  const Scenario silent = read({});
+  REQUIRE(silent.requirements.size() == 2);
+  CHECK(silent.requirements[0].by_default);
+  CHECK(silent.sunny_days == 3);
+  const Scenario s =
+      read({{"nets:", "require: {brownouts: {at_most: 0}, needs_human: {at_most: 1, sunny_days: 7}}\nnets:"}});
+  REQUIRE(s.requirements.size() == 2);
+  CHECK(s.requirements[0].name == "brownouts");
+  CHECK(s.requirements[0].place.line == 7);
+  CHECK_FALSE(s.requirements[0].by_default);
+  CHECK(s.sunny_days == 7);
+  CHECK(first({{"nets:", "require:\nnets:"}}) == "7:1: require is empty");
+  CHECK(first({{"nets:", "require: {}\nnets:"}}) == "7:1: require is empty");
+  CHECK(first({{"nets:", "require: all\nnets:"}}) == "7:10: require must be a mapping, not 'all'");
+  CHECK(first({{"nets:", "variants: {}\nnets:"}}) == "7:1: a scenario has no key 'variants'");
+}
+
 TEST_CASE("exactly one cell") {
   CHECK(first({{"{part: nmc-18650-3000mah, charge: 80 %}", "{model: schottky, part: schottky-1a-40v}"},
                {"cell.plus", "cell.anode"},

@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 #include <regex>
 
@@ -14,7 +15,30 @@ using Json = nlohmann::ordered_json;
 
 namespace {
 
-/// Checks a value against the keywords that the scenario schema uses for values; enough for a test of one value.
+bool accepts(const Json& root, const Json& schema, const Json& value);
+
+bool accepts_object(const Json& root, const Json& schema, const Json& value) {
+  if (!value.is_object() || value.size() < schema.value("minProperties", 0u)) return false;
+  for (const Json& key : schema.value("required", Json::array())) {
+    if (!value.contains(key.get<std::string>())) return false;
+  }
+  for (const auto& [key, child] : value.items()) {
+    if (schema.at("properties").contains(key)) {
+      if (!accepts(root, schema.at("properties").at(key), child)) return false;
+    } else if (schema.at("additionalProperties") == false) {
+      return false;
+    }
+  }
+  return true;
+}
+
+bool accepts_array(const Json& root, const Json& schema, const Json& value) {
+  if (!value.is_array() || value.size() < schema.value("minItems", 0u)) return false;
+  return std::all_of(value.begin(), value.end(),
+                     [&](const Json& item) { return accepts(root, schema.at("items"), item); });
+}
+
+/// Checks a value against the keywords that the scenario schema uses for values.
 bool accepts(const Json& root, const Json& schema, const Json& value) {
   if (schema.contains("$ref")) {
     const std::string reference = schema["$ref"];
@@ -29,7 +53,17 @@ bool accepts(const Json& root, const Json& schema, const Json& value) {
   if (schema.contains("const")) return schema["const"] == value;
   if (schema.contains("enum"))
     return std::find(schema["enum"].begin(), schema["enum"].end(), value) != schema["enum"].end();
+  if (schema.at("type").is_array()) {
+    Json one = schema;
+    for (const Json& type : schema.at("type")) {
+      one["type"] = type;
+      if (accepts(root, one, value)) return true;
+    }
+    return false;
+  }
   const std::string type = schema.at("type");
+  if (type == "object") return accepts_object(root, schema, value);
+  if (type == "array") return accepts_array(root, schema, value);
   if (type == "null") return value.is_null();
   if (type == "boolean") return value.is_boolean();
   if (type == "string") {
@@ -57,7 +91,8 @@ TEST_CASE("the schema's frame") {
   CHECK(schema().at("$schema") == "http://json-schema.org/draft-07/schema#");
   CHECK(schema().at("required") == Json::array({"span", "weather", "parts", "nets"}));
   CHECK(schema().at("additionalProperties") == false);
-  for (const char* key : {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines"}) {
+  for (const char* key :
+       {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines", "policy", "require"}) {
     CHECK(schema().at("properties").contains(key));
     CHECK(schema().at("properties").at(key).contains("description"));
   }
@@ -141,4 +176,52 @@ TEST_CASE("the schema accepts whatever text the parser accepts") {
     CHECK(parse_quantity("key", text, percent, why).has_value());
     CHECK(field_accepts("cell", "charge", text));
   }
+}
+
+TEST_CASE("sections as objects") {
+  const auto section = [](const char* name, const char* value) {
+    CAPTURE(value);
+    return accepts(schema(), schema().at("properties").at(name), Json::parse(value));
+  };
+  CHECK(section("policy", R"({"every": "30 min"})"));
+  CHECK(
+      section("policy", R"({"table": [{"below": "3.5 V", "every": "6 h"}, {"every": "1 h"}], "hysteresis": "60 mV"})"));
+  CHECK(section("policy", R"({"table": [{"below": null, "every": "6 h"}]})"));
+  CHECK_FALSE(section("policy", R"({"table": []})"));
+  CHECK_FALSE(section("policy", R"({"table": [{"below": "3.5 V"}]})"));
+  CHECK_FALSE(section("policy", R"({"table": [{"every": "6 h", "above": "3.5 V"}]})"));
+  CHECK_FALSE(section("policy", R"({"evry": "6 h"})"));
+  CHECK(section("require", R"({"longest_gap": {"at_most": "24 h"}, "needs_human": {"at_most": 0, "sunny_days": 5}})"));
+  CHECK(section("require", R"({"lowest_charge": {"at_least": "20 %"}, "downtime": {"at_most": 0.1}})"));
+  CHECK_FALSE(section("require", R"({"longest_gap": {"at_least": "24 h"}})"));
+  CHECK_FALSE(section("require", R"({"longest_gap": {}})"));
+  CHECK_FALSE(section("require", R"({"longest_gap": "24 h"})"));
+  CHECK_FALSE(section("require", R"({"brownouts": {"at_most": 1.5}})"));
+  CHECK_FALSE(section("require", R"({"brownouts": {"at_most": 0, "sunny_days": 5}})"));
+  CHECK_FALSE(section("require", R"({"brown_outs": {"at_most": 0}})"));
+  CHECK_FALSE(section("require", R"({})"));
+}
+
+TEST_CASE("lines with several ends and a pull-up") {
+  const Json& line = schema().at("properties").at("lines").at("additionalProperties");
+  const auto one = [&](const char* value) { return accepts(schema(), line, Json::parse(value)); };
+  CHECK(one(R"({"from": "a.b", "to": "c.d"})"));
+  CHECK(one(R"({"from": ["a.b", "e.f"], "to": ["c.d"], "pull_up": {"net": "rail", "resistance": "100 kohm"}})"));
+  CHECK_FALSE(one(R"({"from": "a.b", "to": "c.d", "pull_up": {"net": "rail"}})"));
+  CHECK_FALSE(one(R"({"from": "a.b", "to": "c.d", "pull_up": {"net": "", "resistance": "100 kohm"}})"));
+  CHECK_FALSE(one(R"({"from": "a.b", "to": "c.d", "pull_up": "100 kohm"})"));
+  CHECK_FALSE(one(R"({"from": [], "to": "c.d"})"));
+  CHECK_FALSE(one(R"({"from": "a.b"})"));
+}
+
+TEST_CASE("a list of rows is an array of closed objects") {
+  const auto phases = [](const char* value) { return field_accepts("controller", "phases", Json::parse(value)); };
+  CHECK(phases(R"([{"name": "boot", "duration": "2 s", "current": "8 mA", "out_1": true}])"));
+  CHECK(phases(R"([{"name": 1, "duration": "2 s"}])"));
+  CHECK_FALSE(phases(R"([{"name": " ", "duration": "2 s"}])"));
+  CHECK_FALSE(phases(R"([{"name": "boot"}])"));
+  CHECK_FALSE(phases(R"([{"name": "boot", "duration": "2 s", "out_1": "yes"}])"));
+  CHECK_FALSE(phases(R"([{"name": "boot", "duration": "2 s", "out_9": true}])"));
+  CHECK_FALSE(phases(R"([])"));
+  CHECK_FALSE(phases(R"({"name": "boot", "duration": "2 s"})"));
 }

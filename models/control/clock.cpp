@@ -1,0 +1,195 @@
+#include "models/control/clock.hpp"
+
+#include <cmath>
+
+#include "models/bus.hpp"
+
+namespace overwinter {
+
+const ModelTable& Clock::describe() {
+  static const ModelTable table = [] {
+    using P = ClockParameters;
+    using C = Clock;
+    TableBuilder<C, P> t("clock", "Real-time clock: one alarm, an open-drain interrupt line, a backup coin cell.");
+    t.equation("1", "a clock second lasts 1/(1 + d) s, d = drift - k (T - T0)^2",
+               "parabola of a tuning-fork crystal about its turnover temperature: common practice");
+    t.equation("2", "I = p Is from the supply, (1 - p) Ib from the coin cell", "supply switch-over: common practice");
+    t.equation("3", "dq/dt = -(1 - p) Ib - r q", "charge balance of the coin cell");
+    t.equation("4", "interrupt: I = V/Ron while pulling, I = V Gleak otherwise", "open-drain output: common practice");
+    t.scalar("supply_current", &P::supply_current, "uA")
+        .at_least(0)
+        .at_most(0.01)
+        .meaning("Is: own consumption from the supply")
+        .source("1 to 5 uA: common practice");
+    t.scalar("switch_over", &P::switch_over, "V")
+        .at_least(0.5)
+        .at_most(10)
+        .meaning("supply voltage below which the coin cell takes over")
+        .source("common practice");
+    t.scalar("backup_capacity", &P::backup_capacity, "mAh")
+        .above(0)
+        .at_most(36000)
+        .meaning("of the coin cell; left out where none is fitted");
+    t.scalar("backup_charge", &P::backup_charge, "%")
+        .at_least(0)
+        .at_most(1)
+        .meaning("charge of the coin cell at the start of the span");
+    t.scalar("backup_voltage", &P::backup_voltage, "V")
+        .above(0)
+        .at_most(10)
+        .meaning("of the coin cell, taken as constant")
+        .source("3.0 V: nominal voltage of a lithium-manganese dioxide cell, IEC 60086-2 letter C");
+    t.scalar("backup_current", &P::backup_current, "uA")
+        .at_least(0)
+        .at_most(0.01)
+        .meaning("Ib: own consumption from the coin cell")
+        .source("1 to 5 uA: common practice");
+    t.scalar("backup_self_discharge", &P::backup_self_discharge, "%/year")
+        .at_least(0)
+        .at_most(1.0 / 31556925.97)
+        .meaning("r: share of what is left")
+        .source("1 % per year: common practice");
+    t.scalar("drift", &P::drift, "ppm")
+        .at_least(-0.01)
+        .at_most(0.01)
+        .meaning("how much the clock gains at its turnover temperature");
+    t.scalar("drift_curvature", &P::drift_curvature, "ppm/K2")
+        .at_least(0)
+        .at_most(1e-6)
+        .meaning("k: how much it loses away from the turnover temperature; 0 for a compensated oscillator")
+        .source("0.035 ppm/K2: common practice for tuning-fork crystals");
+    t.scalar("turnover", &P::turnover, "degC")
+        .at_least(200)
+        .at_most(400)
+        .meaning("T0: temperature at which the crystal is fastest")
+        .source("25 degC: common practice");
+    t.scalar("first_alarm", &P::first_alarm, "min")
+        .at_least(0)
+        .at_most(366 * 86400.0)
+        .meaning("from the start of the span to the first alarm");
+    t.scalar("interrupt_resistance", &P::interrupt_resistance, "ohm")
+        .above(0)
+        .at_most(1e5)
+        .meaning("Ron of the interrupt output")
+        .source("0.4 V at a few milliamperes: common practice");
+    t.scalar("interrupt_leakage", &P::interrupt_leakage, "uA")
+        .at_least(0)
+        .at_most(0.001)
+        .meaning("of the interrupt output at 5 V while it does not pull")
+        .source("common practice");
+
+    t.pin("supply", "main supply");
+    t.pin("ground", "return");
+    t.pin("interrupt", "pulls its line down while the alarm flag is set", PinRole::open_drain);
+    t.line_input("bus", LineKind::bus, "what the controller last wrote");
+    t.state("backup", unit_of<Charge>("mAh"), 3600.0, "charge left in the coin cell");
+    t.output("flag", unit_of<double>("1"), "alarm flag", [](const C&, const View& v) { return double(v.memory[flag]); },
+             {"clear", "set"});
+    t.output("backup_charge", unit_of<Charge>("mAh"), "charge left in the coin cell",
+             [](const C&, const View& v) { return v.x[backup]; });
+    t.flow("consumption", FlowKind::lost, "supply voltage times own consumption");
+    t.flow("interrupt", FlowKind::lost, "in the interrupt output");
+    t.flow("backup", FlowKind::lost, "taken from the coin cell, self-discharge included");
+    t.flow("backup_energy", FlowKind::stored, "coin-cell voltage times rate of charge");
+    t.memories(memory_count);
+
+    t.alarm("alarm", "the alarm comes due and sets its flag",
+            [](const C&, const View& v, Writable& w) {
+              w.alarm[0] = never;
+              if (!v.memory[stopped]) w.memory[flag] = 1;
+            })
+        .role(EventRole::alarm_due)
+        .calendar();
+    t.event(
+         "alarm written", "the controller sets the next alarm",
+         [](const C&, const View& v) {
+           const Bus bus = Bus::from(v.line);
+           return bus.writes == bus.writes && bus.writes != v.memory[seen_writes] ? 1.0 : -1.0;
+         },
+         [](const C& m, const View& v, Writable& w) {
+           const Bus bus = Bus::from(v.line);
+           w.memory[seen_writes] = static_cast<std::int32_t>(bus.writes);
+           if (v.memory[stopped]) return;
+           w.alarm[0] = m.alarm_after(bus.interval, v, w.now.utc);
+           if (bus.clears_flag != 0) w.memory[flag] = 0;
+         })
+        .routine();
+    t.event(
+        "coin cell empty", "the backup coin cell has nothing left",
+        [](const C& m, const View& v) { return m.p_.backup_capacity && !v.memory[backup_empty] ? -v.x[backup] : -1.0; },
+        [](const C&, const View&, Writable& w) { w.memory[backup_empty] = 1; });
+    t.event(
+        "clock stops", "neither supply nor coin cell: time and alarm are lost",
+        [](const C& m, const View& v) {
+          if (v.memory[stopped] || !v.memory[backup_empty]) return -1.0;
+          return m.p_.switch_over.si() - switch_over_window - (v.z[0] - v.z[1]);
+        },
+        [](const C&, const View&, Writable& w) {
+          w.memory[stopped] = 1;
+          w.memory[flag] = 0;
+          w.alarm[0] = never;
+        });
+    t.event(
+        "clock restarts", "the clock has a supply again, but no alarm is set",
+        [](const C& m, const View& v) { return v.memory[stopped] ? (v.z[0] - v.z[1]) - m.p_.switch_over.si() : -1.0; },
+        [](const C&, const View&, Writable& w) { w.memory[stopped] = 0; });
+    return t.done();
+  }();
+  return table;
+}
+
+std::shared_ptr<const Model> Clock::build(const ClockParameters& p, std::vector<Finding>&) {
+  return std::make_shared<Clock>(p);
+}
+
+double Clock::deviation(Temperature air) const {
+  const Temperature off = air - p_.turnover;
+  return p_.drift - p_.drift_curvature * off * off;  // (1)
+}
+
+Tick Clock::alarm_after(double seconds, const View& view, Tick now) const {
+  return now +
+         static_cast<Tick>(std::llround(seconds * ticks_per_second / (1 + deviation(Temperature{view.drive[0]}))));
+}
+
+void Clock::start(const Ambient& ambient, Writable& w) const {
+  w.x[backup] = p_.backup_capacity ? p_.backup_charge * p_.backup_capacity->si() : 0;
+  w.memory[flag] = 0;
+  w.memory[seen_writes] = 0;
+  w.memory[stopped] = 0;
+  w.memory[backup_empty] = w.x[backup] > 0 ? 0 : 1;
+  const double air = ambient.air.si();
+  View view;
+  view.drive = &air;
+  w.alarm[0] = alarm_after(p_.first_alarm.si(), view, w.now.utc);
+}
+
+void Clock::guess(const View&, double* z) const { z[0] = p_.switch_over.si() + 0.1; }
+
+double Clock::interrupt_conductance(const View& view) const {
+  return view.memory[flag] ? 1 / p_.interrupt_resistance.si() : p_.interrupt_leakage.si() / leakage_voltage;
+}
+
+double Clock::backup_load(const View& view) const {
+  return view.memory[backup_empty] ? 0 : (1 - supplied(view.z[0] - view.z[1])) * p_.backup_current.si();
+}
+
+double Clock::backup_leakage(const View& view) const {
+  return view.memory[backup_empty] ? 0 : p_.backup_self_discharge.si() * view.x[backup];
+}
+
+void Clock::rates(const View& view, double* dxdt) const {
+  dxdt[backup] = -(backup_load(view) + backup_leakage(view));  // (3)
+}
+
+void Clock::flows(const View& view, double* flow) const {
+  const double v = view.z[0] - view.z[1], line = view.z[2] - view.z[1];
+  double rate = 0;
+  rates(view, &rate);
+  flow[0] = v * supply_current(v);
+  flow[1] = line * line * interrupt_conductance(view);
+  flow[2] = -p_.backup_voltage.si() * rate;
+  flow[3] = p_.backup_voltage.si() * rate;
+}
+
+}  // namespace overwinter

@@ -1,0 +1,92 @@
+// Real-time clock with one alarm and an open-drain interrupt line, kept alive by a backup coin cell.
+//
+//   (1) a second of the clock lasts 1 / (1 + d) true seconds, d = drift - k (T - T0)^2
+//                                       tuning-fork crystal: parabola about its turnover temperature, common practice
+//   (2) from the supply I = p Is, from the coin cell (1 - p) Ib; p goes from 0 to 1 over the last 0.1 V below the
+//       switch-over voltage             supply switch-over: common practice
+//   (3) dq/dt = -(1 - p) Ib - r q       coin cell: self-discharge as a share of what is left
+//   (4) interrupt: I = V / Ron while it pulls, I = V Gleak while it does not
+//
+// What it does (common practice for calendar clocks on a register bus): the alarm comes due and sets the flag; while
+// the flag is set the interrupt pulls its line down; writing a new alarm also clears the flag unless the firmware
+// leaves it. Without supply and coin cell the clock stops, forgets flag and alarm and pulls no longer; when power
+// returns it counts again, but no alarm is set. The alarm is in whole seconds after the write.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "models/model.hpp"
+#include "models/smooth.hpp"
+#include "models/table.hpp"
+
+namespace overwinter {
+
+struct ClockParameters {
+  Current supply_current{2e-6};
+  Voltage switch_over{2.2};
+  std::optional<Charge> backup_capacity;
+  double backup_charge = 1.0;
+  Voltage backup_voltage{3.0};
+  Current backup_current{1e-6};
+  Rate backup_self_discharge{0.01 / 31556925.97};
+  double drift = 0;
+  PerKelvinSquared drift_curvature{0.035e-6};
+  Temperature turnover = celsius(25);
+  Duration first_alarm{0.0};
+  Resistance interrupt_resistance{50.0};
+  Current interrupt_leakage{0.1e-6};
+};
+
+class Clock final : public NetworkModel<Clock, 3, 0> {
+ public:
+  enum State { backup, state_count };
+  enum Memory { flag, seen_writes, stopped, backup_empty, memory_count };
+
+  explicit Clock(const ClockParameters& p) : p_(p) {}
+  static std::shared_ptr<const Model> build(const ClockParameters&, std::vector<Finding>&);
+  static const ModelTable& describe();
+
+  const ModelTable& table() const override { return describe(); }
+  void drive(const Ambient& ambient, double* drive) const override { drive[0] = ambient.air.si(); }
+  void start(const Ambient&, Writable&) const override;
+  void guess(const View&, double* z) const override;
+  void rates(const View&, double* dxdt) const override;
+  void flows(const View&, double* flow) const override;
+  double stored_energy(const View& view) const override { return p_.backup_voltage.si() * view.x[backup]; }
+
+  /// Pins: supply, ground, interrupt.
+  template <class T>
+  void equations(const View& view, const T* z, T* f) const {
+    const T supply = supply_current(z[0] - z[1]);
+    const T pulled = interrupt_conductance(view) * (z[2] - z[1]);  // (4)
+    f[0] = supply;
+    f[1] = -(supply + pulled);
+    f[2] = pulled;
+  }
+
+  /// d of (1) at an air temperature.
+  double deviation(Temperature air) const;
+
+ private:
+  static constexpr double switch_over_window = 0.1;  // V
+  static constexpr double leakage_voltage = 5.0;     // V, at which interrupt_leakage is given
+
+  template <class T>
+  T supplied(const T& v) const {
+    return soft_step(v, p_.switch_over.si() - switch_over_window, p_.switch_over.si());
+  }
+  template <class T>
+  T supply_current(const T& v) const {
+    return supplied(v) * p_.supply_current.si();  // (2)
+  }
+  double interrupt_conductance(const View&) const;
+  double backup_load(const View&) const;
+  double backup_leakage(const View&) const;
+  Tick alarm_after(double seconds, const View&, Tick now) const;
+
+  ClockParameters p_;
+};
+
+}  // namespace overwinter

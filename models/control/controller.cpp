@@ -1,0 +1,330 @@
+#include "models/control/controller.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "models/bus.hpp"
+#include "models/reading.hpp"
+
+namespace overwinter {
+
+namespace {
+
+constexpr double rise_above_rearm = 0.2;  // V, supply seen as coming; keeps "came" and "gone" apart
+
+Tick ticks(Duration d) { return static_cast<Tick>(std::llround(d.si() * ticks_per_second)); }
+
+const std::vector<Field>& phase_fields() {
+  static const std::vector<Field> fields = [] {
+    using P = ControllerPhase;
+    FieldsBuilder<P> t("phase", "One phase of a wake.");
+    t.text("name", &P::name).required().meaning("what the instrument does");
+    t.scalar("duration", &P::duration, "s").required().at_least(1e-3).at_most(86400).meaning("how long it lasts");
+    t.scalar("current", &P::current, "mA").at_least(0).at_most(10).meaning("drawn by the controller itself");
+    t.scalar("power", &P::power, "mW").at_least(0).at_most(100).meaning("the same as a power, instead of current");
+    const struct {
+      const char* key;
+      bool P::*member;
+    } outs[] = {{"out_1", &P::out_1}, {"out_2", &P::out_2}, {"out_3", &P::out_3}, {"out_4", &P::out_4}};
+    for (const auto& out : outs) t.flag(out.key, out.member).meaning("the output is high in this phase");
+    return t.done().fields;
+  }();
+  return fields;
+}
+
+}  // namespace
+
+const ModelTable& Controller::describe() {
+  static const ModelTable table = [] {
+    using P = ControllerParameters;
+    using C = Controller;
+    TableBuilder<C, P> t("controller",
+                         "Microcontroller: boots, runs its phases, asks the policy, sets the clock's next alarm.");
+    t.equation("1", "I = phase current, or phase power / V; resistive below the supply range",
+               "common practice; models/loads/demand.hpp");
+    t.equation("2", "off: I = V / Roff", "class assumption");
+    t.scalar("minimum_supply", &P::minimum_supply, "V")
+        .required()
+        .above(0)
+        .at_most(100)
+        .meaning("lower end of the supply range");
+    t.scalar("maximum_supply", &P::maximum_supply, "V")
+        .required()
+        .above(0)
+        .at_most(100)
+        .meaning("upper end of the supply range; above it a real part may be damaged");
+    t.scalar("brownout_threshold", &P::brownout_threshold, "V")
+        .required()
+        .above(0)
+        .at_most(100)
+        .meaning("supply below which the brown-out detector holds the controller in reset");
+    t.scalar("brownout_hysteresis", &P::brownout_hysteresis, "mV")
+        .above(0)
+        .at_most(10)
+        .meaning("how far above the threshold it must rise to boot")
+        .source("50 to 150 mV: common practice");
+    t.flag("brownout_detector", &P::brownout_detector)
+        .meaning("whether the detector is on; without it a low supply leaves the controller hung")
+        .source("on: common practice");
+    t.scalar("reset_rearm", &P::reset_rearm, "V")
+        .above(0)
+        .at_most(10)
+        .meaning("supply below which a power-on reset is armed")
+        .source("0.1 to 1 V: common practice");
+    t.scalar("off_resistance", &P::off_resistance, "kohm")
+        .above(0)
+        .meaning("Roff: what it draws without being powered")
+        .source("class assumption");
+    t.scalar("reset_current", &P::reset_current, "uA")
+        .at_least(0)
+        .at_most(1)
+        .meaning("drawn while held in reset")
+        .source("class assumption");
+    t.scalar("boot_time", &P::boot_time, "ms")
+        .required()
+        .at_least(1e-6)
+        .at_most(3600)
+        .meaning("from a valid supply to the first phase");
+    t.scalar("boot_current", &P::boot_current, "mA").required().at_least(0).at_most(10).meaning("drawn while booting");
+    t.scalar("idle_current", &P::idle_current, "mA")
+        .required()
+        .at_least(0)
+        .at_most(10)
+        .meaning("drawn after the last phase until the supply goes, and while hung");
+    t.rows("phases", &P::phases, phase_fields()).required().meaning("what a wake consists of, in this order");
+    t.text("reads_in", &P::reads_in)
+        .meaning("the phase at whose start the voltage is read for the policy; the first if left out");
+    t.flag("clears_flag", &P::clears_flag)
+        .meaning("whether the firmware clears the clock's alarm flag when it sets the next alarm")
+        .source("on: what firmware should do");
+    t.asks_policy(&P::policy);
+
+    t.pin("supply", "positive supply");
+    t.pin("ground", "return");
+    t.line_input("reading", LineKind::reading, "the voltage that the policy is asked with");
+    t.line_output("bus", LineKind::bus, "what was last written to the clock",
+                  [](const C& m, const View& v, double* to) {
+                    Bus{double(v.memory[writes]), double(v.memory[interval]), m.p_.clears_flag ? 1.0 : 0.0}.to(to);
+                  });
+    t.line_output("out_1", LineKind::logic, "high in the phases that say so",
+                  [](const C& m, const View& v) { return m.output(v, &ControllerPhase::out_1) ? 1.0 : 0.0; });
+    t.line_output("out_2", LineKind::logic, "high in the phases that say so",
+                  [](const C& m, const View& v) { return m.output(v, &ControllerPhase::out_2) ? 1.0 : 0.0; });
+    t.line_output("out_3", LineKind::logic, "high in the phases that say so",
+                  [](const C& m, const View& v) { return m.output(v, &ControllerPhase::out_3) ? 1.0 : 0.0; });
+    t.line_output("out_4", LineKind::logic, "high in the phases that say so",
+                  [](const C& m, const View& v) { return m.output(v, &ControllerPhase::out_4) ? 1.0 : 0.0; });
+
+    t.output("mode", unit_of<double>("1"), "what it does",
+             [](const C&, const View& v) { return double(v.memory[mode]); },
+             {"off", "reset", "booting", "running", "idle", "hung"});
+    t.output("phase", unit_of<double>("1"), "number of the running phase from 1; 0 where none runs",
+             [](const C&, const View& v) { return v.memory[mode] == running ? v.memory[phase] + 1.0 : 0.0; });
+    t.output("supply", unit_of<Voltage>("V"), "its supply", [](const C& m, const View& v) { return m.supply(v); });
+    t.output("current", unit_of<Current>("mA"), "what it draws", [](const C& m, const View& v) {
+      return demanded(m.demand_[m.slot(v)], m.supply(v), m.p_.minimum_supply.si());
+    });
+    t.output("interval", unit_of<Duration>("min"), "sleep last set",
+             [](const C&, const View& v) { return double(v.memory[interval]); });
+    t.flow("phases", FlowKind::delivered, "in the phases of its wakes");
+    t.flow("boot", FlowKind::lost, "while booting");
+    t.flow("idle", FlowKind::lost, "after the last phase, or hung");
+    t.flow("reset", FlowKind::lost, "held in reset, or without valid supply");
+    t.margin("supply above brown-out", "controller supply minus its brown-out threshold, while it should run",
+             [](const C& m, const View& v) {
+               const bool runs = v.memory[mode] == booting || v.memory[mode] == running;
+               return runs ? m.supply(v) - m.runs_above() : std::numeric_limits<double>::infinity();
+             });
+    t.memories(memory_count);
+
+    t.event(
+         "power came", "the supply rose from nothing",
+         [](const C& m, const View& v) {
+           return v.memory[mode] == off ? m.supply(v) - m.p_.reset_rearm.si() - rise_above_rearm : -1.0;
+         },
+         [](const C&, const View&, Writable& w) { w.memory[mode] = reset; })
+        .role(EventRole::power_came)
+        .routine();
+    t.event(
+         "boot", "the supply is valid and the controller starts",
+         [](const C& m, const View& v) {
+           if (v.memory[mode] != reset || !v.memory[armed]) return -1.0;
+           return m.supply(v) - m.runs_above() - m.p_.brownout_hysteresis.si();
+         },
+         [](const C& m, const View&, Writable& w) {
+           w.memory[mode] = booting;
+           w.alarm[0] = w.now.utc + ticks(m.p_.boot_time);
+         })
+        .role(EventRole::wake_begins)
+        .routine()
+        .load_step();
+    t.event(
+         "brown-out", "the supply fell below the threshold during a wake",
+         [](const C& m, const View& v) {
+           const bool runs = v.memory[mode] == booting || v.memory[mode] == running;
+           return runs ? m.runs_above() - m.supply(v) : -1.0;
+         },
+         [](const C& m, const View&, Writable& w) {
+           w.memory[mode] = m.p_.brownout_detector ? reset : hung;
+           w.memory[armed] = m.p_.brownout_detector ? 1 : 0;
+           w.alarm[0] = never;
+           w.alarm[1] = never;
+         })
+        .role(EventRole::brown_out);
+    t.event(
+         "reset while idle", "the supply fell below the threshold after the last phase",
+         [](const C& m, const View& v) { return v.memory[mode] == idle ? m.runs_above() - m.supply(v) : -1.0; },
+         [](const C& m, const View&, Writable& w) {
+           w.memory[mode] = m.p_.brownout_detector ? reset : hung;
+           w.memory[armed] = m.p_.brownout_detector ? 1 : 0;
+         })
+        .routine();
+    t.event(
+         "power gone", "the supply fell so low that a power-on reset is armed",
+         [](const C& m, const View& v) { return v.memory[mode] == off ? -1.0 : m.p_.reset_rearm.si() - m.supply(v); },
+         [](const C&, const View&, Writable& w) {
+           w.memory[mode] = off;
+           w.memory[armed] = 1;
+           w.alarm[0] = never;
+           w.alarm[1] = never;
+         })
+        .role(EventRole::power_gone)
+        .routine();
+    t.event("supply above range", "the supply is above the controller's range, which can damage it",
+            [](const C& m, const View& v) { return m.supply(v) - m.p_.maximum_supply.si(); });
+    t.alarm("phase begins", "booted, or the phase before is over",
+            [](const C& m, const View& v, Writable& w) {
+              w.alarm[0] = never;
+              m.begin_phase(v.memory[mode] == booting ? 0 : v.memory[phase] + 1, v, w);
+            })
+        .routine()
+        .load_step();
+    t.alarm("wake completed", "the last phase is over and the next alarm is set",
+            [](const C& m, const View& v, Writable& w) {
+              w.alarm[1] = never;
+              m.complete(v, w);
+            })
+        .role(EventRole::wake_completed);
+    return t.done();
+  }();
+  return table;
+}
+
+Controller::Controller(const ControllerParameters& p) : p_(p) {
+  const auto ampere = [](Current i) { return Demand{Demand::current, i.si()}; };
+  demand_ = {{Demand::conductance, 1 / p.off_resistance.si()},
+             ampere(p.reset_current),
+             ampere(p.boot_current),
+             {},
+             ampere(p.idle_current),
+             ampere(p.idle_current)};
+  for (std::size_t i = 0; i < p.phases.size(); ++i) {
+    const ControllerPhase& one = p.phases[i];
+    demand_.push_back(one.power ? Demand{Demand::power, one.power->si()} : ampere(*one.current));
+    if (one.name == p.reads_in) reading_phase_ = static_cast<std::int32_t>(i);
+  }
+}
+
+std::shared_ptr<const Model> Controller::build(const ControllerParameters& p, std::vector<Finding>& findings) {
+  if (p.phases.empty()) {
+    findings.push_back({"phases", "the controller has no phases, so that a wake does nothing",
+                        "phases: [{name: measure, duration: 2 s, current: 5 mA}]"});
+  }
+  bool reads = p.reads_in.empty();
+  for (const ControllerPhase& one : p.phases) {
+    if (!one.current && !one.power) {
+      findings.push_back(
+          {"phases", "phase \"" + one.name + "\" draws neither a current nor a power", "add current: NUMBER mA"});
+    }
+    if (one.current && one.power) {
+      findings.push_back({"phases", "phase \"" + one.name + "\" has a current and a power", "remove one of them"});
+    }
+    reads = reads || one.name == p.reads_in;
+  }
+  for (std::size_t i = 0; i < p.phases.size(); ++i) {
+    for (std::size_t j = 0; j < i; ++j) {
+      if (p.phases[i].name != p.phases[j].name) continue;
+      findings.push_back({"phases", "two phases are called \"" + p.phases[i].name + "\"", "rename one"});
+    }
+  }
+  if (!reads) {
+    findings.push_back({"reads_in", "no phase is called \"" + p.reads_in + "\"", "name one of the phases"});
+  }
+  if (!(p.minimum_supply < p.maximum_supply)) {
+    findings.push_back({"maximum_supply", "the supply range is empty: maximum_supply is not above minimum_supply",
+                        "raise maximum_supply"});
+  }
+  if (p.brownout_threshold + p.brownout_hysteresis > p.maximum_supply) {
+    findings.push_back({"brownout_threshold",
+                        "the controller could never start: threshold plus hysteresis is above "
+                        "maximum_supply",
+                        "lower the threshold"});
+  }
+  const Voltage reset_free = p.brownout_detector ? p.brownout_threshold : p.minimum_supply;
+  if (!(p.reset_rearm + Voltage{rise_above_rearm} < reset_free)) {
+    findings.push_back({"reset_rearm", "a power-on reset would be armed at a supply at which the controller runs",
+                        "lower reset_rearm"});
+  }
+  if (!findings.empty()) return nullptr;
+  return std::make_shared<Controller>(p);
+}
+
+void Controller::start(const Ambient&, Writable& w) const {
+  std::fill(w.memory, w.memory + memory_count, 0);
+  w.memory[mode] = off;
+  w.memory[armed] = 1;
+  w.alarm[0] = never;
+  w.alarm[1] = never;
+}
+
+double Controller::runs_above() const {
+  return (p_.brownout_detector ? p_.brownout_threshold : p_.minimum_supply).si();
+}
+
+bool Controller::output(const View& view, bool ControllerPhase::*out) const {
+  return view.memory[mode] == running && p_.phases[static_cast<std::size_t>(view.memory[phase])].*out;
+}
+
+void Controller::begin_phase(std::int32_t index, const View& view, Writable& w) const {
+  w.memory[mode] = running;
+  w.memory[phase] = index;
+  const bool last = static_cast<std::size_t>(index) + 1 == p_.phases.size();
+  w.alarm[last ? 1 : 0] = w.now.utc + ticks(p_.phases[static_cast<std::size_t>(index)].duration);
+  if (index != reading_phase_ || !p_.policy) return;
+  const Reading reading = Reading::from(view.line);
+  w.memory[wakes] = view.memory[wakes] + 1;
+  const double volts = reading.read(
+      normal_number(static_cast<std::uint64_t>(reading.seed), static_cast<std::uint64_t>(w.memory[wakes])));
+  std::int32_t row = view.memory[policy_row] - 1;
+  w.memory[interval] = p_.policy->interval(volts, row);
+  w.memory[policy_row] = row + 1;
+}
+
+void Controller::complete(const View& view, Writable& w) const {
+  w.memory[mode] = idle;
+  w.memory[writes] = view.memory[writes] + 1;
+}
+
+void Controller::flows(const View& view, double* flow) const {
+  std::fill(flow, flow + 4, 0.0);
+  const double v = supply(view);
+  const double power = v * demanded(demand_[slot(view)], v, p_.minimum_supply.si());
+  switch (view.memory[mode]) {
+    case running:
+      flow[0] = power;
+      break;
+    case booting:
+      flow[1] = power;
+      break;
+    case idle:
+    case hung:
+      flow[2] = power;
+      break;
+    default:
+      flow[3] = power;
+      break;
+  }
+}
+
+}  // namespace overwinter

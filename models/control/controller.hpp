@@ -1,0 +1,93 @@
+// Microcontroller of the instrument: wakes with its supply, boots, runs its phases, asks the wake policy, sets the
+// clock's next alarm and clears the flag, which usually cuts its own supply.
+//
+//   (1) I = demanded(phase) (models/loads/demand.hpp): current or power by what it does, resistive below its supply
+//   range (2) off: I = V / Roff
+//
+// Power-on reset and brown-out (common practice for small microcontrollers): a power-on reset works only after the
+// supply has fallen below `reset_rearm`. With a brown-out detector a supply below the threshold holds the controller in
+// reset, and it boots again when the supply has risen past threshold plus hysteresis. Without one, a supply below the
+// supply range leaves it hung: neither in reset nor running, still drawing, until the supply has fallen below
+// `reset_rearm`. Brown-outs in a row end in the averaged regime of models/hiccup.hpp.
+//
+// What it keeps between wakes (the row of the policy's table) is taken to survive the loss of its supply, as in a
+// clock's backed-up memory.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "models/loads/demand.hpp"
+#include "models/model.hpp"
+#include "models/policy.hpp"
+#include "models/table.hpp"
+
+namespace overwinter {
+
+struct ControllerPhase {
+  std::string name;
+  Duration duration{};
+  std::optional<Current> current;
+  std::optional<Power> power;
+  bool out_1 = false, out_2 = false, out_3 = false, out_4 = false;
+};
+
+struct ControllerParameters {
+  Voltage minimum_supply{};
+  Voltage maximum_supply{};
+  Voltage brownout_threshold{};
+  Voltage brownout_hysteresis{0.1};
+  bool brownout_detector = true;
+  Voltage reset_rearm{0.7};
+  Resistance off_resistance{1e6};
+  Current reset_current{100e-6};
+  Duration boot_time{};
+  Current boot_current{};
+  Current idle_current{};
+  std::vector<ControllerPhase> phases;
+  std::string reads_in;
+  bool clears_flag = true;
+  std::shared_ptr<const Policy> policy;
+};
+
+class Controller final : public NetworkModel<Controller, 2, 0> {
+ public:
+  enum Mode { off, reset, booting, running, idle, hung, mode_count };
+  enum Memory { mode, phase, armed, wakes, policy_row, writes, interval, memory_count };
+
+  explicit Controller(const ControllerParameters& p);
+  static std::shared_ptr<const Model> build(const ControllerParameters&, std::vector<Finding>&);
+  static const ModelTable& describe();
+
+  const ModelTable& table() const override { return describe(); }
+  void start(const Ambient&, Writable&) const override;
+  void flows(const View&, double* flow) const override;
+
+  /// Pins: supply, ground.
+  template <class T>
+  void equations(const View& view, const T* z, T* f) const {
+    const T i = demanded(demand_[slot(view)], z[0] - z[1], p_.minimum_supply.si());  // (1), (2)
+    f[0] = i;
+    f[1] = -i;
+  }
+
+ private:
+  /// Which demand holds: those of the modes, then those of the phases.
+  std::size_t slot(const View& view) const {
+    return view.memory[mode] == running ? static_cast<std::size_t>(mode_count + view.memory[phase])
+                                        : static_cast<std::size_t>(view.memory[mode]);
+  }
+  double supply(const View& view) const { return view.z[0] - view.z[1]; }
+  double runs_above() const;
+  bool output(const View&, bool ControllerPhase::*out) const;
+  void begin_phase(std::int32_t index, const View&, Writable&) const;
+  void complete(const View&, Writable&) const;
+
+  ControllerParameters p_;
+  std::vector<Demand> demand_;
+  std::int32_t reading_phase_ = 0;
+};
+
+}  // namespace overwinter

@@ -1,0 +1,170 @@
+// Step-up converter: averaged over its switching, with lockout, soft start, retry and pass-through.
+//
+//   V = in, U = out against ground; L = lockout; g = soft_step(V, L/2, L), 1 above the lockout
+//   (1) Uset = softmin(Uset0, V / (1 - Dmax))          set-point within reach of the maximum duty (Erickson &
+//   Maksimovic,
+//                                                      Fundamentals of Power Electronics, ch. 2: M = 1/(1 - D))
+//   (2) Ireg = (Uset - U) / Rreg, not below 0          load regulation, datasheet
+//   (3) Imax = e V Ilim g / max(U, e V)                average input current limit; e = efficiency at that limit;
+//                                                      a step-up converter's output current never exceeds its
+//                                                      inductor's
+//   (4) I = softmin(Ireg, Imax)
+//   (5) Iin = U I / (eta(V, I) V)                      power balance of the averaged converter (Erickson & Maksimovic,
+//                                                      ch. 3); eta from the datasheet's efficiency curves
+//   (6) Irect = (V - U - Ud) / Rd, not below 0         the rectifier conducts when the input is above the output: on or
+//                                                      off, unless the output is disconnected while the part is off
+//   (7) Istart = softmin(C (Uset0^2 - U0^2) / (2 eta V tss), Ilim) g    the output capacitor's charge, spread evenly
+//   over
+//                                                      the soft start; U0 = V - Ud (pass-through) or 0 (disconnected).
+//                                                      Lost: when the part stops, that charge is given up (energy of a
+//                                                      capacitor; class assumption: the load starts after the soft
+//                                                      start)
+//   (8) Iq = Iq0 V / sqrt(V^2 + (0.3 V)^2)             own consumption while enabled or disabled; vanishes with the
+//   input (9) Idiv = U / Rdiv                                feedback divider at the output, always
+//  (10) Ihic = Iavg g                                  averaged hiccup regime, see models/hiccup.hpp
+//  (11) Istress = Ilim g                               the worst case of a switch-on: the limit's current, nothing
+//  driven
+//
+// g lets every converter current vanish below the lockout, where a real part is off: a source too weak for the demand
+// always has an operating point, and the lockout's guard sees it. A margin below zero is therefore of the right sign,
+// but smaller than without the lockout. From a lockout to the next start pass at least the retry time and the soft
+// start; no current flows from out to in.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "models/hiccup.hpp"
+#include "models/look_up.hpp"
+#include "models/model.hpp"
+#include "models/smooth.hpp"
+#include "models/table.hpp"
+
+namespace overwinter {
+
+struct BoostParameters : HiccupParameters {
+  Voltage output_voltage{};
+  Resistance regulation_resistance{0.02};
+  Map efficiency;
+  Current quiescent_enabled{};
+  Current quiescent_disabled{};
+  Voltage lockout{};
+  Voltage lockout_hysteresis{0.1};
+  Duration soft_start{2e-3};
+  Duration retry{0.1};
+  Current current_limit{};
+  double maximum_duty = 0.9;
+  Voltage rectifier_drop{0.3};
+  Resistance rectifier_resistance{0.1};
+  bool output_disconnect = false;
+  Capacitance output_capacitance{22e-6};
+  std::optional<Resistance> divider_resistance;
+};
+
+class Boost final : public NetworkModel<Boost, 3, 0> {
+ public:
+  explicit Boost(const BoostParameters&);
+  static std::shared_ptr<const Model> build(const BoostParameters&, std::vector<Finding>&);
+  static const ModelTable& describe();
+
+  const ModelTable& table() const override { return describe(); }
+  void start(const Ambient&, Writable&) const override;
+  void rates(const View&, double* dxdt) const override;
+  void flows(const View&, double* flow) const override;
+  const Hiccup& hiccup() const { return hiccup_; }
+
+  template <class T>
+  void equations(const View& view, const T* z, T* f) const {
+    const Currents<T> c = currents(view, z);
+    const T own = c.converter_in + c.quiescent + c.start_up + c.averaged, driven = c.divider - c.converter_out;
+    f[0] = own + c.rectifier;
+    f[1] = driven - c.rectifier;
+    f[2] = -(own + driven);  // without the rectifier's current, which may be far larger than the difference
+  }
+
+ private:
+  enum Mode { off, locked_out, waiting, starting, on, averaging, stressed };
+  enum Memory { mode, cycles, memory_count };
+  enum Alarm { retry_alarm, soft_start_alarm, hold_alarm, steady_alarm };
+
+  /// In ampere; converter_out and rectifier flow out of `out`, all others into `in` or (divider) `out`.
+  template <class T>
+  struct Currents {
+    T converter_in{0.0}, converter_out{0.0}, room{0.0}, demand{0.0}, rectifier{0.0}, quiescent{0.0}, start_up{0.0},
+        averaged{0.0}, divider{0.0};
+  };
+
+  template <class T>
+  Currents<T> currents(const View& view, const T* z) const {
+    using std::sqrt;
+    const T in = z[0] - z[2], out = z[1] - z[2];
+    const int now = view.memory[mode];
+    Currents<T> c;
+    if (now != stressed && (now == on || !p_.output_disconnect)) {
+      c.rectifier = soft_ramp(z[0] - z[1] - p_.rectifier_drop.si(), rectifier_corner) *
+                    (1 / p_.rectifier_resistance.si());  // (6)
+    }
+    if (now == waiting || now == starting || now == on) {
+      c.quiescent = soft_sign(in, supply_corner) * p_.quiescent_enabled.si();  // (8)
+    } else if (now == off || now == locked_out) {
+      c.quiescent = soft_sign(in, supply_corner) * p_.quiescent_disabled.si();  // (8)
+    }
+    if (p_.divider_resistance) c.divider = out * (1 / p_.divider_resistance->si());  // (9)
+    if (now == off || now == locked_out || now == waiting) return c;
+    const double lockout = p_.lockout.si();
+    const T gate = soft_step(in, lockout / 2, lockout);
+    if (value_of(gate) <= 0) return c;
+    if (now == on) {
+      const T set = soft_min(T(p_.output_voltage.si()), T(in * (1 / (1 - p_.maximum_duty))));    // (1)
+      c.demand = soft_ramp(set - out, regulation_corner) * (1 / p_.regulation_resistance.si());  // (2)
+      const T even = look_up(efficiency_at_limit_, in) * in;
+      const T apart = out - even;
+      const T larger = 0.5 * (out + even + sqrt(apart * apart + output_corner * output_corner));
+      c.room = even * gate * p_.current_limit.si() / larger;  // (3)
+      c.converter_out = soft_min(c.demand, c.room);           // (4)
+      if (value_of(out) > 0) {
+        c.converter_in = out * c.converter_out / (look_up(p_.efficiency, in, c.converter_out) * in);  // (5)
+      }
+    } else if (now == starting) {
+      c.start_up = soft_min(T(start_up_power(in) / in), T(p_.current_limit.si())) * gate;  // (7)
+    } else if (now == averaging) {
+      c.averaged = hiccup_.average(view) * gate;  // (10)
+    } else if (now == stressed) {
+      c.converter_in = p_.current_limit.si() * gate;  // (11)
+    }
+    return c;
+  }
+  Currents<double> currents(const View& view) const { return currents(view, view.z); }
+
+  /// Of (7): constant over the soft start, W.
+  template <class T>
+  T start_up_power(const T& in) const {
+    const double set = p_.output_voltage.si(), c = p_.output_capacitance.si(), time = p_.soft_start.si();
+    T missing(set * set);
+    if (!p_.output_disconnect) {
+      const T before = soft_ramp(in - p_.rectifier_drop.si(), rectifier_corner);
+      missing = missing - before * before;
+    }
+    if (value_of(missing) <= 0) return T(0.0);
+    return missing * (c / (2 * time)) / look_up(p_.efficiency, in, T(c * set / time));
+  }
+
+  void begin_start(const View&, Writable&) const;
+  void soft_start(Writable&) const;
+  void fall_to(Mode, Writable&) const;
+  double input(const View& view) const { return view.z[0] - view.z[2]; }
+  double output(const View& view) const { return view.z[1] - view.z[2]; }
+  double rising_threshold() const { return (p_.lockout + p_.lockout_hysteresis).si(); }
+
+  static constexpr double rectifier_corner = 0.005;  // V, rounding of the rectifier's turn-on
+  static constexpr double regulation_corner = 1e-4;  // V, rounding where the regulator's current vanishes
+  static constexpr double output_corner = 0.05;      // V, rounding where an overload pulls the output to the input
+  static constexpr double supply_corner = 0.3;       // V, below it the own consumption vanishes with the input
+
+  BoostParameters p_;
+  Curve efficiency_at_limit_;  ///< over the input voltage
+  Hiccup hiccup_;
+};
+
+}  // namespace overwinter

@@ -1,0 +1,99 @@
+#include "models/policy.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace overwinter {
+
+namespace {
+
+FieldBuilder sleeping(FieldBuilder field) {
+  return field.at_least(1).at_most(366 * 86400.0).meaning("from the setting of the alarm to the alarm, whole seconds");
+}
+
+const std::vector<Field>& row_fields() {
+  static const std::vector<Field> fields = [] {
+    FieldsBuilder<PolicyRow> t("policy row", "One row of a voltage table.");
+    t.scalar("below", &PolicyRow::below, "V")
+        .above(0)
+        .meaning("the row holds below this voltage; left out in the last");
+    sleeping(t.scalar("every", &PolicyRow::every, "min")).required();
+    return t.done().fields;
+  }();
+  return fields;
+}
+
+bool whole(Duration d) { return std::abs(d.si() - std::round(d.si())) < 1e-6; }
+
+}  // namespace
+
+const std::vector<Field>& Policy::fields() {
+  static const std::vector<Field> fields = [] {
+    using P = PolicyParameters;
+    FieldsBuilder<P> t("policy", "How long the instrument sleeps.");
+    sleeping(t.scalar("every", &P::every, "min"));
+    t.rows("table", &P::table, row_fields()).meaning("intervals over the voltage that the firmware reads");
+    t.scalar("hysteresis", &P::hysteresis, "mV")
+        .at_least(0)
+        .at_most(5)
+        .meaning("how far above a row's voltage the reading must be before the next row holds again");
+    return t.done().fields;
+  }();
+  return fields;
+}
+
+std::shared_ptr<const Policy> Policy::build(const PolicyParameters& p, std::vector<Finding>& findings) {
+  if (p.every && !p.table.empty()) {
+    findings.push_back({"table", "the policy has a table and also one interval for all voltages", "remove every"});
+  }
+  if (!p.every && p.table.empty()) {
+    findings.push_back({"every", "the policy names no interval",
+                        "every: NUMBER min, or table: [{below: NUMBER V, "
+                        "every: NUMBER min}, ..., {every: NUMBER min}]"});
+  }
+  if (p.every && !whole(*p.every)) {
+    findings.push_back({"every", "the interval is not in whole seconds, as a clock needs it", "round it"});
+  }
+  Policy policy;
+  policy.rows_ = p.table;
+  policy.hysteresis_ = p.hysteresis.si();
+  std::stable_sort(policy.rows_.begin(), policy.rows_.end(),
+                   [](const PolicyRow& a, const PolicyRow& b) { return a.below && (!b.below || *a.below < *b.below); });
+  std::size_t open = 0;
+  for (std::size_t i = 0; i < policy.rows_.size(); ++i) {
+    const PolicyRow& row = policy.rows_[i];
+    if (!row.below) ++open;
+    if (!whole(row.every)) {
+      findings.push_back({"table", "an interval is not in whole seconds, as a clock needs it", "round it"});
+      break;
+    }
+    if (i > 0 && row.below && *policy.rows_[i - 1].below == *row.below) {
+      findings.push_back({"table", "two rows hold below the same voltage", "remove one"});
+      break;
+    }
+  }
+  if (!p.table.empty() && open != 1) {
+    findings.push_back({"table",
+                        open == 0 ? "the table does not say what holds at its highest voltages"
+                                  : "several rows have no voltage, so that more than one holds at the top",
+                        "give exactly one row without below: {every: NUMBER min}"});
+  }
+  if (p.every) policy.rows_ = {{std::nullopt, *p.every}};
+  if (!findings.empty()) return nullptr;
+  return std::make_shared<Policy>(policy);
+}
+
+int Policy::interval(double voltage, std::int32_t& row) const {
+  const auto last = static_cast<std::int32_t>(rows_.size()) - 1;
+  const auto below = [&](std::int32_t i) { return rows_[static_cast<std::size_t>(i)].below->si(); };
+  if (row < 0 || row > last) {
+    row = 0;
+    while (row < last && voltage >= below(row)) ++row;
+  } else {
+    while (row < last && voltage >= below(row) + hysteresis_) ++row;  // (2)
+    while (row > 0 && voltage < below(row - 1)) --row;                // (1)
+  }
+  return static_cast<int>(std::lround(rows_[static_cast<std::size_t>(row)].every.si()));
+}
+
+}  // namespace overwinter

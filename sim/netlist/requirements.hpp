@@ -1,0 +1,54 @@
+// The section `require` of a scenario: what the instrument must achieve for its design to be called good.
+//
+//   require:
+//     longest_gap: {at_most: 24 h}
+//     needs_human: {at_most: 0, sunny_days: 5}
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "models/table.hpp"
+#include "sim/netlist/document.hpp"
+
+namespace overwinter {
+
+/// One limit that a run is held against.
+struct Requirement {
+  std::string name;
+  bool at_most = true;  ///< false: at least
+  double limit = 0;     ///< SI
+  Unit unit;
+  Place place;              ///< its key; without a line for the minimum service
+  bool by_default = false;  ///< of the minimum service of a scenario that requires nothing
+};
+
+struct Requirements {
+  std::vector<Requirement> all;  ///< in the order of requirement_kinds()
+  int sunny_days = 3;            ///< after the light's return until an instrument that has not woken needs a human
+};
+
+/// One thing that can be required.
+struct RequirementKind {
+  std::string name;
+  std::string meaning;
+  bool at_most;
+  std::vector<Field> fields;  ///< of a RequirementLimit; the first is the limit
+};
+
+/// What stands under the name of a requirement.
+struct RequirementLimit {
+  double limit = 0;  ///< SI
+  int sunny_days = 3;
+};
+
+/// Everything that can be required.
+const std::vector<RequirementKind>& requirement_kinds();
+
+/// Reads the section.
+Requirements read_requirements(const Document&, const Node& section, Faults&);
+
+/// What is asked of a scenario without the section: a completed wake on every day, and nobody called out.
+Requirements minimum_service(const std::string& path);
+
+}  // namespace overwinter

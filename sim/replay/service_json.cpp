@@ -1,0 +1,120 @@
+#include "sim/replay/service_json.hpp"
+
+#include <cmath>
+#include <map>
+
+#include "sim/netlist/units_text.hpp"
+
+namespace overwinter {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr double joules_per_kwh = 3.6e6;
+
+double seconds(Tick t) { return static_cast<double>(t) / ticks_per_second; }
+
+template <class T>
+Json or_null(const std::optional<T>& value) {
+  return value ? Json(*value) : Json(nullptr);
+}
+
+Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
+
+Json held_json(Held held) { return held == Held::undecided ? Json(nullptr) : Json(held == Held::yes); }
+
+Json margin_json(const ThinnestMargin& m) {
+  return {{"part", m.part->name},
+          {"threshold", m.margin->name},
+          {"margin_V", number(m.value)},
+          {"time", std::isfinite(m.value) ? Json(iso_time(m.at, 3)) : Json(nullptr)},
+          {"worst_case", m.worst_case}};
+}
+
+}  // namespace
+
+Json service_json(const ServiceRecord& s, Tick span) {
+  return {
+      {"due", s.due},
+      {"wakes", s.wakes},
+      {"wakes_completed", s.completed},
+      {"wakes_missed", s.missed},
+      {"failed_starts", s.failed_starts},
+      {"longest_gap_s", seconds(s.longest_gap.length())},
+      {"longest_gap",
+       {{"from", iso_time(s.longest_gap.begin)}, {"to", iso_time(s.longest_gap.end)}, {"open", s.longest_gap.open}}},
+      {"worst_day_wakes", or_null(s.worst_day_wakes)},
+      {"worst_week_wakes", or_null(s.worst_week_wakes)},
+      {"worst_week_from", s.worst_week_wakes ? Json(iso_time(s.worst_week_begin)) : Json(nullptr)},
+      {"downtime_s", seconds(s.downtime)},
+      {"downtime_fraction", static_cast<double>(s.downtime) / static_cast<double>(span)}};
+}
+
+Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, int sunny_days, CivilDate from, CivilDate to) {
+  Json by_cause = Json::object(), events = Json::array(), light = Json::object();
+  std::map<std::string, int> causes;
+  std::map<Outcome, int> outcomes;
+  double longest = 0;
+  for (const BrownOut& b : s.brownouts) {
+    ++causes[b.cause()];
+    ++outcomes[b.outcome];
+    if (b.recovered) longest = std::max(longest, seconds(b.end - b.begin));
+    Json chain = Json::array();
+    for (const ChainLink& link : b.chain) {
+      chain.push_back({{"time", iso_time(link.time, 9)}, {"part", link.part}, {"event", link.event}});
+    }
+    events.push_back(
+        {{"time", iso_time(b.begin, 9)},
+         {"cause", b.cause()},
+         {"chain", chain},
+         {"attempts", b.attempts},
+         {"outcome", name_of(b.outcome)},
+         {"recovered", b.recovered ? Json(iso_time(*b.recovered, 3)) : Json(nullptr)},
+         {"recovery_s", b.recovered ? Json(seconds(b.end - b.begin)) : Json(nullptr)},
+         {"needs_human_since", b.needs_human_since ? Json(iso_time(*b.needs_human_since)) : Json(nullptr)}});
+  }
+  for (const auto& [cause, n] : causes) by_cause[cause] = n;
+  const int months = (to.year - from.year) * 12 + to.month - from.month + 1;
+  for (int i = 0; i < std::min(months, 12); ++i) {
+    const int month = (from.month - 1 + i) % 12;
+    light[std::to_string(month + 1)] = sky.median_of_month[static_cast<std::size_t>(month)] / joules_per_kwh;
+  }
+  return {{"count", s.brownouts.size()},
+          {"by_cause", by_cause},
+          {"recovered", outcomes[Outcome::recovered]},
+          {"needs_human", outcomes[Outcome::needs_human]},
+          {"undecided", outcomes[Outcome::undecided]},
+          {"longest_recovery_s", longest},
+          {"sunny_days", sunny_days},
+          {"sunny_day_kWh_m2_by_month", light},
+          {"events", events}};
+}
+
+Json margins_json(const MarginLog& log) {
+  Json all = Json::array();
+  for (const ThinnestMargin& m : log.all()) all.push_back(margin_json(m));
+  const ThinnestMargin* thinnest = log.thinnest();
+  return {{"thinnest", thinnest ? margin_json(*thinnest) : Json(nullptr)}, {"all", all}};
+}
+
+Json requirements_json(const Verdict& v) {
+  Json all = Json::array();
+  for (const RequirementResult& r : v.results) {
+    const Requirement& q = *r.requirement;
+    all.push_back({{"name", q.name},
+                   {"relation", q.at_most ? "at most" : "at least"},
+                   {"limit", in_unit(q.limit, q.unit)},
+                   {"value", r.value ? number(in_unit(*r.value, q.unit)) : Json(nullptr)},
+                   {"unit", q.unit.text},
+                   {"held", held_json(r.held)},
+                   {"by_default", q.by_default}});
+  }
+  return all;
+}
+
+Json verdict_json(const Verdict& v, bool typical_year) {
+  return {{"survives", held_json(v.survives)}, {"text", v.text}, {"typical_year", typical_year}};
+}
+
+}  // namespace overwinter

@@ -1,0 +1,300 @@
+#include "sim/report/sections.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "sim/text.hpp"
+
+namespace overwinter {
+
+namespace {
+
+constexpr double percent = 100;
+
+std::string figure_of(const Facts& fact, const std::string& unit = {}) { return figure(number_of(fact), unit); }
+
+Html amount(const Facts& fact, const std::string& unit = {}) { return escaped(figure_of(fact, unit)); }
+
+Html share(const Facts& fact) {
+  const std::optional<double> value = number_of(fact);
+  return escaped(value ? fmt::format("{:.4g} %", *value * percent) : "not known");
+}
+
+Html duration(const Facts& fact) {
+  const std::optional<double> seconds = number_of(fact);
+  return escaped(seconds ? duration_text(*seconds) : "none");
+}
+
+Html instant(const Facts& fact, const SiteClock& clock) { return escaped(clock.second(text_of(fact))); }
+
+Html paragraph(std::string_view text) { return Html{element("p", escaped(text)).code + "\n"}; }
+
+std::string how_many(double n, const std::string& what) { return figure(n) + " " + what + (n == 1 ? "" : "s"); }
+
+std::optional<bool> outcome_of(const std::string& outcome) {
+  if (outcome == "recovered") return true;
+  if (outcome == "needs human") return false;
+  return std::nullopt;
+}
+
+Html chain_of(const Facts& chain, const SiteClock& clock) {
+  Html items;
+  if (!chain.is_array()) return items;
+  for (const Facts& link : chain) {
+    const std::string part = text_of(member(link, "part"));
+    items += element("li", element("span", instant(member(link, "time"), clock), "class=\"time\"") + Html{" "} +
+                               escaped(part + (part.empty() ? "" : ": ") + text_of(member(link, "event"))));
+  }
+  return element("ol", items, "class=\"chain\"");
+}
+
+Html episodes(const Facts& events, const SiteClock& clock) {
+  HtmlTable table("Brown-out episodes, times in " + clock.name(), {{"No."},
+                                                                   {"Began"},
+                                                                   {"Cause"},
+                                                                   {"Chain, first link first"},
+                                                                   {"Further attempts", true},
+                                                                   {"Outcome"},
+                                                                   {"Recovery"}});
+  int n = 0;
+  for (const Facts& event : events) {
+    Html began = instant(member(event, "time"), clock);
+    if (const std::optional<Tick> tick = tick_of(text_of(member(event, "time")))) {
+      began +=
+          Html{fmt::format(" <button type=\"button\" class=\"go\" data-at=\"{}\" hidden>show in the charts</button>",
+                           (*tick + clock.offset()) / (ticks_per_second / 1000))};
+    }
+    const std::string outcome = text_of(member(event, "outcome"));
+    Html ended = judged(outcome_of(outcome), outcome, outcome, outcome);
+    if (const std::string since = text_of(member(event, "needs_human_since")); !since.empty())
+      ended += escaped(" since " + clock.second(since));
+    Html recovery = duration(member(event, "recovery_s"));
+    if (const std::string when = text_of(member(event, "recovered")); !when.empty())
+      recovery += escaped(", at " + clock.second(when));
+    table.row({Html{fmt::format("B{}", ++n)}, began, escaped(text_of(member(event, "cause"))),
+               chain_of(member(event, "chain"), clock), amount(member(event, "attempts")), ended, recovery});
+  }
+  return table.html();
+}
+
+std::string need_of_human(const Facts& brownouts) {
+  const std::optional<double> days = number_of(member(brownouts, "sunny_days"));
+  if (!days) return {};
+  std::string text = fmt::format("A brown-out needs a human if no wake was completed within {} after it.",
+                                 how_many(*days, "sunny day"));
+  const Facts& light = member(brownouts, "sunny_day_kWh_m2_by_month");
+  if (!light.is_object() || light.empty()) return text;
+  text += " A sunny day brings at least its month's median light, in kWh/m2 on the horizontal:";
+  std::string list;
+  for (const auto& [month, kwh] : light.items())
+    list += fmt::format("{} month {}: {}", list.empty() ? "" : ";", month, figure_of(kwh));
+  return text + list + ".";
+}
+
+}  // namespace
+
+Html overview(const Facts& s) {
+  const Facts &span = member(s, "span"), &site = member(s, "site"), &weather = member(s, "weather");
+  Html rows;
+  const auto fact = [&rows](const char* name, const std::string& value) {
+    if (!value.empty()) rows += element("div", element("dt", escaped(name)) + element("dd", escaped(value)));
+  };
+  if (span.is_object()) {
+    fact("Span", text_of(member(span, "from")) + " to " + text_of(member(span, "to")) + ", " +
+                     figure_of(member(span, "days"), "days"));
+  }
+  if (site.is_object()) {
+    fact("Site",
+         fmt::format("latitude {}, longitude {}, {} above the sea", figure_of(member(site, "latitude_deg"), "\u00B0"),
+                     figure_of(member(site, "longitude_deg"), "\u00B0"), figure_of(member(site, "elevation_m"), "m")));
+  }
+  if (weather.is_object()) fact("Weather", text_of(member(weather, "source")));
+  const std::size_t findings = texts_of(member(s, "findings")).size();
+  Html html = rows.code.empty() ? Html{} : Html{element("dl", rows, "class=\"facts\"").code + "\n"};
+  if (findings > 0) {
+    html += element("p",
+                    element("span", Html{"!"}, "class=\"sign\" aria-hidden=\"true\"") + Html{" "} +
+                        escaped("This run has " + how_many(static_cast<double>(findings), "finding") +
+                                " that bear on its results: ") +
+                        element("a", escaped("see the remarks"), "href=\"#remarks\""),
+                    "class=\"warned\"");
+  }
+  return html;
+}
+
+Html verdict_section(const Facts& s) {
+  const Facts& verdict = member(s, "verdict");
+  if (!verdict.is_object()) return {};
+  const std::optional<bool> survives = truth_of(member(verdict, "survives"));
+  Html html = element("p",
+                      judged(survives, "Survives", "Does not survive", "Undecided") + Html{" "} +
+                          element("span", escaped(text_of(member(verdict, "text"))), "class=\"sentence\""),
+                      "class=\"verdict " + class_of(survives) + "\"");
+  if (truth_of(member(verdict, "typical_year")).value_or(false)) {
+    html += element("p", escaped("Typical year: bad winters are not in it."), "class=\"warned\"");
+  }
+  return html;
+}
+
+Html requirements_section(const Facts& s) {
+  const Facts& requirements = member(s, "requirements");
+  if (!requirements.is_array()) return {};
+  HtmlTable table("What was required, and what the run reached",
+                  {{"Requirement"}, {"Limit", true}, {"Reached", true}, {"Held"}});
+  for (const Facts& r : requirements) {
+    const std::string unit = text_of(member(r, "unit"));
+    const std::string printed = unit == "1" ? "" : unit;
+    Html name = escaped(worded(text_of(member(r, "name"))));
+    if (truth_of(member(r, "by_default")).value_or(false))
+      name += element("small", escaped(" minimum service, nothing else was required"));
+    table.row({name, escaped(text_of(member(r, "relation")) + " ") + amount(member(r, "limit"), printed),
+               amount(member(r, "value"), printed), judged(truth_of(member(r, "held")))});
+  }
+  return section("requirements", "Requirements", table.html());
+}
+
+Html service_section(const Facts& s, const SiteClock& clock) {
+  const Facts &service = member(s, "service"), &gap = member(service, "longest_gap");
+  if (!service.is_object()) return {};
+  HtmlTable table("Service over the span", {{"Quantity"}, {"Value", true}, {"What it counts"}});
+  const auto line = [&table](const char* name, const Html& value, const std::string& meaning) {
+    table.row({escaped(name), value, escaped(meaning)});
+  };
+  line("Alarms due", amount(member(service, "due")), "times at which the instrument should have woken");
+  line("Wakes", amount(member(service, "wakes")), "alarms at which the controller got power");
+  line("Completed", amount(member(service, "wakes_completed")),
+       "wakes that reached the end of their last phase with a valid supply");
+  line("Missed", amount(member(service, "wakes_missed")), "due, not completed");
+  line("Failed starts", amount(member(service, "failed_starts")), "power came, the supply never became valid");
+  line("Worst day", amount(member(service, "worst_day_wakes")), "fewest completed wakes in a day of standard time");
+  std::string week = "fewest completed wakes in 7 x 24 h";
+  if (const std::string from = text_of(member(service, "worst_week_from")); !from.empty())
+    week += ", from " + clock.second(from);
+  line("Worst week", amount(member(service, "worst_week_wakes")), week);
+  std::string between = "from the end of one completed wake to the end of the next";
+  if (gap.is_object()) {
+    between = "no completed wake from " + clock.second(text_of(member(gap, "from"))) + " to " +
+              clock.second(text_of(member(gap, "to")));
+    if (truth_of(member(gap, "open")).value_or(false)) between += ", still open when the span ended";
+  }
+  line("Longest gap", duration(member(service, "longest_gap_s")), between);
+  line("Downtime", duration(member(service, "downtime_s")),
+       "from each alarm due to the start of the next completed wake");
+  line("Share of downtime", share(member(service, "downtime_fraction")), "of the span");
+  return section("service", "Service", table.html());
+}
+
+Html brownouts_section(const Facts& s, const SiteClock& clock) {
+  const Facts& brownouts = member(s, "brownouts");
+  if (!brownouts.is_object()) return {};
+  const std::optional<double> count = number_of(member(brownouts, "count"));
+  if (count && *count == 0) return section("brownouts", "Brown-outs", paragraph("None in this span."));
+  const auto of = [&](const char* key) { return figure_of(member(brownouts, key)); };
+  std::string sum = fmt::format(
+      "{}: {} recovered without help, {} in need of a human, {} undecided when the span ended.",
+      count ? how_many(*count, "episode") : "Episodes", of("recovered"), of("needs_human"), of("undecided"));
+  if (const std::optional<double> longest = number_of(member(brownouts, "longest_recovery_s")); longest && *longest > 0)
+    sum += " Longest recovery: " + duration_text(*longest) + ".";
+  Html body = paragraph(sum);
+  if (const std::string need = need_of_human(brownouts); !need.empty()) body += paragraph(need);
+  const Facts &causes = member(brownouts, "by_cause"), &events = member(brownouts, "events");
+  if (causes.is_object()) {
+    HtmlTable table("Brown-outs by cause: what first stopped feeding the controller", {{"Cause"}, {"Episodes", true}});
+    for (const auto& [cause, n] : causes.items()) table.row({escaped(cause), amount(n)});
+    body += table.html();
+  }
+  if (events.is_array()) body += episodes(events, clock);
+  return section("brownouts", "Brown-outs", body);
+}
+
+Html margins_section(const Facts& s, const SiteClock& clock) {
+  const Facts &margins = member(s, "margins"), &all = member(margins, "all");
+  std::vector<const Facts*> rows;
+  if (all.is_array()) {
+    for (const Facts& margin : all) {
+      if (number_of(member(margin, "margin_V"))) rows.push_back(&margin);
+    }
+  }
+  const auto volts = [](const Facts* margin) { return *number_of(member(*margin, "margin_V")); };
+  std::stable_sort(rows.begin(), rows.end(), [&](const Facts* a, const Facts* b) { return volts(a) < volts(b); });
+  HtmlTable table("Thinnest margin to each threshold, times in " + clock.name(),
+                  {{"Part and threshold"}, {"Margin", true}, {"When"}, {"In"}});
+  for (const Facts* margin : rows) {
+    const double value = volts(margin);
+    table.row({escaped(text_of(member(*margin, "part")) + ": " + text_of(member(*margin, "threshold"))),
+               escaped(fmt::format("{:.3f} V{}", value, value < 0 ? ", crossed" : "")),
+               instant(member(*margin, "time"), clock),
+               escaped(truth_of(member(*margin, "worst_case")).value_or(false) ? "worst case of a switch-on"
+                                                                               : "the course of the run")});
+  }
+  return section("margins", "Thinnest margins", table.html());
+}
+
+Html cell_section(const Facts& s, const SiteClock& clock) {
+  const Facts& cell = member(s, "cell");
+  if (!cell.is_object()) return {};
+  HtmlTable table("The cell over the span", {{"Quantity"}, {"Value", true}, {"When"}});
+  const auto line = [&](const char* name, const Html& value, const char* time = "") {
+    table.row({escaped(name), value, instant(member(cell, time), clock)});
+  };
+  line("State of charge at the start", share(member(cell, "soc_start")));
+  line("State of charge, lowest", share(member(cell, "soc_min")), "soc_min_time");
+  line("State of charge, highest", share(member(cell, "soc_max")));
+  line("State of charge at the end", share(member(cell, "soc_end")));
+  line("Voltage, lowest", amount(member(cell, "voltage_min_V"), "V"), "voltage_min_time");
+  line("Voltage, highest", amount(member(cell, "voltage_max_V"), "V"));
+  line("Temperature, lowest", amount(member(cell, "temperature_min_degC"), "\u00B0C"));
+  line("Temperature, highest", amount(member(cell, "temperature_max_degC"), "\u00B0C"));
+  line("Charge in", amount(member(cell, "charge_in_Ah"), "Ah"));
+  line("Charge out", amount(member(cell, "charge_out_Ah"), "Ah"));
+  return section("cell", "The cell", table.html());
+}
+
+Html remarks_section(const Facts& s) {
+  Html body;
+  const auto part = [&body](const char* heading, const Facts& facts) {
+    if (facts.is_null()) return;
+    const std::vector<std::string> texts = texts_of(facts);
+    body += Html{element("h3", escaped(heading)).code + "\n"};
+    body += texts.empty() ? paragraph("None.") : list_of(texts);
+  };
+  part("Findings", member(s, "findings"));
+  part("Assumptions", member(s, "assumptions"));
+  part("Warnings about the weather", member(member(s, "weather"), "warnings"));
+  return section("remarks", "Remarks", body);
+}
+
+Html making_section(const Facts& s) {
+  const Facts &weather = member(s, "weather"), &inputs = member(s, "inputs_sha256"), &engine = member(s, "engine");
+  HtmlTable run("The run", {{"What"}, {"Value"}});
+  const auto line = [&run](const char* name, const Html& value) {
+    if (!value.code.empty()) run.row({escaped(name), value});
+  };
+  line("overwinter version", escaped(text_of(member(s, "version"))));
+  line("Weather", escaped(text_of(member(weather, "source"))));
+  line("Weather file", escaped(text_of(member(weather, "file"))));
+  if (const Facts& years = member(weather, "years"); years.is_array() && !years.empty()) {
+    std::string list;
+    for (const Facts& year : years) list += (list.empty() ? "" : ", ") + figure_of(year);
+    line("Years in the weather file", escaped(list));
+  }
+  if (number_of(member(weather, "annual_kWh_m2")))
+    line("Light in that file", amount(member(weather, "annual_kWh_m2"), "kWh/m\u00B2 a year on the horizontal"));
+  Html body = run.html();
+  if (inputs.is_object()) {
+    HtmlTable table("Inputs", {{"File"}, {"SHA-256"}});
+    for (const auto& [file, hash] : inputs.items()) table.row({escaped(file), element("code", escaped(text_of(hash)))});
+    body += table.html();
+  }
+  if (engine.is_object()) {
+    HtmlTable table("Work of the engine", {{"Count"}, {"Value", true}});
+    for (const auto& [name, value] : engine.items()) {
+      if (name != "wall_s") table.row({escaped(worded(name)), amount(value)});  // two runs write the same bytes
+    }
+    body += table.html();
+  }
+  return section("making", "How this run was made", body);
+}
+
+}  // namespace overwinter

@@ -1,0 +1,96 @@
+#include "sim/report/texts.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdint>
+
+#include "sim/engine/simulator.hpp"
+#include "sim/netlist/date_text.hpp"
+
+namespace overwinter {
+
+namespace {
+
+bool has_form(const std::string& text, std::string_view form) {
+  if (text.size() < form.size()) return false;
+  for (std::size_t i = 0; i < form.size(); ++i) {
+    const bool digit = text[i] >= '0' && text[i] <= '9';
+    if (form[i] == '0' ? !digit : text[i] != form[i]) return false;
+  }
+  return true;
+}
+
+}  // namespace
+
+std::string figure(double value) { return fmt::format("{:.6g}", value); }
+
+std::string figure(std::optional<double> value, const std::string& unit) {
+  return value ? figure(*value) + (unit.empty() ? "" : " " + unit) : "not known";
+}
+
+std::string duration_text(double seconds) {
+  constexpr std::int64_t minute = 60, hour = 60 * minute, day = 24 * hour;
+  if (seconds < 0) return "-" + duration_text(-seconds);
+  if (seconds < 60) return figure(std::round(seconds * 10) / 10) + " s";
+  const std::int64_t s = std::llround(std::min(seconds, 1e15));
+  const auto two = [](std::int64_t big, const char* big_unit, std::int64_t small, const char* small_unit) {
+    return fmt::format("{} {}", big, big_unit) + (small ? fmt::format(" {} {}", small, small_unit) : "");
+  };
+  if (s < hour) return two(s / minute, "min", s % minute, "s");
+  if (s < 2 * day) return two(s / hour, "h", s % hour / minute, "min");
+  return two(s / day, "d", s % day / hour, "h");
+}
+
+std::optional<Tick> tick_of(const std::string& iso_utc) {
+  constexpr std::string_view form = "0000-00-00T00:00:00";
+  if (!has_form(iso_utc, form) || iso_utc.back() != 'Z') return std::nullopt;
+  const std::string decimals = iso_utc.substr(form.size(), iso_utc.size() - 1 - form.size());
+  constexpr std::size_t most_decimals = 9;
+  if (!decimals.empty() && (decimals[0] != '.' || decimals.size() > 1 + most_decimals ||
+                            decimals.find_first_not_of("0123456789", 1) != std::string::npos)) {
+    return std::nullopt;
+  }
+  TextFault unused;
+  const std::optional<CivilDate> date = parse_date("date", iso_utc.substr(0, 10), unused);
+  if (!date) return std::nullopt;
+  const auto two_digits = [&](std::size_t at) { return std::stoi(iso_utc.substr(at, 2)); };
+  Tick tick = days_since_epoch(*date) * ticks_per_day +
+              (two_digits(11) * 3600 + two_digits(14) * 60 + two_digits(17)) * ticks_per_second;
+  Tick place = ticks_per_second;
+  for (std::size_t i = 1; i < decimals.size(); ++i) {
+    place /= 10;
+    tick += (decimals[i] - '0') * place;
+  }
+  return tick;
+}
+
+std::string SiteClock::second(Tick utc) const {
+  std::string text = iso_time(utc + offset_);
+  text[text.find('T')] = ' ';
+  text.pop_back();
+  return text;
+}
+
+std::string SiteClock::minute(Tick utc) const {
+  const std::string text = second(utc);
+  return text.substr(0, text.rfind(':'));
+}
+
+std::string SiteClock::day(Tick utc) const {
+  const std::string text = second(utc);
+  return text.substr(0, text.find(' '));
+}
+
+std::string SiteClock::second(const std::string& iso_utc) const {
+  const std::optional<Tick> tick = tick_of(iso_utc);
+  return tick ? second(*tick) : iso_utc;
+}
+
+std::string SiteClock::name() const {
+  const Tick minutes = std::abs(offset_) / (60 * ticks_per_second);
+  return minutes == 0 ? "UTC" : fmt::format("UTC{}{:02}:{:02}", offset_ < 0 ? '-' : '+', minutes / 60, minutes % 60);
+}
+
+}  // namespace overwinter

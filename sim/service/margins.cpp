@@ -1,0 +1,52 @@
+#include "sim/service/margins.hpp"
+
+#include <algorithm>
+
+namespace overwinter {
+
+MarginLog::MarginLog(const Diagram& diagram) : diagram_(diagram) {
+  for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
+    const DiagramPart& part = diagram.parts()[p];
+    for (std::size_t m = 0; m < part.table->margins.size(); ++m) {
+      slots_.push_back({p, m});
+      for (const bool worst : {false, true}) {
+        ThinnestMargin t;
+        t.part = &part;
+        t.margin = &part.table->margins[m];
+        t.worst_case = worst;
+        all_.push_back(t);
+      }
+    }
+  }
+}
+
+void MarginLog::on_step(Tick reached, const double*, Evaluator& system) {
+  for (std::size_t i = 0; i < slots_.size(); ++i) {
+    const DiagramPart& part = diagram_.parts()[slots_[i].part];
+    const double value = part.table->margins[slots_[i].margin].value(*part.model, system.view(slots_[i].part));
+    ThinnestMargin& thinnest = all_[2 * i];
+    if (value < thinnest.value) {
+      thinnest.value = value;
+      thinnest.at = reached;
+    }
+  }
+}
+
+void MarginLog::on_worst_case(Tick at, std::size_t part, std::size_t margin, double value) {
+  for (std::size_t i = 0; i < slots_.size(); ++i) {
+    if (slots_[i].part != part || slots_[i].margin != margin) continue;
+    ThinnestMargin& thinnest = all_[2 * i + 1];
+    if (value < thinnest.value) {
+      thinnest.value = value;
+      thinnest.at = at;
+    }
+  }
+}
+
+const ThinnestMargin* MarginLog::thinnest() const {
+  const auto least = std::min_element(
+      all_.begin(), all_.end(), [](const ThinnestMargin& a, const ThinnestMargin& b) { return a.value < b.value; });
+  return least == all_.end() || least->value == std::numeric_limits<double>::infinity() ? nullptr : &*least;
+}
+
+}  // namespace overwinter

@@ -1,0 +1,41 @@
+// The thinnest margins of a run: at every step, and in the worst case of every switch-on.
+#pragma once
+
+#include <limits>
+#include <vector>
+
+#include "sim/engine/simulator.hpp"
+
+namespace overwinter {
+
+struct ThinnestMargin {
+  const DiagramPart* part = nullptr;
+  const Margin* margin = nullptr;
+  double value = std::numeric_limits<double>::infinity();  ///< V; infinite if the threshold was never in force
+  Tick at = 0;
+  bool worst_case = false;  ///< in the worst case of a switch-on, which lasts microseconds
+};
+
+class MarginLog final : public RunWatcher {
+ public:
+  explicit MarginLog(const Diagram&);
+  void on_step(Tick, const double*, Evaluator&) override;
+  void on_happening(const Happening& h, const double* state, Evaluator& system) override {
+    on_step(h.time, state, system);  // what fires a guard lies on no accepted step
+  }
+  void on_worst_case(Tick, std::size_t part, std::size_t margin, double value) override;
+  /// In part order, steps and worst cases apart.
+  const std::vector<ThinnestMargin>& all() const { return all_; }
+  /// Null if no threshold was ever in force.
+  const ThinnestMargin* thinnest() const;
+
+ private:
+  struct Slot {
+    std::size_t part, margin;
+  };
+  const Diagram& diagram_;
+  std::vector<Slot> slots_;
+  std::vector<ThinnestMargin> all_;  ///< two per slot: step, worst case
+};
+
+}  // namespace overwinter

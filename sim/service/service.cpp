@@ -1,0 +1,192 @@
+#include "sim/service/service.hpp"
+
+#include <algorithm>
+
+namespace overwinter {
+
+namespace {
+
+constexpr Tick minute = 60 * ticks_per_second;
+constexpr Tick start_grace = minute;  // a start within it is on time: soft starts, retries
+constexpr Tick week = 7 * ticks_per_day;
+
+}  // namespace
+
+std::string name_of(Outcome outcome) {
+  switch (outcome) {
+    case Outcome::recovered:
+      return "recovered";
+    case Outcome::needs_human:
+      return "needs human";
+    case Outcome::undecided:
+      return "undecided";
+  }
+  return {};
+}
+
+Service::Service(Tick begin, Tick end, SunnyDays sky, int sunny_days)
+    : begin_(begin), end_(end), sky_(std::move(sky)), sunny_days_(sunny_days), last_completed_(begin) {}
+
+void Service::on_step(Tick reached, const double*, Evaluator&) { pass(reached); }
+
+void Service::pass(Tick now) {
+  if (!came_due_unstarted_ || now <= *came_due_unstarted_ + start_grace) return;
+  const Tick due = *came_due_unstarted_;
+  came_due_unstarted_.reset();
+  if (running_) return;
+  std::vector<ChainLink> chain = cuts_;
+  chain.push_back(
+      {due, "", powered_ ? "no valid supply when the alarm came due" : "no supply when the alarm came due"});
+  begin_brownout(due, std::move(chain));
+}
+
+void Service::begin_brownout(Tick at, std::vector<ChainLink> chain) {
+  if (in_brownout_) {
+    ++record_.brownouts.back().attempts;
+    return;
+  }
+  in_brownout_ = true;
+  BrownOut b;
+  b.begin = at;
+  b.chain = std::move(chain);
+  record_.brownouts.push_back(std::move(b));
+}
+
+void Service::complete(Tick now) {
+  ++record_.completed;
+  record_.completed_at.push_back(now);
+  if (now - last_completed_ > record_.longest_gap.length()) record_.longest_gap = {last_completed_, now, false};
+  last_completed_ = now;
+  if (due_ && wake_began_ - *due_ > start_grace) record_.downtime += wake_began_ - *due_;
+  due_.reset();
+  counted_ = false;
+  running_ = false;
+  if (!in_brownout_) return;
+  in_brownout_ = false;
+  record_.brownouts.back().recovered = now;
+  judge(record_.brownouts.back());
+}
+
+void Service::judge(BrownOut& b) const {
+  int left = sunny_days_;
+  b.end = b.recovered.value_or(end_);
+  for (std::size_t day = static_cast<std::size_t>((b.begin - begin_) / ticks_per_day) + 1; day < sky_.sunny.size();
+       ++day) {
+    const Tick day_end = begin_ + static_cast<Tick>(day + 1) * ticks_per_day;
+    if (day_end > b.end) break;
+    if (!sky_.sunny[day] || --left > 0) continue;
+    b.outcome = Outcome::needs_human;
+    b.needs_human_since = day_end;
+    return;
+  }
+  b.outcome = b.recovered ? Outcome::recovered : Outcome::undecided;
+}
+
+void Service::on_happening(const Happening& h, const double*, Evaluator&) {
+  pass(h.time);
+  if (!h.event) {
+    strained_.push_back({h.time, "", "collapse: " + h.what});
+    return;
+  }
+  const std::string& part = h.part_name();
+  switch (h.event->role) {
+    case EventRole::none:
+      break;
+    case EventRole::alarm_due:
+      ++record_.due;
+      if (!due_) due_ = h.time;
+      counted_ = false;
+      if (!running_) came_due_unstarted_ = h.time;
+      break;
+    case EventRole::power_came:
+      powered_ = true;
+      valid_ = false;
+      strained_.clear();
+      if (due_ && !counted_) {
+        counted_ = true;
+        ++record_.wakes;
+      }
+      break;
+    case EventRole::wake_begins:
+      valid_ = true;
+      running_ = true;
+      wake_began_ = h.time;
+      came_due_unstarted_.reset();
+      if (due_ && !counted_) {
+        counted_ = true;
+        ++record_.wakes;
+      }
+      break;
+    case EventRole::wake_completed:
+      complete(h.time);
+      break;
+    case EventRole::brown_out: {
+      running_ = false;
+      std::vector<ChainLink> chain = cuts_;
+      chain.insert(chain.end(), strained_.begin(), strained_.end());
+      std::stable_sort(chain.begin(), chain.end(),
+                       [](const ChainLink& a, const ChainLink& b) { return a.time < b.time; });
+      chain.push_back({h.time, part, h.event->name});
+      begin_brownout(h.time, std::move(chain));
+      break;
+    }
+    case EventRole::power_gone:
+      if (powered_ && !valid_) ++record_.failed_starts;
+      powered_ = false;
+      running_ = false;
+      strained_.clear();
+      break;
+    case EventRole::limit:
+      strained_.push_back({h.time, part, h.event->name});
+      break;
+    case EventRole::cut:
+      cuts_.push_back({h.time, part, h.event->name});
+      break;
+    case EventRole::restored:
+      cuts_.erase(std::remove_if(cuts_.begin(), cuts_.end(), [&](const ChainLink& c) { return c.part == part; }),
+                  cuts_.end());
+      break;
+  }
+}
+
+ServiceRecord Service::finish() {
+  // An alarm that came due less than the grace before the end crosses it and is not counted.
+  if (due_ && end_ - *due_ <= start_grace && came_due_unstarted_) {
+    --record_.due;
+    due_.reset();
+  }
+  pass(end_ + 1);
+  if (end_ - last_completed_ > record_.longest_gap.length()) record_.longest_gap = {last_completed_, end_, true};
+  if (due_ && !running_) record_.downtime += end_ - *due_;
+  if (due_ && running_ && !in_brownout_) {  // a wake that crosses the end
+    --record_.due;
+    if (counted_) --record_.wakes;
+  }
+  record_.missed = record_.due - std::min(record_.due, record_.completed);
+  if (in_brownout_) judge(record_.brownouts.back());
+
+  const std::vector<Tick>& done = record_.completed_at;
+  const auto between = [&](Tick from, Tick to) {
+    return static_cast<std::size_t>(std::lower_bound(done.begin(), done.end(), to) -
+                                    std::lower_bound(done.begin(), done.end(), from));
+  };
+  for (Tick day = begin_; day + ticks_per_day <= end_; day += ticks_per_day) {
+    const std::size_t count = between(day, day + ticks_per_day);
+    record_.worst_day_wakes = std::min(record_.worst_day_wakes.value_or(count), count);
+  }
+  if (end_ - begin_ >= week) {
+    std::vector<Tick> starts = {begin_, end_ - week};
+    for (const Tick t : done) {
+      if (t + 1 + week <= end_) starts.push_back(t + 1);
+    }
+    for (const Tick start : starts) {
+      const std::size_t count = between(start, start + week);
+      if (record_.worst_week_wakes && *record_.worst_week_wakes <= count) continue;
+      record_.worst_week_wakes = count;
+      record_.worst_week_begin = start;
+    }
+  }
+  return record_;
+}
+
+}  // namespace overwinter

@@ -1,0 +1,94 @@
+// What the instrument achieved, told from the events of its parts by their roles.
+//
+//   wake             an alarm was due and the controller got power; completed: it reached the end of its last phase
+//   missed           due, not completed
+//   failed start     power came, the supply never became valid
+//   brown-out        the controller's supply fell below its threshold while it should have run, or converter or
+//   protector
+//                    had cut it when its alarm came due. One episode lasts until the next completed wake; further
+//                    attempts are counted apart. Its cause is the first link of the chain: whatever stopped feeding the
+//                    controller first, else the controller's own threshold
+//   gap              between the ends of completed wakes; the span's start and end count as ends
+//   downtime         from a due alarm to the start of the next completed wake, zero if on time
+//   needs human      no completed wake within N sunny days after the brown-out; undecided if the span ends first
+//   day, week        a day of the site's standard time; any 7 x 24 h
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sim/engine/simulator.hpp"
+#include "sim/service/sunny_days.hpp"
+
+namespace overwinter {
+
+struct ChainLink {
+  Tick time = 0;
+  std::string part, event;
+};
+
+enum class Outcome { recovered, needs_human, undecided };
+std::string name_of(Outcome);
+
+struct BrownOut {
+  Tick begin = 0, end = 0;       ///< end: recovered, or the span's
+  std::vector<ChainLink> chain;  ///< first link first; never empty
+  std::size_t attempts = 0;      ///< further starts that failed before the episode ended
+  std::optional<Tick> recovered;
+  Outcome outcome = Outcome::undecided;
+  std::optional<Tick> needs_human_since;
+  std::string cause() const { return chain.front().part + ": " + chain.front().event; }
+};
+
+struct Gap {
+  Tick begin = 0, end = 0;
+  bool open = false;  ///< the span ended first
+  Tick length() const { return end - begin; }
+};
+
+/// The numbers of a span. Times in ticks.
+struct ServiceRecord {
+  std::size_t due = 0, wakes = 0, completed = 0, missed = 0, failed_starts = 0;
+  Gap longest_gap;
+  std::optional<std::size_t> worst_day_wakes, worst_week_wakes;  ///< completed; none in a shorter span
+  Tick worst_week_begin = 0;
+  Tick downtime = 0;
+  std::vector<BrownOut> brownouts;
+  std::vector<Tick> completed_at;
+};
+
+/// Follows a run.
+class Service final : public RunWatcher {
+ public:
+  /// `sunny_days`: N of "needs human".
+  Service(Tick begin, Tick end, SunnyDays, int sunny_days);
+
+  void on_step(Tick, const double*, Evaluator&) override;
+  void on_happening(const Happening&, const double*, Evaluator&) override;
+  /// The record, once the run has reached its end.
+  ServiceRecord finish();
+
+ private:
+  void pass(Tick now);
+  void begin_brownout(Tick at, std::vector<ChainLink> chain);
+  void complete(Tick now);
+  void judge(BrownOut&) const;
+
+  const Tick begin_, end_;
+  const SunnyDays sky_;
+  const int sunny_days_;
+
+  ServiceRecord record_;
+  std::vector<ChainLink> cuts_;      ///< parts that have stopped feeding, in the order in which they did
+  std::vector<ChainLink> strained_;  ///< limits reached in the present wake
+  std::optional<Tick> due_;          ///< earliest alarm not answered by a completed wake
+  bool counted_ = false;             ///< the present due alarm has become a wake
+  bool powered_ = false, valid_ = false, running_ = false;
+  std::optional<Tick> came_due_unstarted_;
+  Tick wake_began_ = 0, last_completed_ = 0;
+  bool in_brownout_ = false;
+};
+
+}  // namespace overwinter

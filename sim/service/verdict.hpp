@@ -1,0 +1,39 @@
+// A run held against what the scenario requires.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sim/netlist/scenario.hpp"
+#include "sim/service/margins.hpp"
+#include "sim/service/service.hpp"
+
+namespace overwinter {
+
+enum class Held { yes, no, undecided };
+
+struct RequirementResult {
+  const Requirement* requirement = nullptr;
+  std::optional<double> value;  ///< SI; none where the span does not tell
+  Held held = Held::undecided;
+};
+
+struct Verdict {
+  std::vector<RequirementResult> results;
+  Held survives = Held::undecided;
+  std::string text;  ///< one sentence
+};
+
+/// What a run yields that can be required.
+struct Achieved {
+  const ServiceRecord& service;
+  Tick span = 0;
+  double lowest_charge = 0;                         ///< of the cell, 0...1
+  const ThinnestMargin* thinnest_margin = nullptr;  ///< none in force
+};
+
+/// Throws std::logic_error for a requirement that the reader let pass without a meaning here.
+Verdict judge(const std::vector<Requirement>&, const Achieved&);
+
+}  // namespace overwinter

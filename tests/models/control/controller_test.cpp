@@ -1,0 +1,535 @@
+#include "models/control/controller.hpp"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <limits>
+#include <set>
+
+#include "models/reading.hpp"
+#include "tests/models/support/control_examples.hpp"
+#include "tests/models/support/in_time.hpp"
+#include "tests/models/support/near.hpp"
+
+using namespace overwinter;
+using namespace overwinter::test;
+
+namespace {
+
+using Names = std::vector<std::string>;
+using Bits = std::vector<double>;
+
+constexpr Tick some_day = 1'731'000'000 * ticks_per_second + 123'456'789;  // not on a whole second
+constexpr Tick boot_time = 65'000'000;
+constexpr Tick measure = 2 * ticks_per_second, compute = 1'234'567'891, send = 1'500'000'000;
+constexpr Tick wake = boot_time + measure + compute + send;
+
+void at(Alone& c, double supply) { c.z = {supply + 0.25, 0.25}; }
+
+InTime controller(const ControllerParameters& p = measuring_controller()) {
+  Alone c = build<Controller>(p);
+  c.now.utc = some_day;
+  c.start(Ambient{});
+  at(c, 0);
+  InTime started(c);
+  started.settle();
+  REQUIRE(started.happened.empty());
+  return started;
+}
+
+void supply(InTime& c, double v) {
+  at(c, v);
+  c.settle();
+}
+
+void shows(Alone& c, double volts, double noise = 0, double seed = 1) {
+  Reading{volts, noise, 0, seed}.to(c.line.data());
+}
+
+/// Power comes and goes around one whole wake. The interval it wrote, s.
+double whole_wake(InTime& c) {
+  supply(c, 3.3);
+  c.run_to(c.now.utc + wake);
+  REQUIRE(c.label("mode") == "idle");
+  supply(c, 0);
+  REQUIRE(c.label("mode") == "off");
+  return c.line_output("bus")[1];
+}
+
+ControllerParameters without_detector() {
+  ControllerParameters p = measuring_controller();
+  p.brownout_detector = false;
+  return p;
+}
+
+Bits outputs(const Alone& c) {
+  Bits bits;
+  for (const char* name : {"out_1", "out_2", "out_3", "out_4"}) bits.push_back(c.line_output(name)[0]);
+  return bits;
+}
+
+/// Neither running nor about to.
+void check_at_rest(const Alone& c, const char* mode) {
+  CHECK(c.label("mode") == mode);
+  CHECK(c.output("phase") == 0);
+  CHECK(c.alarms == std::vector<Tick>{never, never});
+  CHECK(outputs(c) == Bits{0, 0, 0, 0});
+}
+
+/// 1 mV per row, each row's interval its number: the interval tells the voltage read.
+std::shared_ptr<const Policy> fine_policy() {
+  PolicyParameters p;
+  for (int i = 1; i <= 400; ++i) p.table.push_back({Voltage{3.5 + i * 1e-3}, Duration{double(i)}});
+  p.table.push_back({std::nullopt, Duration{401.0}});
+  std::vector<Finding> findings;
+  return Policy::build(p, findings);
+}
+
+}  // namespace
+
+TEST_CASE("controller (2): off it is a resistor") {
+  Alone c = controller();
+  for (const double v : {-1.0, 0.0, 0.5}) {
+    at(c, v);
+    CHECK(c.currents()[0] == doctest::Approx(v / 1e6));
+    CHECK(c.currents()[1] == -c.currents()[0]);
+  }
+}
+
+TEST_CASE("controller: power comes, and it waits in reset until the supply is valid") {
+  InTime c = controller();
+  for (const double v : {0.75, 0.94}) {
+    supply(c, v);
+    CHECK(c.label("mode") == "off");
+  }
+  at(c, 0.96);
+  CHECK(c.one_round() == Names{"power came"});
+  for (const double v : {0.96, 1.9, 2.75, 2.875 - 1e-9}) {
+    supply(c, v);
+    check_at_rest(c, "reset");
+  }
+  CHECK(c.output("current") == 100e-6);
+  at(c, 2.875);
+  CHECK(c.one_round() == Names{"boot"});
+  CHECK(c.label("mode") == "booting");
+  CHECK(c.output("current") == 0.012);
+  CHECK(c.alarms == std::vector<Tick>{some_day + boot_time, never});
+  CHECK(c.one_round().empty());
+}
+
+TEST_CASE("controller: power that comes at once takes two rounds of the same tick") {
+  InTime c = controller();
+  at(c, 3.3);
+  CHECK(c.one_round() == Names{"power came"});
+  CHECK(c.one_round() == Names{"boot"});
+  CHECK(c.one_round().empty());
+}
+
+TEST_CASE("controller: phases in order, on exact ticks, with their currents and outputs") {
+  InTime c = controller();
+  supply(c, 3.3);
+  c.happened.clear();
+  const auto in_phase = [&](double number, double current, const Bits& out) {
+    CHECK(c.output("phase") == number);
+    CHECK(c.output("current") == doctest::Approx(current).epsilon(1e-12));
+    CHECK(c.currents()[0] == c.output("current"));
+    CHECK(outputs(c) == out);
+  };
+  c.run_to(some_day + boot_time - 1);
+  CHECK(c.label("mode") == "booting");
+  in_phase(0, 0.012, {0, 0, 0, 0});
+  c.run_to(some_day + boot_time);
+  CHECK(c.label("mode") == "running");
+  in_phase(1, 0.005, {1, 0, 0, 0});
+  c.run_to(some_day + boot_time + measure - 1);
+  in_phase(1, 0.005, {1, 0, 0, 0});
+  c.run_to(some_day + boot_time + measure);
+  in_phase(2, 0.02, {0, 0, 0, 0});
+  c.run_to(some_day + boot_time + measure + compute);
+  in_phase(3, 0.4 / 3.3, {1, 1, 0, 1});
+  c.run_to(some_day + wake - 1);
+  in_phase(3, 0.4 / 3.3, {1, 1, 0, 1});
+  CHECK(c.line_output("bus")[0] == 0);
+  c.run_to(some_day + wake);
+  check_at_rest(c, "idle");
+  in_phase(0, 0.008, {0, 0, 0, 0});
+  CHECK(c.line_output("bus")[0] == 1);
+  const std::vector<std::pair<Tick, std::string>> expected{{some_day + boot_time, "phase begins"},
+                                                           {some_day + boot_time + measure, "phase begins"},
+                                                           {some_day + boot_time + measure + compute, "phase begins"},
+                                                           {some_day + wake, "wake completed"}};
+  CHECK(c.happened == expected);
+  c.run_to(some_day + 365 * ticks_per_day);
+  CHECK(c.happened == expected);
+}
+
+TEST_CASE("controller: a wake of one phase, the shortest there is") {
+  ControllerParameters p = measuring_controller();
+  p.phases.resize(1);
+  p.phases[0].duration = Duration{1e-3};
+  InTime c = controller(p);
+  supply(c, 3.3);
+  c.run_to(some_day + boot_time);
+  CHECK(c.alarms == std::vector<Tick>{never, some_day + boot_time + 1'000'000});
+  c.run_to(some_day + boot_time + 1'000'000);
+  check_at_rest(c, "idle");
+}
+
+TEST_CASE("controller (1): currents and powers turn resistive below the supply range") {
+  InTime c = controller(without_detector());
+  supply(c, 3.3);
+  c.run_to(some_day + boot_time + measure);
+  at(c, 1.5);
+  CHECK(c.output("current") == doctest::Approx(0.02 * 1.5 / 1.875).epsilon(1e-12));
+  at(c, 3.3);
+  c.run_to(some_day + boot_time + measure + compute);
+  at(c, 1.875);
+  CHECK(c.output("current") == doctest::Approx(0.4 / 1.875).epsilon(1e-12));
+  at(c, 1.5);
+  CHECK(c.output("current") == doctest::Approx(0.4 * 1.5 / (1.875 * 1.875)).epsilon(1e-12));
+}
+
+TEST_CASE("controller: the voltage is read when the named phase begins, and at no other time") {
+  for (const int named : {0, 1, 2}) {
+    ControllerParameters p = measuring_controller();
+    if (named > 0) p.reads_in = p.phases[static_cast<std::size_t>(named)].name;
+    InTime c = controller(p);
+    const Tick begins[] = {boot_time, boot_time + measure, boot_time + measure + compute};
+    shows(c, 4.0);  // ten minutes; what holds outside the named phase's first instant
+    supply(c, 3.3);
+    c.run_to(some_day + begins[named] - 1);
+    CHECK(c.output("interval") == 0);
+    shows(c, 3.6);  // an hour
+    c.run_to(some_day + begins[named]);
+    CHECK(c.output("interval") == 3600);
+    shows(c, 4.0);
+    c.run_to(some_day + wake);
+    CHECK(c.line_output("bus") == Bits{1, 3600, 1});
+  }
+}
+
+TEST_CASE("controller: bus counts the completed wakes and carries the interval in whole seconds") {
+  InTime c = controller();
+  CHECK(c.line_output("bus") == Bits{0, 0, 1});
+  shows(c, 4.0);
+  for (int i = 1; i <= 3; ++i) {
+    CHECK(whole_wake(c) == 600);
+    CHECK(c.line_output("bus") == Bits{double(i), 600, 1});
+  }
+  shows(c, 3.0);
+  CHECK(whole_wake(c) == 21600);
+}
+
+TEST_CASE("controller: a firmware that leaves the alarm flag says so on the bus") {
+  ControllerParameters p = measuring_controller();
+  p.clears_flag = false;
+  InTime c = controller(p);
+  shows(c, 4.0);
+  whole_wake(c);
+  CHECK(c.line_output("bus") == Bits{1, 600, 0});
+}
+
+TEST_CASE("controller: the row of the policy's table outlives the supply") {
+  InTime c = controller();
+  shows(c, 3.52);
+  CHECK(whole_wake(c) == 3600);  // a fresh start knows no row: no hysteresis
+  shows(c, 3.4);
+  CHECK(whole_wake(c) == 21600);
+  shows(c, 3.52);
+  CHECK(whole_wake(c) == 21600);  // within the hysteresis
+  shows(c, 3.56);
+  CHECK(whole_wake(c) == 3600);
+}
+
+TEST_CASE("controller: one interval for all voltages needs no reading") {
+  ControllerParameters p = measuring_controller();
+  PolicyParameters always;
+  always.every = Duration{1234.0};
+  std::vector<Finding> findings;
+  p.policy = Policy::build(always, findings);
+  InTime c = controller(p);
+  REQUIRE(std::isnan(c.line[0]));
+  CHECK(whole_wake(c) == 1234);
+  CHECK(whole_wake(c) == 1234);
+}
+
+TEST_CASE("controller: noise differs from wake to wake, the same in every run, another for another seed") {
+  ControllerParameters p = measuring_controller();
+  p.policy = fine_policy();
+  const auto intervals = [&](double seed) {
+    InTime c = controller(p);
+    shows(c, 3.7, 0.02, seed);
+    std::vector<double> all;
+    for (int i = 0; i < 40; ++i) all.push_back(whole_wake(c));
+    return all;
+  };
+  const std::vector<double> first = intervals(7);
+  CHECK(first == intervals(7));
+  CHECK(first != intervals(8));
+  CHECK(std::set<double>(first.begin(), first.end()).size() > 20);
+  for (std::size_t i = 0; i < first.size(); ++i) {
+    const double read = 3.7 + 0.02 * normal_number(7, i + 1);
+    CHECK(first[i] == std::floor((read - 3.5) * 1000) + 1);
+  }
+}
+
+TEST_CASE("controller: brown-out in any part of a wake takes alarms and outputs with it") {
+  for (const Tick when : {Tick{1}, boot_time, boot_time + measure + 1, wake - 1}) {
+    InTime c = controller();
+    supply(c, 3.3);
+    c.run_to(some_day + when);
+    at(c, 2.75 + 1e-9);
+    CHECK(c.one_round().empty());
+    at(c, 2.75);
+    CHECK(c.one_round() == Names{"brown-out"});
+    check_at_rest(c, "reset");
+    CHECK(c.output("current") == 100e-6);
+    supply(c, 2.8);  // hysteresis
+    c.run_to(some_day + ticks_per_day);
+    check_at_rest(c, "reset");
+    CHECK(c.line_output("bus")[0] == 0);
+
+    c.happened.clear();
+    supply(c, 2.9);  // from the beginning, and to the end
+    c.run_to(some_day + ticks_per_day + wake);
+    CHECK(c.label("mode") == "idle");
+    CHECK(c.line_output("bus")[0] == 1);
+    CHECK(c.happened.size() == 5);
+  }
+}
+
+TEST_CASE("controller: brown-out of a supply that the boot itself pulls down happens again and again") {
+  InTime c = controller();
+  for (int attempt = 0; attempt < 5; ++attempt) {
+    supply(c, 2.9);
+    CHECK(c.label("mode") == "booting");
+    supply(c, 2.7);
+    CHECK(c.label("mode") == "reset");
+  }
+}
+
+TEST_CASE("controller: a power-on reset is armed at reset_rearm and not above") {
+  InTime c = controller();
+  supply(c, 3.3);
+  supply(c, 0.75 + 1e-9);
+  check_at_rest(c, "reset");
+  at(c, 0.75);
+  CHECK(c.one_round() == Names{"power gone"});
+  check_at_rest(c, "off");
+  CHECK(c.memory[Controller::armed] == 1);
+  CHECK(c.one_round().empty());
+}
+
+TEST_CASE("controller: in reset without the power-on reset armed it does not boot") {
+  Alone c = controller();
+  c.memory[Controller::mode] = Controller::reset;
+  c.memory[Controller::armed] = 0;
+  at(c, 3.3);
+  CHECK_FALSE(c.due("boot"));
+  c.memory[Controller::armed] = 1;
+  CHECK(c.due("boot"));
+}
+
+TEST_CASE(
+    "controller: without a brown-out detector it runs down to the supply range, then hangs until power has gone") {
+  for (const Tick when : {Tick{1}, boot_time + measure + 1}) {
+    InTime c = controller(without_detector());
+    supply(c, 3.3);
+    c.run_to(some_day + when);
+    at(c, 1.875 + 1e-9);
+    CHECK(c.one_round().empty());
+    at(c, 1.875);
+    CHECK(c.one_round() == Names{"brown-out"});
+    for (const double v : {1.8, 3.3, 5.0, 1.0, 0.75 + 1e-9, 3.3}) {
+      supply(c, v);
+      c.run_to(c.now.utc + ticks_per_day);
+      check_at_rest(c, "hung");
+      CHECK(c.output("current") == doctest::Approx(v < 1.875 ? 0.008 * v / 1.875 : 0.008).epsilon(1e-12));
+    }
+    supply(c, 0.75);
+    check_at_rest(c, "off");
+    CHECK(whole_wake(c) == 21600);
+    CHECK(c.line_output("bus")[0] == 1);
+  }
+}
+
+TEST_CASE("controller: idle it goes with its supply, and that is no brown-out") {
+  for (const bool detector : {true, false}) {
+    InTime c = controller(detector ? measuring_controller() : without_detector());
+    supply(c, 3.3);
+    c.run_to(some_day + wake);
+    c.happened.clear();
+    at(c, 1.8);
+    CHECK(c.one_round() == Names{"reset while idle"});
+    check_at_rest(c, detector ? "reset" : "hung");
+    supply(c, 0.5);
+    check_at_rest(c, "off");
+    for (const auto& [time, name] : c.happened) CHECK(c.event(name).routine);
+  }
+}
+
+TEST_CASE(
+    "controller: a supply that dips after the last phase and comes back boots again with a detector, else hangs") {
+  InTime good = controller(), bad = controller(without_detector());
+  for (InTime* c : {&good, &bad}) {
+    supply(*c, 3.3);
+    c->run_to(some_day + wake);
+    supply(*c, 1.8);
+    supply(*c, 3.3);
+  }
+  CHECK(good.label("mode") == "booting");
+  CHECK(bad.label("mode") == "hung");
+}
+
+TEST_CASE("controller: a supply that collapses at once is brown-out and loss of power in one round") {
+  for (const bool detector : {true, false}) {
+    for (const Tick when : {Tick{1}, boot_time, wake - 1}) {
+      InTime c = controller(detector ? measuring_controller() : without_detector());
+      supply(c, 3.3);
+      c.run_to(some_day + when);
+      at(c, 0);
+      CHECK(c.one_round() == Names{"brown-out", "power gone"});
+      check_at_rest(c, "off");
+      CHECK(c.memory[Controller::armed] == 1);
+      CHECK(c.one_round().empty());
+      CHECK(whole_wake(c) == 21600);
+    }
+  }
+}
+
+TEST_CASE("controller: idle, a supply that collapses at once leaves it off and armed") {
+  for (const bool detector : {true, false}) {
+    InTime c = controller(detector ? measuring_controller() : without_detector());
+    supply(c, 3.3);
+    c.run_to(some_day + wake);
+    at(c, 0);
+    CHECK(c.one_round() == Names{"reset while idle", "power gone"});
+    check_at_rest(c, "off");
+    CHECK(c.memory[Controller::armed] == 1);
+  }
+}
+
+TEST_CASE("controller: a brown-out on the very tick at which a phase ends stops the wake") {
+  for (const double low : {2.5, 0.0}) {
+    for (const Tick end : {boot_time, boot_time + measure, wake}) {
+      CAPTURE(low);
+      CAPTURE(end);
+      InTime c = controller();
+      supply(c, 3.3);
+      c.run_to(some_day + end - 1);
+      c.now.utc = some_day + end;
+      supply(c, low);
+      check_at_rest(c, low == 0 ? "off" : "reset");
+      CHECK(c.line_output("bus")[0] == 0);  // not completed: its supply was not valid at the end
+    }
+  }
+}
+
+TEST_CASE("controller: without a detector a supply below the range on the tick at which a phase ends leaves it hung") {
+  for (const Tick end : {boot_time, boot_time + measure, wake}) {
+    CAPTURE(end);
+    InTime c = controller(without_detector());
+    supply(c, 3.3);
+    c.run_to(some_day + end - 1);
+    c.now.utc = some_day + end;
+    supply(c, 1.5);
+    check_at_rest(c, "hung");
+    CHECK(c.line_output("bus")[0] == 0);
+  }
+}
+
+TEST_CASE("controller: margin to the brown-out while it should run, none otherwise") {
+  InTime c = controller();
+  const auto margin = [&] { return c.margin("supply above brown-out"); };
+  const double infinite = std::numeric_limits<double>::infinity();
+  CHECK(margin() == infinite);
+  supply(c, 2.8);
+  CHECK(margin() == infinite);
+  supply(c, 3.3);
+  CHECK(margin() == doctest::Approx(0.55).epsilon(1e-12));
+  c.run_to(some_day + boot_time);
+  at(c, 2.8);
+  CHECK(margin() == doctest::Approx(0.05).epsilon(1e-12));
+  at(c, 3.3);
+  c.run_to(some_day + wake);
+  CHECK(margin() == infinite);
+
+  InTime blind = controller(without_detector());
+  supply(blind, 3.3);
+  CHECK(blind.margin("supply above brown-out") == doctest::Approx(1.425).epsilon(1e-12));
+}
+
+TEST_CASE("controller: a supply above the range is reported in every mode and changes nothing") {
+  InTime c = controller();
+  CHECK_FALSE(c.due("supply above range"));
+  supply(c, 5.6);
+  CHECK(c.due("supply above range"));
+  CHECK(c.label("mode") == "booting");
+  at(c, 5.4);
+  CHECK_FALSE(c.due("supply above range"));
+}
+
+TEST_CASE("controller: what service is counted by") {
+  const Alone c = build<Controller>(measuring_controller());
+  CHECK(c.event("power came").role == EventRole::power_came);
+  CHECK(c.event("boot").role == EventRole::wake_begins);
+  CHECK(c.event("brown-out").role == EventRole::brown_out);
+  CHECK(c.event("power gone").role == EventRole::power_gone);
+  CHECK(c.event("wake completed").role == EventRole::wake_completed);
+  CHECK(c.event("boot").load_step);
+  CHECK(c.event("phase begins").load_step);
+  CHECK_FALSE(c.event("brown-out").routine);
+  CHECK_FALSE(c.event("phase begins").calendar);
+}
+
+TEST_CASE("controller: energy ledger, one account per mode") {
+  InTime c = controller();
+  const auto only = [&](const char* account, double watts) {
+    for (const char* name : {"phases", "boot", "idle", "reset"}) {
+      CHECK(c.flow(name) == doctest::Approx(name == std::string(account) ? watts : 0).epsilon(1e-12));
+    }
+  };
+  at(c, 0.5);
+  only("reset", 0.25e-6);
+  supply(c, 2.8);
+  only("reset", 2.8 * 100e-6);
+  supply(c, 3.3);
+  only("boot", 3.3 * 0.012);
+  c.run_to(some_day + boot_time);
+  only("phases", 3.3 * 0.005);
+  c.run_to(some_day + boot_time + measure + compute);
+  only("phases", 0.4);
+  c.run_to(some_day + wake);
+  only("idle", 3.3 * 0.008);
+
+  InTime hung = controller(without_detector());
+  supply(hung, 3.3);
+  supply(hung, 1.8);
+  CHECK(hung.flow("idle") == doctest::Approx(1.8 * 0.008 * 1.8 / 1.875).epsilon(1e-12));
+}
+
+TEST_CASE("controller: findings") {
+  using Keys = std::vector<std::string>;
+  const auto found = [](auto&& spoil) {
+    ControllerParameters p = measuring_controller();
+    spoil(p);
+    return refused<Controller>(p);
+  };
+  CHECK(found([](auto& p) { p.phases.clear(); }) == Keys{"phases"});
+  CHECK(found([](auto& p) { p.phases[1].current.reset(); }) == Keys{"phases"});
+  CHECK(found([](auto& p) { p.phases[1].power = Power{0.1}; }) == Keys{"phases"});
+  CHECK(found([](auto& p) { p.phases[2].name = "measure"; }) == Keys{"phases"});
+  CHECK(found([](auto& p) { p.reads_in = "sleep"; }) == Keys{"reads_in"});
+  CHECK(found([](auto& p) { p.minimum_supply = Voltage{5.5}; }) == Keys{"maximum_supply"});
+  CHECK(found([](auto& p) { p.brownout_threshold = Voltage{5.4}; }) == Keys{"brownout_threshold"});
+  CHECK(found([](auto& p) { p.reset_rearm = Voltage{2.6}; }) == Keys{"reset_rearm"});
+  CHECK(found([](auto& p) {
+          p.phases.clear();
+          p.reads_in = "send";
+          p.reset_rearm = Voltage{2.8};
+        }) == Keys{"phases", "reads_in", "reset_rearm"});
+  CHECK(found([](auto& p) {
+          p.brownout_detector = false;
+          p.reset_rearm = Voltage{1.7};  // fine for the threshold, not for the supply range
+        }) == Keys{"reset_rearm"});
+}
