@@ -33,7 +33,8 @@ const ModelTable& Clock::describe() {
     t.scalar("backup_charge", &P::backup_charge, "%")
         .at_least(0)
         .at_most(1)
-        .meaning("charge of the coin cell at the start of the span");
+        .meaning("charge of the coin cell at the start of the span")
+        .source("full: a new coin cell, common practice");
     t.scalar("backup_voltage", &P::backup_voltage, "V")
         .above(0)
         .at_most(10)
@@ -91,6 +92,7 @@ const ModelTable& Clock::describe() {
     t.flow("interrupt", FlowKind::lost, "in the interrupt output");
     t.flow("backup", FlowKind::lost, "taken from the coin cell, self-discharge included");
     t.flow("backup_energy", FlowKind::stored, "coin-cell voltage times rate of charge");
+    t.drives(1);
     t.memories(memory_count);
 
     t.alarm("alarm", "the alarm comes due and sets its flag",

@@ -44,6 +44,7 @@ const ModelTable& Controller::describe() {
     t.equation("1", "I = phase current, or phase power / V; resistive below the supply range",
                "common practice; models/loads/demand.hpp");
     t.equation("2", "off: I = V / Roff", "class assumption");
+    t.equation("3", "share of an output = (1/T) integral of its level over the last failed cycle", "definition");
     t.scalar("minimum_supply", &P::minimum_supply, "V")
         .required()
         .above(0)
@@ -98,6 +99,7 @@ const ModelTable& Controller::describe() {
     t.flag("clears_flag", &P::clears_flag)
         .meaning("whether the firmware clears the clock's alarm flag when it sets the next alarm")
         .source("on: what firmware should do");
+    describe_hiccup_fields(t);
     t.asks_policy(&P::policy);
 
     t.pin("supply", "positive supply");
@@ -107,18 +109,22 @@ const ModelTable& Controller::describe() {
                   [](const C& m, const View& v, double* to) {
                     Bus{double(v.memory[writes]), double(v.memory[interval]), m.p_.clears_flag ? 1.0 : 0.0}.to(to);
                   });
-    t.line_output("out_1", LineKind::logic, "high in the phases that say so",
-                  [](const C& m, const View& v) { return m.output(v, &ControllerPhase::out_1) ? 1.0 : 0.0; });
-    t.line_output("out_2", LineKind::logic, "high in the phases that say so",
-                  [](const C& m, const View& v) { return m.output(v, &ControllerPhase::out_2) ? 1.0 : 0.0; });
-    t.line_output("out_3", LineKind::logic, "high in the phases that say so",
-                  [](const C& m, const View& v) { return m.output(v, &ControllerPhase::out_3) ? 1.0 : 0.0; });
-    t.line_output("out_4", LineKind::logic, "high in the phases that say so",
-                  [](const C& m, const View& v) { return m.output(v, &ControllerPhase::out_4) ? 1.0 : 0.0; });
+    const std::string level = "high in the phases that say so; a share of the time in the averaged regime";
+    t.line_output("out_1", LineKind::logic, level, [](const C& m, const View& v) { return m.output(v, 0); });
+    t.line_output("out_2", LineKind::logic, level, [](const C& m, const View& v) { return m.output(v, 1); });
+    t.line_output("out_3", LineKind::logic, level, [](const C& m, const View& v) { return m.output(v, 2); });
+    t.line_output("out_4", LineKind::logic, level, [](const C& m, const View& v) { return m.output(v, 3); });
+    describe_hiccup_states(t);
+    for (int i = 1; i <= outputs; ++i) {
+      t.state("high_time_" + std::to_string(i), unit_of<Duration>("s"), 1.0, "of the output since the last start");
+    }
+    for (int i = 1; i <= outputs; ++i) {
+      t.state("share_" + std::to_string(i), unit_of<double>("1"), 1.0, "of the output in the last failed cycle");
+    }
 
     t.output("mode", unit_of<double>("1"), "what it does",
              [](const C&, const View& v) { return double(v.memory[mode]); },
-             {"off", "reset", "booting", "running", "idle", "hung"});
+             {"off", "reset", "booting", "running", "idle", "hung", "averaged restarts"});
     t.output("phase", unit_of<double>("1"), "number of the running phase from 1; 0 where none runs",
              [](const C&, const View& v) { return v.memory[mode] == running ? v.memory[phase] + 1.0 : 0.0; });
     t.output("supply", unit_of<Voltage>("V"), "its supply", [](const C& m, const View& v) { return m.supply(v); });
@@ -131,6 +137,7 @@ const ModelTable& Controller::describe() {
     t.flow("boot", FlowKind::lost, "while booting");
     t.flow("idle", FlowKind::lost, "after the last phase, or hung");
     t.flow("reset", FlowKind::lost, "held in reset, or without valid supply");
+    describe_hiccup_flows(t);
     t.margin("supply above brown-out", "controller supply minus its brown-out threshold, while it should run",
              [](const C& m, const View& v) {
                const bool runs = v.memory[mode] == booting || v.memory[mode] == running;
@@ -149,13 +156,10 @@ const ModelTable& Controller::describe() {
     t.event(
          "boot", "the supply is valid and the controller starts",
          [](const C& m, const View& v) {
-           if (v.memory[mode] != reset || !v.memory[armed]) return -1.0;
+           if (v.memory[mode] != reset) return -1.0;
            return m.supply(v) - m.runs_above() - m.p_.brownout_hysteresis.si();
          },
-         [](const C& m, const View&, Writable& w) {
-           w.memory[mode] = booting;
-           w.alarm[0] = w.now.utc + ticks(m.p_.boot_time);
-         })
+         [](const C& m, const View& v, Writable& w) { m.start_up(v, w); })
         .role(EventRole::wake_begins)
         .routine()
         .load_step();
@@ -165,53 +169,44 @@ const ModelTable& Controller::describe() {
            const bool runs = v.memory[mode] == booting || v.memory[mode] == running;
            return runs ? m.runs_above() - m.supply(v) : -1.0;
          },
-         [](const C& m, const View&, Writable& w) {
-           w.memory[mode] = m.p_.brownout_detector ? reset : hung;
-           w.memory[armed] = m.p_.brownout_detector ? 1 : 0;
-           w.alarm[0] = never;
-           w.alarm[1] = never;
-         })
+         [](const C& m, const View&, Writable& w) { m.stop(m.p_.brownout_detector ? reset : hung, w); })
         .role(EventRole::brown_out);
     t.event(
          "reset while idle", "the supply fell below the threshold after the last phase",
          [](const C& m, const View& v) { return v.memory[mode] == idle ? m.runs_above() - m.supply(v) : -1.0; },
-         [](const C& m, const View&, Writable& w) {
-           w.memory[mode] = m.p_.brownout_detector ? reset : hung;
-           w.memory[armed] = m.p_.brownout_detector ? 1 : 0;
-         })
+         [](const C& m, const View&, Writable& w) { m.stop(m.p_.brownout_detector ? reset : hung, w); })
         .routine();
     t.event(
          "power gone", "the supply fell so low that a power-on reset is armed",
          [](const C& m, const View& v) { return v.memory[mode] == off ? -1.0 : m.p_.reset_rearm.si() - m.supply(v); },
-         [](const C&, const View&, Writable& w) {
-           w.memory[mode] = off;
-           w.memory[armed] = 1;
-           w.alarm[0] = never;
-           w.alarm[1] = never;
-         })
+         [](const C& m, const View&, Writable& w) { m.stop(off, w); })
         .role(EventRole::power_gone)
         .routine();
+    t.event("averaged restarts begin", "so many starts failed in a row that they are averaged from here on",
+            [](const C&, const View& v) { return v.memory[mode] == resting ? 1.0 : -1.0; });
     t.event("supply above range", "the supply is above the controller's range, which can damage it",
             [](const C& m, const View& v) { return m.supply(v) - m.p_.maximum_supply.si(); });
     t.alarm("phase begins", "booted, or the phase before is over",
             [](const C& m, const View& v, Writable& w) {
-              w.alarm[0] = never;
+              w.alarm[phase_alarm] = never;
               m.begin_phase(v.memory[mode] == booting ? 0 : v.memory[phase] + 1, v, w);
             })
         .routine()
         .load_step();
     t.alarm("wake completed", "the last phase is over and the next alarm is set",
-            [](const C& m, const View& v, Writable& w) {
-              w.alarm[1] = never;
-              m.complete(v, w);
-            })
+            [](const C& m, const View& v, Writable& w) { m.complete(v, w); })
         .role(EventRole::wake_completed);
+    t.alarm("averaged restarts end", "one real start is tried again", [](const C& m, const View&, Writable& w) {
+      m.hiccup_.try_again(w);
+      w.memory[mode] = reset;
+    });
+    describe_hiccup_steady(t);
     return t.done();
   }();
   return table;
 }
 
-Controller::Controller(const ControllerParameters& p) : p_(p) {
+Controller::Controller(const ControllerParameters& p) : p_(p), hiccup_(p, {0, restarts, steady_alarm, hold_alarm}) {
   const auto ampere = [](Current i) { return Demand{Demand::current, i.si()}; };
   demand_ = {{Demand::conductance, 1 / p.off_resistance.si()},
              ampere(p.reset_current),
@@ -255,42 +250,66 @@ std::shared_ptr<const Model> Controller::build(const ControllerParameters& p, st
     findings.push_back({"maximum_supply", "the supply range is empty: maximum_supply is not above minimum_supply",
                         "raise maximum_supply"});
   }
-  if (p.brownout_threshold + p.brownout_hysteresis > p.maximum_supply) {
+  const Voltage reset_free = p.brownout_detector ? p.brownout_threshold : p.minimum_supply;
+  if (reset_free + p.brownout_hysteresis > p.maximum_supply) {
     findings.push_back({"brownout_threshold",
-                        "the controller could never start: threshold plus hysteresis is above "
-                        "maximum_supply",
+                        "the controller could never start: threshold plus hysteresis is above maximum_supply",
                         "lower the threshold"});
   }
-  const Voltage reset_free = p.brownout_detector ? p.brownout_threshold : p.minimum_supply;
+  if (p.brownout_detector && p.brownout_threshold < p.minimum_supply) {
+    findings.push_back({"brownout_threshold", "the detector lets the controller run below its supply range",
+                        "raise the threshold to minimum_supply or above"});
+  }
   if (!(p.reset_rearm + Voltage{rise_above_rearm} < reset_free)) {
     findings.push_back({"reset_rearm", "a power-on reset would be armed at a supply at which the controller runs",
                         "lower reset_rearm"});
   }
+  check_hiccup(p, p.boot_time, findings);
   if (!findings.empty()) return nullptr;
   return std::make_shared<Controller>(p);
 }
 
 void Controller::start(const Ambient&, Writable& w) const {
   std::fill(w.memory, w.memory + memory_count, 0);
-  w.memory[mode] = off;
-  w.memory[armed] = 1;
-  w.alarm[0] = never;
-  w.alarm[1] = never;
+  std::fill(w.x, w.x + state_count, 0.0);
+  stop(off, w);
 }
 
 double Controller::runs_above() const {
   return (p_.brownout_detector ? p_.brownout_threshold : p_.minimum_supply).si();
 }
 
-bool Controller::output(const View& view, bool ControllerPhase::*out) const {
-  return view.memory[mode] == running && p_.phases[static_cast<std::size_t>(view.memory[phase])].*out;
+double Controller::output(const View& view, int which) const {
+  if (view.memory[mode] == resting) return std::clamp(view.x[share + which], 0.0, 1.0);  // (3)
+  const bool runs = view.memory[mode] == running;
+  return runs && p_.phases[static_cast<std::size_t>(view.memory[phase])].high(which) ? 1.0 : 0.0;
+}
+
+void Controller::start_up(const View& view, Writable& w) const {
+  if (hiccup_.start_is_replaced(view, w)) {
+    w.memory[mode] = resting;
+    const double seconds = view.x[Hiccup::cycle_time];
+    for (int i = 0; i < outputs; ++i) w.x[share + i] = view.x[high_time + i] / seconds;  // (3)
+    return;
+  }
+  w.memory[mode] = booting;
+  w.alarm[phase_alarm] = w.now.utc + ticks(p_.boot_time);
+  std::fill(w.x + high_time, w.x + high_time + outputs, 0.0);
+}
+
+/// Off, in reset or hung.
+void Controller::stop(Mode to, Writable& w) const {
+  w.memory[mode] = to;
+  w.alarm[phase_alarm] = never;
+  w.alarm[end_alarm] = never;
+  if (to == off) hiccup_.forget(w);
 }
 
 void Controller::begin_phase(std::int32_t index, const View& view, Writable& w) const {
   w.memory[mode] = running;
   w.memory[phase] = index;
   const bool last = static_cast<std::size_t>(index) + 1 == p_.phases.size();
-  w.alarm[last ? 1 : 0] = w.now.utc + ticks(p_.phases[static_cast<std::size_t>(index)].duration);
+  w.alarm[last ? end_alarm : phase_alarm] = w.now.utc + ticks(p_.phases[static_cast<std::size_t>(index)].duration);
   if (index != reading_phase_ || !p_.policy) return;
   const Reading reading = Reading::from(view.line);
   w.memory[wakes] = view.memory[wakes] + 1;
@@ -302,14 +321,23 @@ void Controller::begin_phase(std::int32_t index, const View& view, Writable& w) 
 }
 
 void Controller::complete(const View& view, Writable& w) const {
-  w.memory[mode] = idle;
+  stop(idle, w);
+  hiccup_.forget(w);
   w.memory[writes] = view.memory[writes] + 1;
 }
 
+void Controller::rates(const View& view, double* dxdt) const {
+  const bool averaged = view.memory[mode] == resting;
+  hiccup_.rates(view, averaged, current(view, supply(view)), dxdt);
+  for (int i = 0; i < outputs; ++i) {
+    dxdt[high_time + i] = averaged ? 0 : output(view, i);
+    dxdt[share + i] = 0;
+  }
+}
+
 void Controller::flows(const View& view, double* flow) const {
-  std::fill(flow, flow + 4, 0.0);
-  const double v = supply(view);
-  const double power = v * demanded(demand_[slot(view)], v, p_.minimum_supply.si());
+  std::fill(flow, flow + 6, 0.0);
+  const double power = supply(view) * current(view, supply(view));
   switch (view.memory[mode]) {
     case running:
       flow[0] = power;
@@ -320,6 +348,10 @@ void Controller::flows(const View& view, double* flow) const {
     case idle:
     case hung:
       flow[2] = power;
+      break;
+    case resting:
+      flow[4] = power;
+      flow[5] = hiccup_.cycles_per_second(view);
       break;
     default:
       flow[3] = power;

@@ -19,6 +19,7 @@
 #include <string>
 #include <vector>
 
+#include "models/hiccup.hpp"
 #include "models/loads/demand.hpp"
 #include "models/model.hpp"
 #include "models/policy.hpp"
@@ -32,9 +33,10 @@ struct ControllerPhase {
   std::optional<Current> current;
   std::optional<Power> power;
   bool out_1 = false, out_2 = false, out_3 = false, out_4 = false;
+  bool high(int output) const { return output == 0 ? out_1 : output == 1 ? out_2 : output == 2 ? out_3 : out_4; }
 };
 
-struct ControllerParameters {
+struct ControllerParameters : HiccupParameters {
   Voltage minimum_supply{};
   Voltage maximum_supply{};
   Voltage brownout_threshold{};
@@ -54,8 +56,12 @@ struct ControllerParameters {
 
 class Controller final : public NetworkModel<Controller, 2, 0> {
  public:
-  enum Mode { off, reset, booting, running, idle, hung, mode_count };
-  enum Memory { mode, phase, armed, wakes, policy_row, writes, interval, memory_count };
+  enum Mode { off, reset, booting, running, idle, hung, resting, mode_count };
+  enum Memory { mode, phase, wakes, policy_row, writes, interval, restarts, memory_count };
+  enum Alarm { phase_alarm, end_alarm, hold_alarm, steady_alarm };
+  static constexpr int outputs = 4;
+  /// After the four of Hiccup: seconds for which each output was high in this cycle, then the shares (3).
+  enum State { high_time = Hiccup::state_count, share = high_time + outputs, state_count = share + outputs };
 
   explicit Controller(const ControllerParameters& p);
   static std::shared_ptr<const Model> build(const ControllerParameters&, std::vector<Finding>&);
@@ -63,12 +69,14 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
 
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
+  void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
+  const Hiccup& hiccup() const { return hiccup_; }
 
   /// Pins: supply, ground.
   template <class T>
   void equations(const View& view, const T* z, T* f) const {
-    const T i = demanded(demand_[slot(view)], z[0] - z[1], p_.minimum_supply.si());  // (1), (2)
+    const T i = current(view, z[0] - z[1]);
     f[0] = i;
     f[1] = -i;
   }
@@ -79,14 +87,23 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
     return view.memory[mode] == running ? static_cast<std::size_t>(mode_count + view.memory[phase])
                                         : static_cast<std::size_t>(view.memory[mode]);
   }
+  template <class T>
+  T current(const View& view, const T& v) const {
+    Demand d = demand_[slot(view)];
+    if (view.memory[mode] == resting) d.amount = hiccup_.average(view);
+    return demanded(d, v, p_.minimum_supply.si());  // (1), (2)
+  }
   double supply(const View& view) const { return view.z[0] - view.z[1]; }
   double runs_above() const;
-  bool output(const View&, bool ControllerPhase::*out) const;
+  double output(const View&, int which) const;
+  void start_up(const View&, Writable&) const;
+  void stop(Mode, Writable&) const;
   void begin_phase(std::int32_t index, const View&, Writable&) const;
   void complete(const View&, Writable&) const;
 
   ControllerParameters p_;
   std::vector<Demand> demand_;
+  Hiccup hiccup_;
   std::int32_t reading_phase_ = 0;
 };
 

@@ -1,34 +1,31 @@
 // Step-up converter: averaged over its switching, with lockout, soft start, retry and pass-through.
 //
 //   V = in, U = out against ground; L = lockout; g = soft_step(V, L/2, L), 1 above the lockout
-//   (1) Uset = softmin(Uset0, V / (1 - Dmax))          set-point within reach of the maximum duty (Erickson &
-//   Maksimovic,
-//                                                      Fundamentals of Power Electronics, ch. 2: M = 1/(1 - D))
-//   (2) Ireg = (Uset - U) / Rreg, not below 0          load regulation, datasheet
-//   (3) Imax = e V Ilim g / max(U, e V)                average input current limit; e = efficiency at that limit;
-//                                                      a step-up converter's output current never exceeds its
-//                                                      inductor's
+//   (1) Uset = softmin(Uset0, V / (1 - Dmax))       set-point within reach of the maximum duty: M = 1/(1 - D)
+//   (2) Ireg = (Uset - U) / Rreg, not below 0       load regulation, datasheet
+//   (3) Imax = e V Ilim g / max(U, e V)             average input current limit; e = efficiency at that limit; the
+//                                                   output current never exceeds the inductor's
 //   (4) I = softmin(Ireg, Imax)
-//   (5) Iin = U I / (eta(V, I) V)                      power balance of the averaged converter (Erickson & Maksimovic,
-//                                                      ch. 3); eta from the datasheet's efficiency curves
-//   (6) Irect = (V - U - Ud) / Rd, not below 0         the rectifier conducts when the input is above the output: on or
-//                                                      off, unless the output is disconnected while the part is off
-//   (7) Istart = softmin(C (Uset0^2 - U0^2) / (2 eta V tss), Ilim) g    the output capacitor's charge, spread evenly
-//   over
-//                                                      the soft start; U0 = V - Ud (pass-through) or 0 (disconnected).
-//                                                      Lost: when the part stops, that charge is given up (energy of a
-//                                                      capacitor; class assumption: the load starts after the soft
-//                                                      start)
-//   (8) Iq = Iq0 V / sqrt(V^2 + (0.3 V)^2)             own consumption while enabled or disabled; vanishes with the
-//   input (9) Idiv = U / Rdiv                                feedback divider at the output, always
-//  (10) Ihic = Iavg g                                  averaged hiccup regime, see models/hiccup.hpp
-//  (11) Istress = Ilim g                               the worst case of a switch-on: the limit's current, nothing
-//  driven
+//   (5) Iin = U I / (eta(V, I) V)                   power balance; eta from the datasheet's efficiency curves
+//   (6) Irect = (V - U - Ud) / Rd, not below 0      the rectifier conducts when the input is above the output; while
+//                                                   the part is off only if the output is not disconnected
+//   (7) Istart = softmin(P / V, Ilim) g             P = C (Uset0^2 - U0^2) / (2 eta tss): the output capacitor's
+//                                                   charge, spread evenly over the soft start; U0 = V - Ud, or 0 with
+//                                                   the output disconnected
+//   (8) Iq = Iq0 V / sqrt(V^2 + (0.3 V)^2)          own consumption, enabled or disabled; vanishes with the input
+//   (9) Idiv = U / Rdiv                             feedback divider at the output, always
+//  (10) Ihic = Iavg g                               averaged hiccup regime, see models/hiccup.hpp
+//  (11) Istress = Ilim g                            worst case of a switch-on: the limit's current, nothing driven
+//
+// (1), (5): Erickson & Maksimovic, Fundamentals of Power Electronics, ch. 2 and 3. (7): energy of a capacitor; it
+// counts as lost, because that charge is given up when the part stops; the load starts after the soft start (class
+// assumption).
 //
 // g lets every converter current vanish below the lockout, where a real part is off: a source too weak for the demand
 // always has an operating point, and the lockout's guard sees it. A margin below zero is therefore of the right sign,
-// but smaller than without the lockout. From a lockout to the next start pass at least the retry time and the soft
-// start; no current flows from out to in.
+// but smaller than without the lockout.
+//
+// From a lockout to the next start pass at least the retry time and the soft start. No current flows from out to in.
 #pragma once
 
 #include <memory>

@@ -13,7 +13,7 @@ const ModelTable& PowerMonitor::describe() {
     t.equation("1", "Vin - Vout = Rs I", "Ohm's law");
     t.equation("2", "shown voltage = (1 + g) Vout + offset", "datasheet terms: common practice");
     t.equation("3", "shown current = ((1 + g) Rs I + shunt offset) / Rs", "datasheet terms: common practice");
-    t.equation("4", "supply: I = p Is, p from 0 to 1 below the lowest supply", "class assumption");
+    t.equation("4", "supply: I = Is, resistive below the lowest supply", "class assumption");
     t.scalar("shunt", &P::shunt, "mohm")
         .above(0)
         .at_most(1000)
@@ -92,7 +92,7 @@ double PowerMonitor::shown_current(const View& view) const {
 void PowerMonitor::flows(const View& view, double* flow) const {
   const double drop = view.z[0] - view.z[1], v = view.z[2] - view.z[3];
   flow[0] = drop * drop / p_.shunt.si();
-  flow[1] = v * supplied(v) * p_.supply_current.si();
+  flow[1] = v * consumption(v);
 }
 
 }  // namespace overwinter

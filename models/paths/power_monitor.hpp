@@ -4,15 +4,16 @@
 //   (2) shown voltage = (1 + g) V + offset at its bus input, which is the pin `out`
 //   (3) shown current = ((1 + g) Rs I + shunt offset) / Rs, resolution = shunt step / Rs
 //                                                  datasheet terms of high-side shunt monitors: common practice
-//   (4) own consumption I = p Is from its supply pin, p rises from 0 to 1 over the last 0.3 V below the lowest supply;
-//       without its supply it reads 0
+//   (4) own consumption I = Is from its supply pin, resistive below the lowest supply (models/loads/demand.hpp); below
+//   it
+//       the reading is 0
 #pragma once
 
 #include <memory>
 #include <vector>
 
+#include "models/loads/demand.hpp"
 #include "models/model.hpp"
-#include "models/smooth.hpp"
 #include "models/table.hpp"
 
 namespace overwinter {
@@ -42,8 +43,8 @@ class PowerMonitor final : public NetworkModel<PowerMonitor, 4, 0> {
   /// Pins: in, out, supply, ground.
   template <class T>
   void equations(const View&, const T* z, T* f) const {
-    const T through = (z[0] - z[1]) * (1 / p_.shunt.si());         // (1)
-    const T own = supplied(z[2] - z[3]) * p_.supply_current.si();  // (4)
+    const T through = (z[0] - z[1]) * (1 / p_.shunt.si());  // (1)
+    const T own = consumption(z[2] - z[3]);                 // (4)
     f[0] = through;
     f[1] = -through;
     f[2] = own;
@@ -52,8 +53,8 @@ class PowerMonitor final : public NetworkModel<PowerMonitor, 4, 0> {
 
  private:
   template <class T>
-  T supplied(const T& v) const {
-    return soft_step(v, p_.minimum_supply.si() - 0.3, p_.minimum_supply.si());
+  T consumption(const T& v) const {
+    return demanded(Demand{Demand::current, p_.supply_current.si()}, v, p_.minimum_supply.si());
   }
   bool reads(const View& view) const { return view.z[2] - view.z[3] >= p_.minimum_supply.si(); }
   double shown_voltage(const View&) const;

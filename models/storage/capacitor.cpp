@@ -6,8 +6,7 @@
 namespace overwinter {
 
 namespace {
-constexpr double not_now = -1.0;        // a guard that cannot be due in the present regime
-constexpr double longest_charge = 600;  // s, then a weak feed is looked at anew
+constexpr double not_now = -1.0;  // a guard that cannot be due in the present regime
 
 Tick ticks(Duration d) { return static_cast<Tick>(std::llround(d.si() * ticks_per_second)); }
 }  // namespace
@@ -17,13 +16,13 @@ const ModelTable& Capacitor::describe() {
     using P = CapacitorParameters;
     using C = Capacitor;
     TableBuilder<C, P> t("capacitor", "A capacitor that follows its net and holds it up when the feed is lost.");
-    t.equation("1", "Igive = (x - b - V) / Resr, not below 0; b = 0 while discharging or idle, 4 d otherwise",
-               "Ohm's law, one-sided: class assumption");
-    t.equation("2", "Itake = C (V - x) / tc from the moment the charging begins, until x meets V",
+    t.equation("1", "fed: I = 0 while V stays within the tracking band d, I = -(x - 2d - V)/R below it",
+               "class assumption");
+    t.equation("2", "charging: I = C (V - x)/tc from the moment it begins, until x meets V",
                "charge of a capacitor, spread evenly: class assumption");
-    t.equation("3", "Ileak = V / Rleak, or x / Rleak while discharging or idle", "Ohm's law");
-    t.equation("4", "I = Itake - Igive, and Ileak unless discharging or idle", "Kirchhoff's current law");
-    t.equation("5", "C dx/dt = Itake - Igive, less Ileak while discharging or idle", "definition of capacitance");
+    t.equation("3", "on its own: I = (V - x)/R, charging limited to C d/tc", "Ohm's law");
+    t.equation("4", "Ileak = V/Rleak, or x/Rleak while on its own", "Ohm's law");
+    t.equation("5", "C dx/dt = I, less Ileak while on its own", "definition of capacitance");
     t.equation("6", "E = C x^2 / 2", "energy of a capacitor, textbook");
 
     t.scalar("capacitance", &P::capacitance, "uF").required().above(0).at_most(0.1).meaning("C, at the voltage in use");
@@ -51,92 +50,88 @@ const ModelTable& Capacitor::describe() {
 
     t.pin("plus", "positive terminal");
     t.pin("minus", "negative terminal");
-    t.state("voltage", unit_of<Voltage>("V"), 1.0, "of the store, without the drop over the series resistance");
+    t.state("voltage", unit_of<Voltage>("V"), 100.0, "of the store, without the drop over the series resistance");
     t.state("charging_current", unit_of<Current>("mA"), 1.0, "drawn while charging; constant until it ends");
     t.state("target", unit_of<Voltage>("V"), 1.0, "voltage that the present charge leads to");
+    t.state("begun", unit_of<Voltage>("V"), 1.0, "voltage at which the present charge or rest began");
+    t.state("given", unit_of<Current>("mA"), 1.0, "current that it gave before it came to rest");
     t.output("voltage", unit_of<Voltage>("V"), "of the store", [](const C&, const View& v) { return v.x[voltage]; });
     t.output("regime", unit_of<double>("1"), "how it follows its net",
              [](const C&, const View& v) { return static_cast<double>(v.memory[0]); },
-             {"fed", "charging", "settling", "discharging", "idle"});
+             {"fed", "charging", "charging weakly", "discharging", "settled", "idle"});
     t.flow("store", FlowKind::stored, "into the store");
     t.flow("series", FlowKind::lost, "series resistance, and the resistance of the feed while charging");
     t.flow("leakage", FlowKind::lost, "through the insulation");
 
     t.memories(1);
-    // Of resets at one instant the later one stands.
-    t.alarm("charging over", "the charge has followed the net, or the net has stood for the charging time",
-            [](const C& m, const View& v, Writable& w) {
-              const bool gave = v.memory[0] == charging && v.x[charging_current] < 0;
-              w.memory[0] = gave ? settling : fed;
-              w.alarm[0] = gave ? w.now.utc + ticks(m.p_.charging_time) : never;
-              w.x[charging_current] = 0;
-            })
-        .routine();
+    t.alarm("charging over", "the charge has followed the net", [](const C& m, const View&, Writable& w) {
+       m.leave(fed, w);
+     }).routine();
     t.event(
-         "gives back", "the net fell a little",
-         [](const C& m, const View& v) {
-           const double fall = v.x[voltage] - m.across(v);
-           return v.memory[0] == fed ? std::min(fall - m.band(), m.reach() - fall) : not_now;
-         },
-         [](const C& m, const View& v, Writable& w) { m.charge(v, w); })
+         "charges", "the net rose above it",
+         [](const C& m, const View& v) { return charges(v) ? not_now : m.across(v) - v.x[voltage] - m.band(); },
+         [](const C& m, const View& v, Writable& w) {
+           const double end = m.across(v) - m.band() / 2;  // where V, lowered by the current, does not limit it yet
+           m.charge(charging, m.p_.capacitance.si() * (end - v.x[voltage]) / m.p_.charging_time.si(), end, v, w);
+         })
         .routine();
     t.event(
          "feed is weak", "the feed cannot give the charging current",
          [](const C& m, const View& v) {
-           if (v.memory[0] != charging || v.x[charging_current] <= 0) return not_now;
+           if (!charges(v)) return not_now;
            const double x = v.x[voltage];
-           return std::min(m.meeting() - (m.across(v) - x), v.x[target] - m.band() / 2 - x);
+           const double weak = std::min(m.meeting() - (m.across(v) - x), v.x[target] - m.band() / 2 - x);
+           return v.memory[0] == charging ? weak : std::min(weak, x - v.x[begun] - m.meeting());
          },
          [](const C& m, const View& v, Writable& w) {
-           const double x = v.x[voltage], half = std::max(quiet, m.into_store(v, m.across(v)) / 2);
-           w.x[charging_current] = half;
-           const double seconds = m.p_.capacitance.si() * (v.x[target] - x) / half;
-           w.alarm[0] = w.now.utc + ticks(Duration{std::min(seconds, longest_charge)});
+           const double half = m.into_store(v, m.across(v)) / 2;
+           if (half >= m.weak_current() / 4) {
+             m.charge(charging_weakly, half, v.x[target], v, w);
+           } else {
+             m.rest(0, v, w);
+           }
          })
         .routine();
     t.event(
-         "holds", "the net lost its feed",
-         [](const C& m, const View& v) {
-           return v.memory[0] == fed || v.memory[0] == charging ? v.x[voltage] - m.across(v) - m.reach() : not_now;
-         },
-         [](const C&, const View&, Writable& w) {
-           w.memory[0] = discharging;
-           w.x[charging_current] = 0;
-           w.alarm[0] = never;
+         "holds", "the net fell below it",
+         [](const C& m, const View& v) { return on_its_own(v) ? not_now : v.x[voltage] - m.across(v) - m.band(); },
+         [](const C& m, const View& v, Writable& w) {
+           if (v.memory[0] == settled) {
+             m.rest(v.x[given], v, w);
+           } else {
+             m.leave(discharging, w);
+           }
          })
         .routine();
     t.event(
-         "settles", "nothing is drawn from it any more: the net is fed, or at rest",
+         "settles", "it gives next to nothing: the net is fed, or at rest",
          [](const C& m, const View& v) {
-           return v.memory[0] == discharging ? quiet - m.given(v, m.across(v)) : not_now;
+           return v.memory[0] == discharging ? m.quiet() + m.into_store(v, m.across(v)) : not_now;
          },
-         [](const C& m, const View&, Writable& w) {
-           w.memory[0] = settling;
-           w.alarm[0] = w.now.utc + ticks(m.p_.charging_time);
+         [](const C& m, const View& v, Writable& w) {
+           w.x[given] = -m.into_store(v, m.across(v));
+           m.leave(settled, w);
          })
         .routine();
     t.event(
-         "not fed", "while settling, the net does not stand by itself",
+         "settles lower", "at rest it has lost half of its voltage, or gives so little that it must have met a feed",
          [](const C& m, const View& v) {
-           return v.memory[0] == settling ? v.x[voltage] - m.across(v) - m.band() : not_now;
+           if (v.memory[0] != idle) return not_now;
+           const double x = v.x[voltage], lost = v.x[begun] / 2 - x;
+           if (!(v.x[given] > 0) || !(v.x[begun] > 0)) return lost;
+           return std::max(lost, v.x[given] * x / v.x[begun] / 4 + m.into_store(v, m.across(v)));
          },
-         [](const C&, const View&, Writable& w) {
-           w.memory[0] = idle;
-           w.alarm[0] = never;
+         [](const C& m, const View& v, Writable& w) {
+           w.x[given] = -m.into_store(v, m.across(v));
+           m.leave(settled, w);
          })
         .routine();
     t.event(
-         "drawn again", "the net at rest draws from it",
-         [](const C& m, const View& v) { return v.memory[0] == idle ? m.given(v, m.across(v)) - 2 * quiet : not_now; },
-         [](const C&, const View&, Writable& w) { w.memory[0] = discharging; })
-        .routine();
-    t.event(
-         "charges", "the net rose above it",
+         "drawn again", "more is drawn from it than at rest",
          [](const C& m, const View& v) {
-           if (v.memory[0] == charging) return not_now;
-           return m.across(v) - v.x[voltage] - (unfed(v) ? m.band() / 10 : m.band());
+           return v.memory[0] == idle ? -m.into_store(v, m.across(v)) - 2 * m.quiet() : not_now;
          },
-         [](const C& m, const View& v, Writable& w) { m.charge(v, w); })
+         [](const C& m, const View&, Writable& w) { m.leave(discharging, w); })
         .routine();
     return t.done();
   }();
@@ -160,30 +155,50 @@ void Capacitor::start(const Ambient&, Writable& w) const {
   w.x[voltage] = 0;
   w.x[charging_current] = 0;
   w.x[target] = 0;
+  w.x[begun] = 0;
+  w.x[given] = 0;
   w.memory[0] = fed;
   w.alarm[0] = never;
 }
 
-void Capacitor::charge(const View& view, Writable& w) const {
-  w.memory[0] = charging;
-  w.x[target] = across(view);
-  w.x[charging_current] = p_.capacitance.si() * (across(view) - view.x[voltage]) / p_.charging_time.si();  // (2)
-  w.alarm[0] = w.now.utc + ticks(p_.charging_time);
+void Capacitor::charge(Regime regime, double ampere, double target_voltage, const View& view, Writable& w) const {
+  w.memory[0] = regime;
+  w.x[charging_current] = ampere;
+  w.x[target] = target_voltage;
+  w.x[begun] = view.x[voltage];
+  const double seconds = p_.capacitance.si() * (target_voltage - view.x[voltage]) / ampere;
+  w.alarm[0] = w.now.utc + std::max<Tick>(1, ticks(Duration{seconds}));
+}
+
+/// `ampere`: what it gave before.
+void Capacitor::rest(double ampere, const View& view, Writable& w) const {
+  leave(idle, w);
+  w.x[begun] = view.x[voltage];
+  w.x[given] = ampere;
+}
+
+void Capacitor::leave(Regime to, Writable& w) const {
+  w.memory[0] = to;
+  w.alarm[0] = never;
+  w.x[charging_current] = 0;
 }
 
 void Capacitor::rates(const View& view, double* dxdt) const {
-  const double leak = unfed(view) ? view.x[voltage] * leakage_ : 0;               // (3)
+  const double leak = on_its_own(view) ? view.x[voltage] * leakage_ : 0;          // (4)
   dxdt[voltage] = (into_store(view, across(view)) - leak) / p_.capacitance.si();  // (5)
   dxdt[charging_current] = 0;
   dxdt[target] = 0;
+  dxdt[begun] = 0;
+  dxdt[given] = 0;
 }
 
 void Capacitor::flows(const View& view, double* flow) const {
   const double x = view.x[voltage], v = across(view), i = into_store(view, v);
-  const double leaking = unfed(view) ? x : v;
+  const bool own = on_its_own(view);
+  const double leaking = own ? x : v;
   flow[2] = leaking * leaking * leakage_;
   flow[1] = (v - x) * i;
-  flow[0] = x * i - (unfed(view) ? flow[2] : 0);
+  flow[0] = x * i - (own ? flow[2] : 0);
 }
 
 double Capacitor::stored_energy(const View& view) const {

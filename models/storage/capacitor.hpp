@@ -1,35 +1,33 @@
 // Capacitor: follows its net while the net is fed, holds the net up while it is not.
 //
-//   x = voltage of the store, V = plus against minus, d = tracking band
-//   (1) Igive = (x - b - V) / Resr, not below 0        b = 0 while discharging or idle, 4 d otherwise; rounded over 0.1
-//   mV (2) Itake = Ic s, Ic = C (V - x) / tc as the charging begins; 0 unless charging. s ends it where x meets V (3)
-//   Ileak = V / Rleak from the net, or x / Rleak from the store while discharging or idle (4) I = Itake - Igive (+
-//   Ileak)                    into plus (5) C dx/dt = Itake - Igive (- Ileak) (6) E = C x^2 / 2 energy of a capacitor:
-//   textbook
+//   x = voltage of the store, V = plus against minus, d = tracking band, tc = charging time
+//   (1) fed          I = -(x - 2d - V)/R, not below in size 0       none while V stays within the band
+//   (2) charging     I = Ic s, Ic = C (V - x)/tc as it begins; s ends it where x meets V
+//   (3) on its own         I = (V - x)/R while discharging; while charging smoothly limited to C d/tc
+//   (4) Ileak = V/Rleak from the net, or x/Rleak from the store in (3)
+//   (5) C dx/dt = I (- Ileak)
+//   (6) E = C x^2/2                                                 energy of a capacitor: textbook
 //
-// Equations: definition of the capacitor with series and leakage resistance (common practice). Rleak may be given as
-// the insulation time Rleak C that datasheets print as ohm farad.
+// R is the equivalent series resistance. Definition of a capacitor with series and leakage resistance: common practice;
+// Rleak may be given as the insulation time Rleak C that datasheets print as ohm farad.
 //
 // Fed, the capacitor's real current is a matter of microseconds and of no interest to a year: it takes none, and x
-// stays until V has moved by the tracking band. Then the charge C (V - x) is drawn through the network evenly over the
-// charging time instead of as a spike; half of a full charge's energy turns into heat in whatever resistance there is
-// (textbook). A fall of up to 4 d gives charge back the same way; after it the capacitor watches for a charging time
-// whether the net really stands (settling).
+// stays until V has left the band. Upwards the charge C (V - x) is drawn through the network evenly over the charging
+// time instead of as a spike (1/2 C (V - x)^2 of it turns into heat in whatever resistance there is: textbook). If the
+// feed cannot give that current, which shows as V falling to x, half of what it gives there is drawn, again and again
+// until x is where V leads; a feed weaker than half of C d/tc charges the idle capacitor. Downwards it is on its own
+// and integrated as it is. When it gives next to nothing any more the net is either fed or at rest: it is settled, as
+// if fed; should the net fall without it, it was at rest, and idle until more is drawn or half of its voltage is gone.
 //
-// A net that loses its feed falls no further than 4 d below x (1): the guards of other parts, which look at that same
-// instant, see the voltage the capacitor holds. Then it discharges through its series resistance.
+// In all regimes charging is limited, so that the network solve after a feed's return does not see a short circuit of
+// R: other parts' guards would act on a transient of a microsecond. How deep that transient is is judged by the worst
+// case of a switch-on and by the zoom, not by this law. In the same way a net that loses its feed falls no further than
+// 2 d below x in the round in which it does.
 //
-// A feed too weak for that current shows in the next round: V falls to x. Then it takes half of what the feed gives
-// there, as a constant current again, until x has risen to V; the next charge covers half of what is left, and so on.
-//
-// Discharging it gives and never takes. When the feed comes back, the network solve of that event round must not see a
-// short circuit of Resr in its place: other parts' guards would act on a transient of a microsecond. How deep that
-// transient is is judged by the worst case of a switch-on and by the zoom, not by this law.
-//
-// Sound where C times the net's voltage over the charging time is a current that the feed can give, and where the
-// energy C V d per event does not matter: not for supercapacitors.
+// Not for supercapacitors: charge C V over the charging time must be a current that the network can bear.
 #pragma once
 
+#include <algorithm>
 #include <memory>
 #include <optional>
 #include <vector>
@@ -65,37 +63,53 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   void equations(const View& view, const T* z, T* f) const {
     const T v = z[0] - z[1];
     f[0] = into_store(view, v);
-    if (!unfed(view)) f[0] = f[0] + v * leakage_;  // (3), (4)
+    if (!on_its_own(view)) f[0] = f[0] + v * leakage_;  // (4)
     f[1] = -f[0];
   }
 
  private:
-  enum Regime { fed, charging, settling, discharging, idle };
-  enum State { voltage, charging_current, target };
+  enum Regime { fed, charging, charging_weakly, discharging, settled, idle };
+  enum State { voltage, charging_current, target, begun, given };
 
-  static bool unfed(const View& view) { return view.memory[0] == discharging || view.memory[0] == idle; }
+  static bool on_its_own(const View& view) { return view.memory[0] == discharging || view.memory[0] == idle; }
+  static bool charges(const View& view) { return view.memory[0] == charging || view.memory[0] == charging_weakly; }
+
   double across(const View& view) const { return view.z[0] - view.z[1]; }
   double band() const { return p_.tracking_band.si(); }
-  double reach() const { return 4 * band(); }
   double meeting() const { return band() / 20; }
+  double weak_current() const { return p_.capacitance.si() * band() / p_.charging_time.si(); }
+  /// Giving less than this may be no more than the drift of a fed net, A. Not below what the integration's tolerance
+  /// leaves of a store in contact with a stiff net.
+  double quiet() const { return std::max(weak_current() / 20, contact / p_.series_resistance.si()); }
 
-  template <class T>
-  T given(const View& view, const T& v) const {
-    const double held = view.x[voltage] - (unfed(view) ? 0 : reach());
-    return soft_ramp(held - v, corner) * (1 / p_.series_resistance.si());  // (1)
-  }
-  /// Itake - Igive, without leakage, A.
+  /// Without leakage, A.
   template <class T>
   T into_store(const View& view, const T& v) const {
-    const T out = given(view, v);
-    if (view.memory[0] != charging) return -out;
-    const double x = view.x[voltage], i = view.x[charging_current];
-    return i * soft_step(i > 0 ? v - x : x - v, 0, meeting()) - out;  // (2)
+    using std::sqrt;
+    const double x = view.x[voltage], conductance = 1 / p_.series_resistance.si();
+    switch (view.memory[0]) {
+      case discharging:
+      case idle: {
+        const T i = (v - x) * conductance;
+        if (value_of(i) <= 0) return i;
+        const T share = i * (1 / weak_current());
+        return i / sqrt(1.0 + share * share);  // (3)
+      }
+      case charging:
+      case charging_weakly: {
+        const double i = view.x[charging_current];
+        return i * soft_step(v - x, 0, meeting());  // (2)
+      }
+      default:
+        return -conductance * soft_ramp(x - 2 * band() - v, corner);  // (1)
+    }
   }
-  void charge(const View&, Writable&) const;
+  void leave(Regime to, Writable&) const;
+  void rest(double ampere, const View&, Writable&) const;
+  void charge(Regime, double ampere, double target_voltage, const View&, Writable&) const;
 
-  static constexpr double corner = 1e-4;  // V, rounding where the discharge begins
-  static constexpr double quiet = 20e-9;  // A, less is no discharge
+  static constexpr double corner = 1e-4;   // V, rounding where it begins to hold
+  static constexpr double contact = 5e-5;  // V
 
   CapacitorParameters p_;
   double leakage_ = 0;  ///< S

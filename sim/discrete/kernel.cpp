@@ -88,7 +88,9 @@ const std::vector<std::size_t>& DiscreteKernel::run_to(Tick until) {
   shells_->due.clear();
   const Tick ahead = until - offset_ - kernel_now();
   if (ahead > 0) sc_core::sc_start(nanoseconds(ahead));
-  sc_core::sc_start(sc_core::SC_ZERO_TIME);  // what is due exactly now has not run yet
+  do {  // what is due exactly now has not run yet
+    sc_core::sc_start(sc_core::SC_ZERO_TIME);
+  } while (sc_core::sc_pending_activity_at_current_time());
   std::sort(shells_->due.begin(), shells_->due.end());
   return shells_->due;
 }

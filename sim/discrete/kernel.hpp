@@ -6,6 +6,7 @@
 //
 // One elaboration per process is all SystemC allows (IEEE Std 1666-2011, 4.3), so a fixed set of shells is elaborated
 // at the first use and bound to whatever run needs it, with a time offset. Resolution 1 ns. Not for several threads.
+// Kernel time only moves forward: one process can replay some 290 years in all.
 #pragma once
 
 #include <cstddef>

@@ -17,6 +17,7 @@ struct Context {
   std::vector<double> drive;        ///< derived from the weather of the present interval
   std::vector<Tick> alarm;          ///< pending alarms, `never` where none
   std::vector<std::uint8_t> armed;  ///< per event: 0 from firing until the guard has left its triggering side
+  std::vector<Tick> marked;         ///< per event: when it last fired, for those that only mark a moment
   std::size_t interval = 0;         ///< index of the present weather interval
   double step = 1.0;                ///< s, the integration step that went well last
 };

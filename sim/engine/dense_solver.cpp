@@ -6,16 +6,18 @@
 //   (3) mu N (z+ - z) + f(z+) = 0, N = 1 on net rows, mu -> 0              implicit Euler steps of a system in which
 //       every net has a capacitance: Kelley & Keyes 1998, SIAM J. Numer. Anal. 35(2), 508-523; ends in a stable
 //       operating point
-//   (4) before all that, the factors of the last solve are tried again (chord iteration). While a step shortens the next
-//       one to less than a fifth, J differs from those factors by less than that share in the direction of the error
+//   (4) before all that, the factors of the last solve are tried again (chord iteration). While a step shortens the
+//   next
+//       one to less than half, J differs from those factors by less than that share in the direction of the error
 //       (Deuflhard 2011, 2.1.2), so the point is on the same branch and has the same sign
 // Newton's result is refused when the determinant's sign differs from the branch's: that point is not stable.
-#include <Eigen/LU>
+#include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
 #include <limits>
 
 #include "sim/engine/network_solver.hpp"
+#include "sim/engine/small_lu.hpp"
 
 namespace overwinter {
 
@@ -44,16 +46,29 @@ class DenseSolver final : public NetworkSolver {
     factored_sign_ = 0;
     if (newton(system, solution, 0.0, outcome.sign) && (branch_sign == 0 || outcome.sign == branch_sign)) {
       outcome.converged = true;
-      factored_sign_ = outcome.sign;
-      inverse_ = lu_.inverse();
     } else {
       ++counts_.fallbacks;
       solution = start_;
       outcome.converged = transient(system, solution, outcome.sign);
       outcome.left_branch = true;
     }
+    if (outcome.converged) factored_sign_ = outcome.sign;
     system.set_solution(network.data());
     return outcome;
+  }
+
+  void follow(Evaluator& system, std::vector<double>& network, const Context& inputs, const std::vector<double>& from,
+              const std::vector<double>& to) override {
+    if (factored_sign_ == 0) return;
+    near_.resize(from.size());
+    for (std::size_t i = 0; i < system.diagram().states(); ++i)
+      near_[i] = from[i] + follow_difference * (to[i] - from[i]);
+    system.set_inputs(near_.data(), inputs.memory.data(), inputs.drive.data());
+    Eigen::Map<Eigen::VectorXd> z(network.data(), static_cast<Eigen::Index>(network.size()));
+    system.residual(z.data(), f_.data());
+    lu_.solve(f_.data());
+    f_ /= follow_difference;
+    if (f_.lpNorm<Eigen::Infinity>() < follow_reach) z -= f_;
   }
 
   const SolveCounts& counts() const override { return counts_; }
@@ -67,15 +82,15 @@ class DenseSolver final : public NetworkSolver {
     jacobian_.resize(size, size);
   }
 
-  /// (4) from z with inverse_; false leaves z anywhere.
+  /// (4) from z with the factors in lu_; false leaves z anywhere.
   bool chord(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z) {
     double former = std::numeric_limits<double>::infinity();
     for (int i = 0; i < chord_limit; ++i) {
       system.residual(z.data(), f_.data());
-      step_.noalias() = inverse_ * f_;
-      const double length = step_.lpNorm<Eigen::Infinity>();
+      lu_.solve(f_.data());
+      const double length = f_.lpNorm<Eigen::Infinity>();
       if (!(length < chord_reach) || length > chord_contraction * former) return former <= chord_floor;
-      z -= step_;
+      z -= f_;
       ++counts_.chords;
       if (i > 0 && length * length <= chord_rest * former) return true;
       former = length;
@@ -93,8 +108,9 @@ class DenseSolver final : public NetworkSolver {
         f_.head(nets) += mu * (z.head(nets) - anchor_.head(nets));
         jacobian_.diagonal().head(nets).array() += mu;
       }
-      lu_.compute(jacobian_);
-      step_ = lu_.solve(-f_);  // (1)
+      if (!lu_.factor(jacobian_.data(), static_cast<std::size_t>(jacobian_.rows()))) return false;
+      step_ = -f_;
+      lu_.solve(step_.data());  // (1)
       const double length = step_.lpNorm<Eigen::Infinity>();
       if (!std::isfinite(length)) return false;
       double damping = 1;
@@ -103,11 +119,12 @@ class DenseSolver final : public NetworkSolver {
         trial_ = z + damping * step_;
         system.residual(trial_.data(), trial_f_.data());
         if (mu > 0) trial_f_.head(nets) += mu * (trial_.head(nets) - anchor_.head(nets));
-        correction_ = lu_.solve(-trial_f_);
+        correction_ = -trial_f_;
+        lu_.solve(correction_.data());
         const double next = correction_.lpNorm<Eigen::Infinity>();
         if (next <= step_tolerance && damping == 1) {
           z = trial_ + correction_;
-          sign = determinant_sign();
+          sign = lu_.sign();
           return true;
         }
         if (next <= (1 - damping / 4) * length) break;  // (2)
@@ -136,26 +153,21 @@ class DenseSolver final : public NetworkSolver {
     return false;
   }
 
-  int determinant_sign() const {
-    int sign = static_cast<int>(lu_.permutationP().determinant());
-    for (Eigen::Index i = 0; i < lu_.matrixLU().rows(); ++i) {
-      if (lu_.matrixLU()(i, i) < 0) sign = -sign;
-    }
-    return sign;
-  }
-
-  static constexpr int chord_limit = 8;
-  static constexpr double chord_reach = 0.1;        // V, a longer first step asks for a fresh Jacobian
-  static constexpr double chord_contraction = 0.2;  // of one step to the next
-  static constexpr double chord_rest = 1e-15;       // V, estimated next step; then the last one has been applied
-  static constexpr double chord_floor = 1e-11;      // V, steps this short may be rounding and need not shrink
+  static constexpr double follow_difference = 1e-7;  // of the change of state
+  static constexpr double follow_reach = 2.0;        // V
+  static constexpr int chord_limit = 14;
+  static constexpr double chord_reach = 0.1;              // V, a longer first step asks for a fresh Jacobian
+  static constexpr double chord_contraction = 0.5;        // of one step to the next
+  static constexpr double chord_rest = 1e-13;             // V, estimated next step; then the last one has been applied
+  static constexpr double chord_floor = 1e-11;            // V, steps this short may be rounding and need not shrink
   static constexpr double first_conductance = 1.0;        // S
   static constexpr double rest = 1e-3, near_rest = 0.05;  // V
 
   Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_, anchor_;
-  Eigen::MatrixXd jacobian_, inverse_;
-  Eigen::PartialPivLU<Eigen::MatrixXd> lu_;
-  int factored_sign_ = 0;  ///< of the matrix behind inverse_; 0 if it belongs to no solution
+  Eigen::MatrixXd jacobian_;
+  SmallLu lu_;
+  int factored_sign_ = 0;  ///< of the matrix in lu_; 0 if it belongs to no solution
+  std::vector<double> near_;
   SolveCounts counts_;
 };
 

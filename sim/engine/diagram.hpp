@@ -88,8 +88,8 @@ class Diagram {
   std::vector<HarvestLink> harvest_;
   std::vector<RefusedSlot> refused_;
   std::vector<std::uint32_t> place_;
-  std::size_t unknowns_ = 0, states_ = 0, flows_ = 0, memories_ = 0, drives_ = 0, events_ = 0,
-              alarms_ = 0, line_numbers_ = 0, holds_ = 0;
+  std::size_t unknowns_ = 0, states_ = 0, flows_ = 0, memories_ = 0, drives_ = 0, events_ = 0, alarms_ = 0,
+              line_numbers_ = 0, holds_ = 0;
 };
 
 }  // namespace overwinter

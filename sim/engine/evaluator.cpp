@@ -12,33 +12,34 @@ Evaluator::Evaluator(const Diagram& diagram) : diagram_(diagram) {
   local_.assign(diagram.local_size(), 0.0);
   local_f_.assign(diagram.local_size(), 0.0);
   std::size_t widest = 0;
-  for (const DiagramPart& part : diagram.parts()) widest = std::max(widest, part.width());
+  for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
+    const DiagramPart& part = diagram.parts()[p];
+    widest = std::max(widest, part.width());
+    slots_.push_back({part.model.get(), part.local});
+    views_.push_back(
+        {local_.data() + part.local, nullptr, nullptr, nullptr, held_.data() + part.held, line_.data() + part.line});
+    if (part.table->holds > 0) holding_.push_back(p);
+  }
   part_f_.assign(widest, 0.0);
   part_jacobian_.assign(widest * widest, 0.0);
 }
 
 void Evaluator::set_inputs(const double* state, const std::int32_t* memory, const double* drive) {
-  state_ = state;
-  memory_ = memory;
-  drive_ = drive;
+  for (std::size_t p = 0; p < views_.size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    views_[p].x = state + part.state;
+    views_[p].memory = memory + part.memory;
+    views_[p].drive = drive + part.drive;
+  }
   for (const LineLink& link : diagram_.lines()) {
     if (link.kind != LineKind::reading) read_line(link);
   }
-  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
-    const DiagramPart& part = diagram_.parts()[p];
-    if (part.table->holds > 0) part.model->hold(view(p), held_.data() + part.held);
-  }
+  for (const std::size_t p : holding_) slots_[p].model->hold(views_[p], held_.data() + diagram_.parts()[p].held);
 }
 
 void Evaluator::read_line(const LineLink& link) {
   const DiagramPart& from = diagram_.parts()[link.part];
   from.table->line_outputs[link.port].write(*from.model, view(link.part), line_.data() + link.input);
-}
-
-View Evaluator::view(std::size_t index) const {
-  const DiagramPart& part = diagram_.parts()[index];
-  return {local_.data() + part.local, state_ + part.state, memory_ + part.memory, drive_ + part.drive,
-          held_.data() + part.held, line_.data() + part.line};
 }
 
 void Evaluator::gather(const double* network) {
@@ -49,8 +50,8 @@ void Evaluator::gather(const double* network) {
 
 void Evaluator::residual(const double* network, double* f) {
   gather(network);
-  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
-    diagram_.parts()[p].model->evaluate(view(p), local_f_.data() + diagram_.parts()[p].local);
+  for (std::size_t p = 0; p < slots_.size(); ++p) {
+    slots_[p].model->evaluate(views_[p], local_f_.data() + slots_[p].local);
   }
   const std::vector<std::uint32_t>& place = diagram_.places();
   const std::size_t ground = diagram_.unknowns();

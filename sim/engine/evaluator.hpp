@@ -25,7 +25,7 @@ class Evaluator {
   /// Takes a network vector as the solved one for views, rates and flows, and takes the readings.
   void set_solution(const double* network);
   /// Valid until the next set_inputs or set_solution.
-  View view(std::size_t part) const;
+  const View& view(std::size_t part) const { return views_[part]; }
   double net_voltage(std::size_t net) const { return solution_[net]; }
   void rates(double* dxdt);
   /// integrals() values: part flows (W, A), then refused harvest (W) by slot.
@@ -37,10 +37,16 @@ class Evaluator {
   void read_line(const LineLink&);
   void gather(const double* network);
 
+  /// What a residual needs of a part, close together.
+  struct Slot {
+    const Model* model;
+    std::size_t local;
+  };
+
   const Diagram& diagram_;
-  const double* state_ = nullptr;
-  const std::int32_t* memory_ = nullptr;
-  const double* drive_ = nullptr;
+  std::vector<Slot> slots_;
+  std::vector<View> views_;
+  std::vector<std::size_t> holding_;  ///< parts that hold numbers
   const double* solution_ = nullptr;
   std::vector<double> line_, held_, local_, local_f_, part_f_, part_jacobian_;
 };

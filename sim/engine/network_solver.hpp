@@ -5,6 +5,7 @@
 #include <memory>
 #include <vector>
 
+#include "sim/engine/context.hpp"
 #include "sim/engine/evaluator.hpp"
 
 namespace overwinter {
@@ -27,6 +28,11 @@ class NetworkSolver {
   /// Solves in place from the start vector `network`, which names the branch to follow. `branch_sign` is the
   /// determinant's sign on that branch, 0 when unknown. The evaluator's inputs must be set; its solution is set after.
   virtual SolveOutcome solve(Evaluator&, std::vector<double>& network, int branch_sign) = 0;
+  /// Moves a solved network along with the states, to first order: dz = -J^-1 (df/dx) dx with the factors of the last
+  /// solve and df/dx dx from a small difference, which stays on one side of the laws' corners. Does nothing where there
+  /// are no factors. `from` is the state of the solution, `to` that of the next solve.
+  virtual void follow(Evaluator&, std::vector<double>& network, const Context& inputs, const std::vector<double>& from,
+                      const std::vector<double>& to) = 0;
   virtual const SolveCounts& counts() const = 0;
 };
 

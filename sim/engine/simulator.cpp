@@ -20,6 +20,7 @@ namespace {
 using Vector = std::vector<double>;
 
 constexpr int round_limit = 100;
+constexpr Tick marker_pause = ticks_per_second;
 constexpr double same_point = 1e-3;     // V
 constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
 
@@ -69,6 +70,7 @@ struct Simulator::Integrator {
 
   Dense dense;
   Vector start, point, branch;
+  Vector solved;  ///< the state for which the network was last solved
 };
 
 Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOptions options, RunWatcher* watcher)
@@ -103,6 +105,7 @@ Context Simulator::start() {
   c.drive.assign(diagram_.drives(), 0.0);
   c.alarm.assign(diagram_.alarms(), never);
   c.armed.assign(diagram_.events(), 1);
+  c.marked.assign(diagram_.events(), c.now - marker_pause);
   enter_interval(c, 0);
   const Ambient& ambient = weather_.intervals().front().ambient;
   for (const DiagramPart& part : diagram_.parts()) {
@@ -195,6 +198,10 @@ double Simulator::guard(std::size_t part, std::size_t event) const {
   return e.guard ? e.guard(*p.model, evaluator_.view(part)) : -1.0;
 }
 
+void Simulator::arm(Context& c, const Event& event, std::size_t index, Tick now) const {
+  if (event.reset || now - c.marked[index] >= marker_pause) c.armed[index] = 1;
+}
+
 template <class Visit>
 void Simulator::each_guard(Visit&& visit) const {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
@@ -221,7 +228,7 @@ void Simulator::rounds(Context& c, bool record) {
       }
       const bool holds = guard(p, e) >= 0;
       if (holds && c.armed[index]) due.push_back({p, e, index});
-      if (!holds) c.armed[index] = 1;
+      if (!holds) arm(c, part.table->events[e], index, c.now);
     });
     if (due.empty()) {
       if (load_step && record && watcher_) worst_cases(c);
@@ -242,7 +249,10 @@ void Simulator::rounds(Context& c, bool record) {
     for (const Due& d : due) {
       const DiagramPart& part = diagram_.parts()[d.part];
       const Event& event = part.table->events[d.event];
+      // A reset of the same part in this round may have taken the alarm back.
+      if (!event.guard && c.alarm[part.alarm + static_cast<std::size_t>(event.alarm)] > c.now) continue;
       c.armed[d.index] = 0;
+      c.marked[d.index] = c.now;
       load_step = load_step || event.load_step;
       if (record) {
         ++counts_.happenings;
@@ -316,8 +326,16 @@ void Simulator::integrate(Context& c, Tick stop) {
   int branch_sign = c.branch_sign;
 
   // The network vector is the solver's start for the next solve, and so remembers the branch through a step.
+  Vector& solved = in.solved;
   const auto solve_at = [&](const Vector& x) {
+    const bool known = std::equal(x.begin(), x.begin() + static_cast<std::ptrdiff_t>(slow), solved.begin());
+    if (!known) solver_->follow(evaluator_, c.network, c, solved, x);
+    solved = x;
     evaluator_.set_inputs(x.data(), c.memory.data(), c.drive.data());
+    if (known) {
+      evaluator_.set_solution(c.network.data());
+      return;
+    }
     const SolveOutcome outcome = solver_->solve(evaluator_, c.network, branch_sign);
     if (!outcome.converged || outcome.left_branch) throw BranchLost{};
   };
@@ -328,6 +346,7 @@ void Simulator::integrate(Context& c, Tick stop) {
   };
 
   in.start = c.state;
+  solved = in.start;
   double reached = 0;
   bool restart = true;
   while (reached < length) {
@@ -353,10 +372,16 @@ void Simulator::integrate(Context& c, Tick stop) {
       each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
         if (!diagram_.parts()[p].table->events[e].guard) return;
         const double value = guard(p, e);
-        if (value < 0) c.armed[index] = 1;
         if (c.armed[index]) largest = std::max(largest, value);
       });
       const bool due = largest >= 0;
+      if (!due) {
+        const Tick passed = origin + static_cast<Tick>(std::floor(t1 * ticks_per_second));
+        each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
+          const Event& event = diagram_.parts()[p].table->events[e];
+          if (!c.armed[index] && event.guard && guard(p, e) < 0) arm(c, event, index, passed);
+        });
+      }
       if (!due && watcher_) {
         watcher_->on_step(origin + static_cast<Tick>(std::llround(t1 * ticks_per_second)), in.point.data(), evaluator_);
       }
@@ -402,6 +427,7 @@ void Simulator::integrate(Context& c, Tick stop) {
     } catch (const BranchLost&) {
       ++counts_.rejected;
       c.network = in.branch;
+      solved = in.start;
       restart = true;
       const double tried = std::min(c.step, remaining);
       c.step = tried / 4;

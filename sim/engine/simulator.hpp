@@ -12,12 +12,14 @@
 //            a guard counts on the half-open step: false at t0 by construction, looked at at t*
 //            if an armed guard is >= 0 at t*: search the step's dense output for the first tick at which it is; x* is
 //            the dense output there, and the rest of the step is thrown away
-//            a disarmed guard that is < 0 at t* is armed again
+//            a disarmed guard that is < 0 at t* is armed again; one without a reset, which changes nothing that could
+//            lead it away from its threshold, not before a second has passed
 //            samples due inside the step are read from the dense output
 //       3  context := x* at that tick; if it is the interval's end, take the next interval's weather
 //       4  event rounds at that tick, numbered from 0:
 //            solve the network once at x-; every armed guard >= 0 and every alarm <= now is due
 //            each due event, in part order, is recorded and disarmed; its reset reads x- and writes its own part of x+
+//            an alarm that an earlier reset of this round has taken back does not happen
 //            until no event is due; more than 100 rounds is a contradiction and an error that names the cycle
 //       5  if an event of this tick was a load step: with each part that has a stress in its stressed memory, solve the
 //          network once more and report that part's margins; nothing of it stays
@@ -120,6 +122,7 @@ class Simulator {
   void integrate(Context&, Tick stop);
   void fall(Context&, Tick origin, Tick stop, double reached, double beyond);
   double guard(std::size_t part, std::size_t event) const;
+  void arm(Context&, const Event&, std::size_t index, Tick now) const;
   template <class Visit>
   void each_guard(Visit&&) const;
   Moment moment(Tick) const;

@@ -7,6 +7,7 @@
 #include "sim/engine/watchers.hpp"
 #include "sim/replay/recorder.hpp"
 #include "sim/replay/run_folder.hpp"
+#include "sim/replay/series.hpp"
 #include "sim/replay/summary.hpp"
 #include "sim/weather/epw.hpp"
 
@@ -30,6 +31,14 @@ bool wakes(const Diagram& diagram) {
   return false;
 }
 
+void write(const std::filesystem::path& path, const std::string& text) {
+  std::ofstream file(path, std::ios::binary);
+  file << text;
+  file.flush();
+  if (!file)
+    throw std::runtime_error(path.filename().string() + " could not be written completely (is the disk full?)");
+}
+
 }  // namespace
 
 ReplayResult replay(const std::string& scenario_path, const ReplayOptions& options) {
@@ -51,7 +60,8 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
   const SunnyDays sky(weather);
   Service service(weather.begin(), weather.end(), sky, scenario.sunny_days);
   MarginLog margins(diagram);
-  Watchers watchers({&recorder, &service, &margins});
+  SeriesCollector series(diagram, weather, summary.cell());
+  Watchers watchers({&recorder, &service, &margins, &series});
 
   Simulator simulator(diagram, weather, {options.tolerance, SimulatorOptions{}.longest_step, options.every}, &watchers);
   Context context = simulator.start();
@@ -71,11 +81,8 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
   }
   const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
   result.summary["engine"]["wall_s"] = wall.count();
-  std::ofstream file(folder.file("summary.json"), std::ios::binary);
-  file << result.summary.dump(2) << "\n";
-  file.flush();
-  if (!file) throw std::runtime_error("summary.json could not be written completely (is the disk full?)");
-  file.close();
+  write(folder.file("summary.json"), result.summary.dump(2) + "\n");
+  write(folder.file("report.html"), report_html(result.summary, series.finish(wakes(diagram) ? &record : nullptr)));
   folder.publish();
   result.folder = options.out.empty() ? "out/" + std::filesystem::path(scenario_path).stem().string() : options.out;
   if (options.progress) options.progress(1.0);

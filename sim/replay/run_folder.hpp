@@ -27,6 +27,6 @@ class RunFolder {
 };
 
 /// The files that a run writes.
-inline constexpr const char* run_files[] = {"summary.json", "trace.csv", "events.csv"};
+inline constexpr const char* run_files[] = {"summary.json", "trace.csv", "events.csv", "report.html"};
 
 }  // namespace overwinter

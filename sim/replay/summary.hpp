@@ -22,6 +22,7 @@ class SummaryWriter {
  public:
   SummaryWriter(const Scenario&, const Diagram&, const Weather&, Recorder&);
   void begin(const Context&, Evaluator&);
+  std::size_t cell() const { return cell_; }
   /// `service` is null for a scenario in which nothing wakes.
   nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const SunnyDays&,
                                 const MarginLog&);

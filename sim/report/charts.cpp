@@ -69,16 +69,6 @@ std::string wakes_described(const ReportSeries& s, const SiteClock& clock) {
                      day(low), *high, day(high), s.wakes.size(), days.count.size());
 }
 
-std::string marks_described(const ReportSeries& s, const SiteClock& clock) {
-  constexpr std::size_t listed = 12;
-  if (s.brownouts.empty()) return "No brown-outs to mark.";
-  std::string text = "Brown-outs, marked by a triangle with its number on a dashed line:";
-  for (std::size_t i = 0; i < s.brownouts.size() && i < listed; ++i)
-    text += fmt::format("{} B{} at {}", i ? "," : "", i + 1, clock.minute(s.brownouts[i]));
-  if (s.brownouts.size() > listed) text += fmt::format(" and {} more, see their table", s.brownouts.size() - listed);
-  return text + ".";
-}
-
 Html figure_of(const std::string& id, const std::string& title, const std::string& description) {
   return {fmt::format(
       "<figure class=\"chart\">\n<figcaption><h3 id=\"{0}-title\">{1}</h3>\n<p id=\"{0}-text\">{2}</p></figcaption>\n"
@@ -160,10 +150,20 @@ Html chart_figures(const Facts& summary, const ReportSeries& s) {
                          cell + (cell.empty() || air.empty() ? "" : " ") + air);
   }
   if (has_wakes(summary, s)) {
-    figures += figure_of("wakes", "Completed wakes a day, with brown-outs",
-                         wakes_described(s, clock) + " " + marks_described(s, clock));
+    figures += figure_of("wakes", "Completed wakes a day, with brown-outs", wakes_described(s, clock));
   }
   return figures;
+}
+
+Html marks_described(const ReportSeries& s) {
+  const SiteClock clock(s.utc_offset);
+  constexpr std::size_t listed = 12;
+  if (s.brownouts.empty()) return {};
+  std::string text = "In every chart a brown-out is a dashed line with a triangle and its number on top:";
+  for (std::size_t i = 0; i < s.brownouts.size() && i < listed; ++i)
+    text += fmt::format("{} B{} at {}", i ? "," : "", i + 1, clock.minute(s.brownouts[i]));
+  if (s.brownouts.size() > listed) text += fmt::format(" and {} more, see their table", s.brownouts.size() - listed);
+  return Html{element("p", escaped(text + ".")).code + "\n"};
 }
 
 std::string chart_data(const Facts& summary, const ReportSeries& s) {

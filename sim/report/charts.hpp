@@ -21,6 +21,9 @@ DailyWakes daily_wakes(const ReportSeries&);
 /// One figure per series that has values, the daily wakes where there is service; empty if there is nothing to draw.
 Html chart_figures(const Facts& summary, const ReportSeries&);
 
+/// How brown-outs are marked, and when they were (the first dozen); empty without any.
+Html marks_described(const ReportSeries&);
+
 /// JSON of numbers only, so that no text can leave its script element. Times are milliseconds since the epoch on the
 /// site's standard time; a column is the differences of whole multiples of 1/scale, null where there is no value.
 /// Throws std::invalid_argument for a series of another length than `time`.

@@ -32,7 +32,8 @@ class EnergyTable {
     const double share = whole_ > 0 ? *joules / whole_ : 0;
     const double width = std::clamp(share, 0.0, 1.0) * 100;
     table_.row(
-        {escaped(name), escaped(energy(*joules)), escaped(whole_ > 0 ? fmt::format("{:.1f} %", share * 100) : ""),
+        {escaped(name), escaped(rounded(in_kilojoules_ ? *joules / kilo : *joules, 3)),
+         escaped(whole_ > 0 ? rounded(share * 100, 1) + " %" : ""),
          Html{fmt::format("<span class=\"track\" aria-hidden=\"true\"><span class=\"bar\" style=\"width:{:.2f}%\">"
                           "</span></span>",
                           width)}},
@@ -41,11 +42,9 @@ class EnergyTable {
   Html html() const { return table_.html(); }
 
  private:
-  std::string energy(double joules) const {
-    constexpr double last_digit = 0.001;
-    const double value = in_kilojoules_ ? joules / kilo : joules;
-    if (value != 0 && std::abs(value) < last_digit / 2) return "\u2248 0";
-    return fmt::format("{:.3f}", value);
+  static std::string rounded(double value, int digits) {
+    const bool vanishes = value != 0 && std::abs(value) < 0.5 * std::pow(10.0, -digits);
+    return vanishes ? "\u2248 0" : fmt::format("{:.{}f}", value, digits);
   }
 
   double whole_;

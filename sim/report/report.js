@@ -111,7 +111,7 @@
   const charts = [];
   let busy = false;
 
-  // Shows the same stretch of time everywhere.
+  // Shows the same stretch of time everywhere; each value axis fits what is shown.
   function show(from, to) {
     const width = Math.min(Math.max(to - from, closest), whole[1] - whole[0]);
     const middle = (from + to) / 2;
@@ -150,7 +150,10 @@
       legendFormatter: (legend) => reading(plan, legend),
       dateWindow: whole.slice(),
       strokeWidth: 1.4,
-      axes: {x: {axisLabelFormatter: tick, pixelsPerLabel: 90, axisLabelWidth: 84}, y: {axisLabelWidth: 46}},
+      axes: {
+        x: {ticker: Dygraph.dateTicker, axisLabelFormatter: tick, pixelsPerLabel: 90, axisLabelWidth: 84},
+        y: {axisLabelWidth: 46},
+      },
       yRangePad: 16,
       underlayCallback: marks,
       drawCallback: (me, initial) => {
@@ -172,10 +175,7 @@
     wider: (from, to) => show(from - part(0.5), to + part(0.5)),
     earlier: (from, to) => show(from - part(0.5), to - part(0.5)),
     later: (from, to) => show(from + part(0.5), to + part(0.5)),
-    whole: () => {
-      charts.forEach((chart) => chart.resetZoom());
-      show(...whole);
-    },
+    whole: () => show(...whole),
   };
   document.querySelectorAll("[data-do]").forEach((button) => {
     button.addEventListener("click", () => deeds[button.dataset.do](...charts[0].xAxisRange()));
@@ -196,19 +196,11 @@
   const repaint = () => charts.forEach((chart, i) => chart.updateOptions(looks(drawn[i])));
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", repaint);
 
-  // A sheet of A4 between its margins, in CSS pixels.
-  const sheet = [660, 190];
-  addEventListener("beforeprint", () => {
-    root.classList.add("printing");
-    charts.forEach((chart) => chart.resize(...sheet));
+  // Paper is light. The charts keep their size: a canvas resized at this moment prints blank in Chromium.
+  const print = (on) => () => {
+    root.classList.toggle("printing", on);
     repaint();
-  });
-  addEventListener("afterprint", () => {
-    root.classList.remove("printing");
-    charts.forEach((chart, i) => {
-      document.getElementById(drawn[i].id + "-plot").removeAttribute("style");
-      chart.resize();
-    });
-    repaint();
-  });
+  };
+  addEventListener("beforeprint", print(true));
+  addEventListener("afterprint", print(false));
 })();

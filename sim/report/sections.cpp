@@ -26,7 +26,9 @@ Html duration(const Facts& fact) {
   return escaped(seconds ? duration_text(*seconds) : "none");
 }
 
-Html instant(const Facts& fact, const SiteClock& clock) { return escaped(clock.second(text_of(fact))); }
+Html instant(const Facts& fact, const SiteClock& clock) {
+  return element("span", escaped(clock.second(text_of(fact))), "class=\"when\"");
+}
 
 Html paragraph(std::string_view text) { return Html{element("p", escaped(text)).code + "\n"}; }
 
@@ -43,7 +45,7 @@ Html chain_of(const Facts& chain, const SiteClock& clock) {
   if (!chain.is_array()) return items;
   for (const Facts& link : chain) {
     const std::string part = text_of(member(link, "part"));
-    items += element("li", element("span", instant(member(link, "time"), clock), "class=\"time\"") + Html{" "} +
+    items += element("li", instant(member(link, "time"), clock) + Html{" "} +
                                escaped(part + (part.empty() ? "" : ": ") + text_of(member(link, "event"))));
   }
   return element("ol", items, "class=\"chain\"");
@@ -67,11 +69,11 @@ Html episodes(const Facts& events, const SiteClock& clock) {
     }
     const std::string outcome = text_of(member(event, "outcome"));
     Html ended = judged(outcome_of(outcome), outcome, outcome, outcome);
-    if (const std::string since = text_of(member(event, "needs_human_since")); !since.empty())
-      ended += escaped(" since " + clock.second(since));
+    if (const Facts& since = member(event, "needs_human_since"); since.is_string())
+      ended += escaped(" since ") + instant(since, clock);
     Html recovery = duration(member(event, "recovery_s"));
-    if (const std::string when = text_of(member(event, "recovered")); !when.empty())
-      recovery += escaped(", at " + clock.second(when));
+    if (const Facts& when = member(event, "recovered"); when.is_string())
+      recovery += escaped(", at ") + instant(when, clock);
     table.row({Html{fmt::format("B{}", ++n)}, began, escaped(text_of(member(event, "cause"))),
                chain_of(member(event, "chain"), clock), amount(member(event, "attempts")), ended, recovery});
   }
@@ -85,11 +87,13 @@ std::string need_of_human(const Facts& brownouts) {
                                  how_many(*days, "sunny day"));
   const Facts& light = member(brownouts, "sunny_day_kWh_m2_by_month");
   if (!light.is_object() || light.empty()) return text;
-  text += " A sunny day brings at least its month's median light, in kWh/m2 on the horizontal:";
-  std::string list;
-  for (const auto& [month, kwh] : light.items())
-    list += fmt::format("{} month {}: {}", list.empty() ? "" : ";", month, figure_of(kwh));
-  return text + list + ".";
+  std::vector<std::string> months;
+  for (const auto& [month, kwh] : light.items()) {
+    const std::optional<double> value = number_of(kwh);
+    months.push_back("month " + month + ": " + (value ? fmt::format("{:.2f}", *value) : "not known"));
+  }
+  return text + " A sunny day brings at least its month's median light, in kWh/m\u00B2 on the horizontal (" +
+         listed(months) + ").";
 }
 
 }  // namespace
@@ -106,8 +110,8 @@ Html overview(const Facts& s) {
   }
   if (site.is_object()) {
     fact("Site",
-         fmt::format("latitude {}, longitude {}, {} above the sea", figure_of(member(site, "latitude_deg"), "\u00B0"),
-                     figure_of(member(site, "longitude_deg"), "\u00B0"), figure_of(member(site, "elevation_m"), "m")));
+         fmt::format("latitude {}\u00B0, longitude {}\u00B0, {} above the sea", figure_of(member(site, "latitude_deg")),
+                     figure_of(member(site, "longitude_deg")), figure_of(member(site, "elevation_m"), "m")));
   }
   if (weather.is_object()) fact("Weather", text_of(member(weather, "source")));
   const std::size_t findings = texts_of(member(s, "findings")).size();
@@ -115,8 +119,7 @@ Html overview(const Facts& s) {
   if (findings > 0) {
     html += element("p",
                     element("span", Html{"!"}, "class=\"sign\" aria-hidden=\"true\"") + Html{" "} +
-                        escaped("This run has " + how_many(static_cast<double>(findings), "finding") +
-                                " that bear on its results: ") +
+                        escaped(fmt::format("Findings that bear on the results: {}, ", findings)) +
                         element("a", escaped("see the remarks"), "href=\"#remarks\""),
                     "class=\"warned\"");
   }

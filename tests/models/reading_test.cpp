@@ -103,3 +103,14 @@ TEST_CASE("normal numbers: neighbours, and sequences of neighbouring seeds, do n
     CHECK(std::abs(mean_of_products(first, first, lag)) < 4 * standard_error);
   for (const std::size_t lag : {0u, 1u, 2u}) CHECK(std::abs(mean_of_products(first, second, lag)) < 4 * standard_error);
 }
+
+TEST_CASE("normal numbers: neighbours are independent, not only uncorrelated") {
+  const std::vector<double> plain = numbers(1, 1, many);
+  std::vector<double> excess = plain;  // mean 0, variance 2
+  for (double& x : excess) x = x * x - 1;
+  for (const std::size_t lag : {1u, 2u, 3u}) {
+    CHECK(std::abs(mean_of_products(plain, excess, lag)) < 4 * std::sqrt(2.0) * standard_error);
+    CHECK(std::abs(mean_of_products(excess, plain, lag)) < 4 * std::sqrt(2.0) * standard_error);
+    CHECK(std::abs(mean_of_products(excess, excess, lag)) < 4 * 2.0 * standard_error);
+  }
+}

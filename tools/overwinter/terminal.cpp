@@ -237,7 +237,7 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
   const Json& engine = s.at("engine");
   text += fmt::format("Engine   {} steps, {} network solves, {:.2f} s\n", engine.at("steps").get<std::size_t>(),
                       engine.at("solves").get<std::size_t>(), value(engine, "wall_s"));
-  text += fmt::format("Written  {0}/summary.json, {0}/trace.csv, {0}/events.csv\n\n", folder);
+  text += fmt::format("Written  {0}/report.html, {0}/summary.json, {0}/trace.csv, {0}/events.csv\n\n", folder);
   return text + cautions();
 }
 

@@ -351,3 +351,20 @@ TEST_CASE("clock: energy ledger") {
   CHECK(c.flow("backup") == doctest::Approx(3.0 * (1e-6 + 0.01 / 31556925.97 * 792)).epsilon(1e-12));
   CHECK(c.flow("backup_energy") == -c.flow("backup"));
 }
+
+TEST_CASE("clock: its pins never deliver power, whatever the coin cell does") {
+  InTime c = clock_at(compensated(clock_with_coin_cell()));
+  for (const bool pulling : {false, true}) {
+    c.memory[Clock::flag] = pulling;
+    for (double supply = -3; supply <= 6; supply += 0.05) {
+      for (double line = -3; line <= 6; line += 0.5) {
+        at(c, supply, line);
+        const std::vector<double> f = c.currents();
+        CHECK(c.z[0] * f[0] + c.z[1] * f[1] + c.z[2] * f[2] >= -1e-18);
+        CHECK(c.flow("consumption") >= 0);
+        CHECK(c.flow("interrupt") >= 0);
+        CHECK(c.flow("backup") >= 0);
+      }
+    }
+  }
+}

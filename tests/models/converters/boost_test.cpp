@@ -208,7 +208,7 @@ TEST_CASE("boost (6): an input above the set-point passes through the rectifier;
 }
 
 TEST_CASE("boost (6): off, the rail stands below the cell by the rectifier, or nothing passes") {
-  // methods.md 1c row 4: an output that is not disconnected stays 0.2 to 0.4 V below the cell.
+  // Common practice: an output that is not disconnected stays 0.2 to 0.4 V below the cell.
   BoostParameters p = plain(0.9);
   for (const double load : {1e-4, 1e-3, 1e-2, 0.1, 0.5}) {
     Bench bench(boost(p), 3.7, 1e-3, ampere(load));
@@ -228,7 +228,7 @@ TEST_CASE("boost (6): off, the rail stands below the cell by the rectifier, or n
 }
 
 TEST_CASE("boost (7): a soft start takes the output capacitor's energy over the efficiency, whatever the input") {
-  // Engine's equation (c): the charge C (V^2 - V0^2) / (2 eta Vin).
+  // Energy of a capacitor: the charge C (V^2 - V0^2) / (2 eta Vin).
   for (const bool disconnect : {false, true}) {
     BoostParameters p = plain(0.8);
     p.output_disconnect = disconnect;
@@ -332,7 +332,7 @@ TEST_CASE("boost: the power balance holds over the whole map") {
 }
 
 TEST_CASE("boost: conversion ratio and efficiency with inductor resistance (Erickson & Maksimovic, ch. 3)") {
-  // check-values.md 6: M to 1e-4, eta as printed. At its maximum duty the model is a source V/(1 - D) behind Rreg;
+  // Their formulas, tabulated: M and eta to 1e-4. At its maximum duty the model is a source V/(1 - D) behind Rreg;
   // with Rreg = RL/(1 - D)^2 and eta(I) = 1 - I RL/((1 - D) V) it must be the textbook's converter.
   const double duties[] = {0, 0.2, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9};
   const struct {
@@ -401,7 +401,7 @@ TEST_CASE("boost: as a constant-power load it has an operating point up to E^2/4
 }
 
 TEST_CASE("boost: it hiccups if and only if E - R Istart < Uf and E > Ur") {
-  // methods.md 1c row 3, with Uf the falling and Ur the rising threshold.
+  // Limit cycle of a lockout with hysteresis, derived by hand; Uf the falling and Ur the rising threshold.
   BoostParameters p = plain(0.8);
   p.output_disconnect = true;
   const double falling = 2.7, rising = 2.9;

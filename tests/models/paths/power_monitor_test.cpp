@@ -6,7 +6,6 @@
 
 #include "models/reading.hpp"
 #include "tests/models/support/alone.hpp"
-#include "tests/models/support/near.hpp"
 
 using namespace overwinter;
 using namespace overwinter::test;
@@ -31,7 +30,7 @@ TEST_CASE("power monitor (1): Ohm's law in the path, both ways, supplied or not"
   }
 }
 
-TEST_CASE("power monitor (4): own consumption fades below the lowest supply") {
+TEST_CASE("power monitor (4): own consumption, resistive below the lowest supply") {
   Alone m = build<PowerMonitor>(PowerMonitorParameters{});
   const auto own = [&](double v) {
     at(m, 3.7, 0.1, v);
@@ -40,9 +39,10 @@ TEST_CASE("power monitor (4): own consumption fades below the lowest supply") {
   };
   CHECK(own(2.7 + 1e-9) == 0.5e-3);
   CHECK(own(5.5) == 0.5e-3);
-  CHECK(relative_error(own(2.55), 0.25e-3) < 1e-9);
-  for (const double v : {-1.0, 0.0, 2.4 - 1e-9}) CHECK(own(v) == 0);
-  for (double v = 2.3; v < 2.8; v += 0.001) CHECK(own(v + 0.001) >= own(v));
+  CHECK(std::abs(own(2.7 - 1e-9) - 0.5e-3) < 1e-12);
+  for (const double v : {-2.7, -1.0, 0.0, 0.9, 2.55}) {
+    CHECK(own(v) == doctest::Approx(0.5e-3 * v / 2.7).epsilon(1e-12).scale(1e-15));
+  }
 }
 
 TEST_CASE("power monitor (2), (3): readings, to their resolution") {
@@ -113,5 +113,5 @@ TEST_CASE("power monitor: energy ledger") {
   CHECK(m.flow("consumption") == doctest::Approx(3.3 * 0.5e-3).epsilon(1e-12));
   at(m, 3.7, 0, 2.55, 0.5);
   CHECK(m.flow("shunt") == 0);
-  CHECK(m.flow("consumption") == doctest::Approx(2.55 * 0.25e-3).epsilon(1e-9));
+  CHECK(m.flow("consumption") == doctest::Approx(0.5e-3 * 2.55 * 2.55 / 2.7).epsilon(1e-12));
 }

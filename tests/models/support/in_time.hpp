@@ -32,8 +32,9 @@ class InTime : public Alone {
     Writable w{x.data(), memory.data(), alarms.data(), now};
     std::vector<std::string> names;
     for (const std::size_t i : due_events) {
-      armed_[i] = false;
       const Event& e = table.events[i];
+      if (!e.guard && alarms[static_cast<std::size_t>(e.alarm)] > now.utc) continue;
+      armed_[i] = false;
       names.push_back(e.name);
       happened.emplace_back(now.utc, e.name);
       if (e.reset) e.reset(*model, before.view(), w);

@@ -4,8 +4,13 @@
 #include <string>
 #include <vector>
 
+#include "tests/models/support/boost_examples.hpp"
+#include "tests/models/support/capacitor_examples.hpp"
+#include "tests/models/support/control_examples.hpp"
 #include "tests/models/support/example.hpp"
 #include "tests/models/support/examples.hpp"
+#include "tests/models/support/p_switch_examples.hpp"
+#include "tests/models/support/protector_examples.hpp"
 #include "tests/models/support/random.hpp"
 
 namespace overwinter::test {
@@ -67,6 +72,10 @@ inline std::vector<Example> examples() {
          {{share.low * full, share.high * full}, {-0.1, 0.1}, {-0.1, 0.1}, {celsius(-30).si(), celsius(50).si()}},
          {},
          {}});
+  }
+  for (const std::vector<Example>& more :
+       {boost_examples(), capacitor_examples(), control_examples(), p_switch_examples(), protector_examples()}) {
+    all.insert(all.end(), more.begin(), more.end());
   }
   return all;
 }

@@ -1,0 +1,350 @@
+// The whole instrument over thirty January days, a wake every half hour, against a second program written from the
+// pseudocode in sim/engine/simulator.hpp: SUNDIALS CVODE (Hindmarsh et al. 2005, ACM Trans. Math. Softw. 31(3), 363-396)
+// integrates the slow states by Adams' formulas with fixed-point iteration, restarted at every alarm, event and change of
+// weather. Start, alarms, guards (bisection over ticks on CVODE's own interpolant) and rounds are its own; models, tables
+// and the network solve at one instant are the product's.
+#include <cvode/cvode.h>
+#include <doctest/doctest.h>
+#include <fmt/format.h>
+#include <nvector/nvector_serial.h>
+#include <sunnonlinsol/sunnonlinsol_fixedpoint.h>
+
+#include <algorithm>
+#include <cmath>
+#include <memory>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "tests/support/replayed.hpp"
+
+using namespace overwinter;
+
+namespace {
+
+constexpr Tick hour = 3600 * ticks_per_second;
+constexpr Tick millisecond = ticks_per_second / 1000;
+constexpr double oracle_tolerance = 1e-9;  // of each state's scale; the product's is 1e-7
+
+/// The state of charge of the diagram's cell.
+class ChargeGauge {
+ public:
+  explicit ChargeGauge(const Diagram& diagram) {
+    for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
+      if (diagram.parts()[p].table->name != "cell") continue;
+      part_ = p;
+      model_ = diagram.parts()[p].model.get();
+      for (const Output& o : diagram.parts()[p].table->outputs) {
+        if (o.name == "state_of_charge") output_ = &o;
+      }
+    }
+    REQUIRE(output_ != nullptr);
+  }
+  double operator()(const Evaluator& system) const { return output_->value(*model_, system.view(part_)); }
+
+ private:
+  std::size_t part_ = 0;
+  const Model* model_ = nullptr;
+  const Output* output_ = nullptr;
+};
+
+struct Occurrence {
+  Tick time = 0;
+  std::string name;   ///< part and event
+  double charge = 0;  ///< of the cell, 0...1
+};
+
+struct Record {
+  std::vector<Occurrence> events;
+  std::vector<double> hourly;  ///< state of charge at the end of every hour
+};
+
+class ProductRun final : public RunWatcher {
+ public:
+  explicit ProductRun(const test::Replayed& bench) : charge_(bench.diagram) {
+    SimulatorOptions options;
+    options.sample_every = hour;
+    Simulator simulator(bench.diagram, bench.weather, options, this);
+    Context c = simulator.start();
+    simulator.advance(c, bench.weather.end());
+    counts = simulator.steps();
+    solves = simulator.solves();
+  }
+  void on_sample(Tick, const double*, Evaluator& system) override { record.hourly.push_back(charge_(system)); }
+  void on_happening(const Happening& h, const double*, Evaluator& system) override {
+    record.events.push_back({h.time, h.part_name() + " \"" + h.event_name() + "\"", charge_(system)});
+  }
+
+  Record record;
+  StepCounts counts;
+  SolveCounts solves;
+
+ private:
+  ChargeGauge charge_;
+};
+
+class Oracle {
+ public:
+  Oracle(const Diagram& diagram, const Weather& weather)
+      : diagram_(diagram), weather_(weather), system_(diagram), solver_(make_dense_solver()), charge_(diagram) {
+    const auto n = static_cast<sunindextype>(diagram.states());
+    REQUIRE(SUNContext_Create(nullptr, &sun_) == 0);
+    y_ = N_VNew_Serial(n, sun_);
+    tolerance_ = N_VNew_Serial(n, sun_);
+    sunindextype i = 0;
+    for (const DiagramPart& part : diagram.parts()) {
+      for (const State& state : part.table->states) NV_Ith_S(tolerance_, i++) = oracle_tolerance * state.scale;
+    }
+    cvode_ = CVodeCreate(CV_ADAMS, sun_);
+    fixed_point_ = SUNNonlinSol_FixedPoint(y_, 0, sun_);
+    REQUIRE(CVodeInit(cvode_, &Oracle::right_hand_side, 0.0, y_) == CV_SUCCESS);
+    REQUIRE(CVodeSVtolerances(cvode_, 0.0, tolerance_) == CV_SUCCESS);
+    REQUIRE(CVodeSetUserData(cvode_, this) == CV_SUCCESS);
+    REQUIRE(CVodeSetNonlinearSolver(cvode_, fixed_point_) == CV_SUCCESS);
+    REQUIRE(CVodeSetErrFile(cvode_, nullptr) == CV_SUCCESS);
+    begin();
+  }
+  ~Oracle() {
+    CVodeFree(&cvode_);
+    SUNNonlinSolFree(fixed_point_);
+    N_VDestroy(y_);
+    N_VDestroy(tolerance_);
+    SUNContext_Free(&sun_);
+  }
+  Oracle(const Oracle&) = delete;
+  Oracle& operator=(const Oracle&) = delete;
+
+  void run() {
+    while (c_.now < weather_.end()) {
+      const Tick interval_end = weather_.intervals()[c_.interval].end;
+      Tick stop = interval_end;
+      for (const Tick alarm : c_.alarm) stop = std::min(stop, std::max(alarm, c_.now + 1));
+      move(stop);
+      if (c_.now == interval_end && c_.interval + 1 < weather_.intervals().size()) enter(c_.interval + 1);
+      rounds(true);
+      if ((c_.now - weather_.begin()) % hour == 0) record.hourly.push_back(charge_(system_));
+    }
+  }
+
+  Record record;
+  std::size_t pieces = 0, steps = 0, evaluations = 0;
+
+ private:
+  void begin() {
+    c_.now = weather_.begin();
+    c_.state.assign(diagram_.states(), 0.0);
+    c_.network.assign(diagram_.unknowns(), 0.0);
+    c_.memory.assign(diagram_.memories(), 0);
+    c_.drive.assign(diagram_.drives(), 0.0);
+    c_.alarm.assign(diagram_.alarms(), never);
+    c_.armed.assign(diagram_.events(), 1);
+    enter(0);
+    for (const DiagramPart& part : diagram_.parts()) {
+      Writable own = writable(part);
+      part.model->start(weather_.intervals().front().ambient, own);
+    }
+    look_at(c_);
+    for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+      const DiagramPart& part = diagram_.parts()[p];
+      std::vector<double> z(part.width(), 0.0);
+      part.model->guess(system_.view(p), z.data());
+      for (std::size_t i = 0; i < part.pins(); ++i) {
+        if (part.nets[i] < 0) continue;
+        double& volts = c_.network[static_cast<std::size_t>(part.nets[i])];
+        volts = std::max(volts, z[i]);
+      }
+    }
+    rounds(false);
+  }
+
+  void enter(std::size_t interval) {
+    c_.interval = interval;
+    for (const DiagramPart& part : diagram_.parts()) {
+      part.model->drive(weather_.intervals()[interval].ambient, c_.drive.data() + part.drive);
+    }
+  }
+
+  Writable writable(const DiagramPart& part) {
+    const auto offset = static_cast<Tick>(std::llround(weather_.site().utc_offset.si() * ticks_per_second));
+    return {c_.state.data() + part.state, c_.memory.data() + part.memory, c_.alarm.data() + part.alarm,
+            Moment{c_.now, offset}};
+  }
+
+  void look_at(const Context& c) {
+    system_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
+    system_.set_solution(c.network.data());
+  }
+
+  /// Solves the network at states x with the present memory and drive. False where the branch is not there.
+  bool solve(const double* x) {
+    ++evaluations;
+    start_ = c_.network;
+    system_.set_inputs(x, c_.memory.data(), c_.drive.data());
+    const SolveOutcome outcome = solver_->solve(system_, c_.network, c_.branch_sign);
+    if (outcome.converged && !outcome.left_branch) return true;
+    c_.network = start_;
+    return false;
+  }
+
+  static int right_hand_side(realtype, N_Vector y, N_Vector ydot, void* self) {
+    auto& o = *static_cast<Oracle*>(self);
+    if (!o.solve(N_VGetArrayPointer(y))) return 1;
+    o.system_.rates(N_VGetArrayPointer(ydot));
+    return 0;
+  }
+
+  template <class Visit>
+  void each_event(Visit&& visit) const {
+    for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+      const DiagramPart& part = diagram_.parts()[p];
+      for (std::size_t e = 0; e < part.table->events.size(); ++e) visit(p, part.table->events[e], part.event + e);
+    }
+  }
+
+  double guard(std::size_t p, const Event& event) const {
+    return event.guard(*diagram_.parts()[p].model, system_.view(p));
+  }
+
+  bool any_due() const {
+    bool due = false;
+    each_event([&](std::size_t p, const Event& e, std::size_t index) {
+      due = due || (e.guard && c_.armed[index] && guard(p, e) >= 0);
+    });
+    return due;
+  }
+
+  /// CVODE's interpolant at a tick, with its network solved.
+  void interpolate(Tick origin, Tick tick) {
+    REQUIRE(CVodeGetDky(cvode_, static_cast<double>(tick - origin) / ticks_per_second, 0, y_) == CV_SUCCESS);
+    REQUIRE(solve(N_VGetArrayPointer(y_)));
+  }
+
+  /// To `stop`, or to the first tick before it at which an armed guard holds.
+  void move(Tick stop) {
+    ++pieces;
+    const Tick origin = c_.now;
+    const double length = static_cast<double>(stop - origin) / ticks_per_second;
+    std::copy(c_.state.begin(), c_.state.end(), N_VGetArrayPointer(y_));
+    REQUIRE(CVodeReInit(cvode_, 0.0, y_) == CV_SUCCESS);
+    REQUIRE(CVodeSetStopTime(cvode_, length) == CV_SUCCESS);
+    for (realtype before = 0, reached = 0; before < length; before = reached) {
+      const int flag = CVode(cvode_, length, y_, &reached, CV_ONE_STEP);
+      if (flag < 0) FAIL(iso_time(c_.now, 9), ": CVODE gives up with ", flag);
+      ++steps;
+      REQUIRE(solve(N_VGetArrayPointer(y_)));
+      if (any_due()) {
+        Tick low = origin + static_cast<Tick>(std::floor(before * ticks_per_second));
+        Tick high = std::min(stop, origin + static_cast<Tick>(std::ceil(reached * ticks_per_second)));
+        while (high - low > 1) {
+          const Tick middle = low + (high - low) / 2;
+          interpolate(origin, middle);
+          (any_due() ? high : low) = middle;
+        }
+        const realtype at = std::min(static_cast<realtype>(high - origin) / ticks_per_second, reached);
+        REQUIRE(CVodeGetDky(cvode_, at, 0, y_) == CV_SUCCESS);
+        keep(high);
+        return;
+      }
+      each_event([&](std::size_t p, const Event& e, std::size_t index) {
+        if (e.guard && guard(p, e) < 0) c_.armed[index] = 1;
+      });
+    }
+    keep(stop);
+  }
+
+  void keep(Tick now) {
+    std::copy_n(N_VGetArrayPointer(y_), c_.state.size(), c_.state.begin());
+    c_.now = now;
+  }
+
+  void rounds(bool recorded) {
+    for (int round = 0; round <= 100; ++round) {
+      system_.set_inputs(c_.state.data(), c_.memory.data(), c_.drive.data());
+      const SolveOutcome outcome = solver_->solve(system_, c_.network, c_.branch_sign);
+      REQUIRE(outcome.converged);
+      c_.branch_sign = outcome.sign;
+      struct Due {
+        std::size_t part, index;
+        const Event* event;
+      };
+      std::vector<Due> due;
+      each_event([&](std::size_t p, const Event& e, std::size_t index) {
+        if (!e.guard) {
+          if (pending(p, e) <= c_.now) due.push_back({p, index, &e});
+        } else if (guard(p, e) < 0) {
+          c_.armed[index] = 1;
+        } else if (c_.armed[index]) {
+          due.push_back({p, index, &e});
+        }
+      });
+      if (due.empty()) return;
+      const Context before = c_;
+      look_at(before);
+      for (const Due& d : due) {
+        if (!d.event->guard && pending(d.part, *d.event) > c_.now) continue;
+        const DiagramPart& part = diagram_.parts()[d.part];
+        c_.armed[d.index] = 0;
+        if (recorded) record.events.push_back({c_.now, part.name + " \"" + d.event->name + "\"", charge_(system_)});
+        if (!d.event->reset) continue;
+        Writable own = writable(part);
+        d.event->reset(*part.model, system_.view(d.part), own);
+      }
+    }
+    FAIL(iso_time(c_.now, 9), ": rounds without end");
+  }
+
+  Tick pending(std::size_t p, const Event& e) const {
+    return c_.alarm[diagram_.parts()[p].alarm + static_cast<std::size_t>(e.alarm)];
+  }
+
+  const Diagram& diagram_;
+  const Weather& weather_;
+  Evaluator system_;
+  std::unique_ptr<NetworkSolver> solver_;
+  ChargeGauge charge_;
+  Context c_;
+  std::vector<double> start_;
+  SUNContext sun_ = nullptr;
+  N_Vector y_ = nullptr, tolerance_ = nullptr;
+  void* cvode_ = nullptr;
+  SUNNonlinearSolver fixed_point_ = nullptr;
+};
+
+}  // namespace
+
+TEST_CASE("thirty days of the whole instrument agree with CVODE: every event within 1 ms, charge within 1e-5") {
+  const test::Replayed bench(std::string(OVERWINTER_SOURCE) + "/tests/acceptance/data/whole-chain.yaml");
+  const ProductRun product(bench);
+  Oracle oracle(bench.diagram, bench.weather);
+  oracle.run();
+
+  const Record &ours = product.record, &theirs = oracle.record;
+  REQUIRE(ours.hourly.size() == 30 * 24);
+  REQUIRE(theirs.hourly.size() == 30 * 24);
+  double worst_charge = 0;
+  for (std::size_t i = 0; i < ours.hourly.size(); ++i) {
+    worst_charge = std::max(worst_charge, std::abs(ours.hourly[i] - theirs.hourly[i]));
+  }
+  Tick worst_time = 0;
+  std::set<std::string> kinds;
+  std::string latest = "none";
+  for (std::size_t i = 0; i < std::min(ours.events.size(), theirs.events.size()); ++i) {
+    const Occurrence &a = ours.events[i], &b = theirs.events[i];
+    INFO("event ", i, ": ", iso_time(a.time, 9), " ", a.name, ", CVODE ", iso_time(b.time, 9), " ", b.name);
+    REQUIRE(a.name == b.name);
+    kinds.insert(a.name);
+    if (std::abs(a.time - b.time) > worst_time) latest = a.name;
+    worst_time = std::max(worst_time, std::abs(a.time - b.time));
+    worst_charge = std::max(worst_charge, std::abs(a.charge - b.charge));
+  }
+  CHECK(ours.events.size() == theirs.events.size());
+  MESSAGE(fmt::format("{} events of {} kinds, the worst {} ns apart ({}); state of charge at most {:.1e} apart, from {:.3f} "
+                      "to {:.3f}; CVODE: {} pieces, {} steps, {} network solves; product: {} steps, {} solves",
+                      ours.events.size(), kinds.size(), worst_time, latest, worst_charge, ours.events.front().charge,
+                      ours.events.back().charge, oracle.pieces, oracle.steps, oracle.evaluations,
+                      product.counts.accepted, product.solves.solves));
+  CHECK(ours.events.size() > 30 * 47 * 10);
+  CHECK(worst_time <= millisecond);
+  CHECK(worst_charge > 0);
+  CHECK(worst_charge < 1e-5);
+}

@@ -1,0 +1,100 @@
+#include "sim/report/sections.hpp"
+
+#include <doctest/doctest.h>
+
+#include "tests/sim/report/support/invented_season.hpp"
+
+using namespace overwinter;
+
+namespace {
+
+bool holds(const Html& html, const std::string& part) { return html.code.find(part) != std::string::npos; }
+
+const SiteClock east(3600 * ticks_per_second);
+
+}  // namespace
+
+TEST_CASE("verdict: sign, sentence, and what a typical year leaves out") {
+  Facts s = test::season_summary();
+  CHECK(holds(verdict_section(s), "\u2717"));
+  CHECK(holds(verdict_section(s), "longest gap is 38 h, required at most 24 h."));
+  CHECK(holds(verdict_section(s), "bad winters are not in it"));
+  s["verdict"] = {{"survives", true}, {"text", "It does."}, {"typical_year", false}};
+  CHECK(holds(verdict_section(s), "> Survives<"));
+  CHECK_FALSE(holds(verdict_section(s), "bad winters"));
+  s["verdict"]["survives"] = nullptr;
+  CHECK(holds(verdict_section(s), "> Undecided<"));
+}
+
+TEST_CASE("requirements: limit, value and unit as printed, and whether they held") {
+  const Html html = requirements_section(test::season_summary());
+  CHECK(holds(html,
+              "<th scope=\"row\">longest gap</th><td class=\"figures\">at most 24 h</td>"
+              "<td class=\"figures\">38.2 h</td>"));
+  CHECK(holds(html, ">at least 1<"));
+  CHECK(holds(html, "minimum service, nothing else was required"));
+  CHECK(holds(html, "> no<"));
+  CHECK(holds(html, "> yes<"));
+  CHECK(holds(html, "> undecided<"));
+}
+
+TEST_CASE("service: counts, and times on the site's clock") {
+  const Html html = service_section(test::season_summary(), east);
+  CHECK(holds(html, "<th scope=\"row\">Completed</th><td class=\"figures\">1325</td>"));
+  CHECK(holds(html, ">38 h 12 min<"));
+  CHECK(holds(html, "from 2025-01-12 06:00:21 to 2025-01-13 20:12:21<"));
+  CHECK(holds(html, "from 2025-01-08 03:00:00<"));
+  CHECK(holds(html, ">1.17 %<"));
+  Facts open = test::season_summary();
+  open["service"]["longest_gap"]["open"] = true;
+  open["service"]["worst_week_wakes"] = nullptr;
+  CHECK(holds(service_section(open, east), "still open when the span ended"));
+  CHECK(holds(service_section(open, east), ">not known<"));
+}
+
+TEST_CASE("brown-outs: by cause, and each with its chain, outcome and way into the charts") {
+  const Html html = brownouts_section(test::season_summary(), east);
+  CHECK(holds(html, "3 episodes: 2 recovered without help, 1 in need of a human, 0 undecided"));
+  CHECK(holds(html, "<th scope=\"row\">guard: cut off</th><td class=\"figures\">2</td>"));
+  CHECK(holds(html, "<th scope=\"row\">B3</th>"));
+  CHECK(holds(html, "2024-12-20 05:00:00</span> controller: brown-out reset"));
+  CHECK(holds(html, "data-at=\"1734670800250\""));  // 2024-12-20 05:00:00.25 read as if it were UTC
+  CHECK(holds(html, "> needs human</span> since <span class=\"when\">2025-03-09 01:00:00"));
+  CHECK(holds(html, "within 3 sunny days"));
+  CHECK(holds(html, "month 12: 0.34"));
+  CHECK(holds(brownouts_section({{"brownouts", {{"count", 0}}}}, east), "None in this span."));
+}
+
+TEST_CASE("margins: thinnest first, without those never in force") {
+  const Html html = margins_section(test::season_summary(), east);
+  const auto at = [&](const char* name) { return html.code.find(name); };
+  CHECK(at("guard: over-discharge") < at("controller: brown-out"));
+  CHECK(at("controller: brown-out") < at("boost: lockout"));
+  CHECK(holds(html, "-0.021 V, crossed"));
+  CHECK(holds(html, "worst case of a switch-on"));
+  CHECK_FALSE(holds(html, "release"));
+}
+
+TEST_CASE("overview, cell, remarks and making") {
+  const Facts s = test::season_summary();
+  CHECK(holds(overview(s), "2024-10-15 to 2025-03-31, 168 days"));
+  CHECK(holds(overview(s), "Findings that bear on the results: 1"));
+  CHECK(holds(cell_section(s, east), "<td class=\"figures\">3.1 %</td><td><span class=\"when\">2025-01-12 06:40:00"));
+  CHECK(holds(remarks_section(s), "<li>the cell was charged to 103.0 %: a real cell can burn</li>"));
+  CHECK(holds(remarks_section(s), "<li>site and file are 0.7 deg apart</li>"));
+  CHECK(holds(making_section(s), "c3e24de065fabf95fd005dfeb7cf2af9491106bd53caf52a2d20b1e58deb2f8e"));
+  CHECK(holds(making_section(s), "2001, 2003"));
+  Facts slower = s;
+  slower["engine"]["wall_s"] = 99.5;
+  CHECK(making_section(slower).code == making_section(s).code);
+}
+
+TEST_CASE("a chapter whose facts are missing or no object is left out") {
+  for (const Facts& s : {Facts(), Facts(3), Facts::object(), Facts{{"verdict", 1}, {"service", nullptr}}}) {
+    for (const Html& html :
+         {verdict_section(s), requirements_section(s), service_section(s, east), brownouts_section(s, east),
+          margins_section(s, east), cell_section(s, east), remarks_section(s), making_section(s), overview(s)}) {
+      CHECK(html.code.empty());
+    }
+  }
+}

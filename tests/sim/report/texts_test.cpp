@@ -1,0 +1,47 @@
+#include "sim/report/texts.hpp"
+
+#include <doctest/doctest.h>
+
+using namespace overwinter;
+
+TEST_CASE("durations in two units at most") {
+  CHECK(duration_text(0) == "0 s");
+  CHECK(duration_text(0.25) == "0.3 s");
+  CHECK(duration_text(59.96) == "60 s");
+  CHECK(duration_text(1025) == "17 min 5 s");
+  CHECK(duration_text(3600) == "1 h");
+  CHECK(duration_text(94440) == "26 h 14 min");
+  CHECK(duration_text(5 * 86400 + 3 * 3600 + 1) == "5 d 3 h");
+  CHECK(duration_text(-90) == "-1 min 30 s");
+}
+
+TEST_CASE("figures") {
+  CHECK(figure(0.1 + 0.2) == "0.3");
+  CHECK(figure(4.2, "V") == "4.2 V");
+  CHECK(figure(3.0, "") == "3");
+  CHECK(figure(std::nullopt, "V") == "not known");
+}
+
+TEST_CASE("instants are read from ISO 8601 in UTC") {
+  CHECK(tick_of("1970-01-02T00:00:01Z") == ticks_per_day + ticks_per_second);
+  CHECK(tick_of("1970-01-01T00:00:00.250000001Z") == 250'000'001);
+  CHECK(tick_of("1969-12-31T23:59:59Z") == -ticks_per_second);
+  for (const char* text : {"", "2025-01-24", "2025-01-24T13:03:21", "2025-02-30T13:03:21Z", "2025-01-24T13:03:21,5Z",
+                           "2025-01-24T13:03:21.1234567890Z", "2025-01-24T13:03:21+01:00Z", "a025-01-24T13:03:21Z"}) {
+    CAPTURE(text);
+    CHECK_FALSE(tick_of(text));
+  }
+}
+
+TEST_CASE("the site's clock") {
+  const Tick half_past_midnight = 20'000 * ticks_per_day + 1'800 * ticks_per_second;  // 2024-10-04
+  const SiteClock utc(0), west(-3 * 3'600 * ticks_per_second), east(19'800 * ticks_per_second);
+  CHECK(utc.name() == "UTC");
+  CHECK(west.name() == "UTC-03:00");
+  CHECK(east.name() == "UTC+05:30");
+  CHECK(utc.second(half_past_midnight) == "2024-10-04 00:30:00");
+  CHECK(west.minute(half_past_midnight) == "2024-10-03 21:30");
+  CHECK(west.day(half_past_midnight) == "2024-10-03");
+  CHECK(east.second("2024-10-04T00:30:00.999Z") == "2024-10-04 06:00:00");
+  CHECK(east.second("some time") == "some time");
+}
