@@ -128,9 +128,8 @@ const ModelTable& Controller::describe() {
     t.output("phase", unit_of<double>("1"), "number of the running phase from 1; 0 where none runs",
              [](const C&, const View& v) { return v.memory[mode] == running ? v.memory[phase] + 1.0 : 0.0; });
     t.output("supply", unit_of<Voltage>("V"), "its supply", [](const C& m, const View& v) { return m.supply(v); });
-    t.output("current", unit_of<Current>("mA"), "what it draws", [](const C& m, const View& v) {
-      return demanded(m.demand_[m.slot(v)], m.supply(v), m.p_.minimum_supply.si());
-    });
+    t.output("current", unit_of<Current>("mA"), "what it draws",
+             [](const C& m, const View& v) { return m.current(v, m.supply(v)); });
     t.output("interval", unit_of<Duration>("min"), "sleep last set",
              [](const C&, const View& v) { return double(v.memory[interval]); });
     t.flow("phases", FlowKind::delivered, "in the phases of its wakes");
@@ -198,6 +197,7 @@ const ModelTable& Controller::describe() {
         .role(EventRole::wake_completed);
     t.alarm("averaged restarts end", "one real start is tried again", [](const C& m, const View&, Writable& w) {
       m.hiccup_.try_again(w);
+      w.memory[restarts] = m.p_.hiccup_limit;  // the next start is real, whenever the supply allows it
       w.memory[mode] = reset;
     });
     describe_hiccup_steady(t);
@@ -213,7 +213,8 @@ Controller::Controller(const ControllerParameters& p) : p_(p), hiccup_(p, {0, re
              ampere(p.boot_current),
              {},
              ampere(p.idle_current),
-             ampere(p.idle_current)};
+             ampere(p.idle_current),
+             {}};
   for (std::size_t i = 0; i < p.phases.size(); ++i) {
     const ControllerPhase& one = p.phases[i];
     demand_.push_back(one.power ? Demand{Demand::power, one.power->si()} : ampere(*one.current));

@@ -7,6 +7,7 @@ namespace overwinter {
 
 namespace {
 constexpr double not_now = -1.0;  // a guard that cannot be due in the present regime
+constexpr double noise = 1e-10;   // A, what a network solve may leave of nothing
 
 Tick ticks(Duration d) { return static_cast<Tick>(std::llround(d.si() * ticks_per_second)); }
 }  // namespace
@@ -54,7 +55,8 @@ const ModelTable& Capacitor::describe() {
     t.state("charging_current", unit_of<Current>("mA"), 1.0, "drawn while charging; constant until it ends");
     t.state("target", unit_of<Voltage>("V"), 1.0, "voltage that the present charge leads to");
     t.state("begun", unit_of<Voltage>("V"), 1.0, "voltage at which the present charge or rest began");
-    t.state("given", unit_of<Current>("mA"), 1.0, "current that it gave before it came to rest");
+    t.state("given", unit_of<Current>("mA"), 1.0,
+            "current that it gave (negative: took) when it came to rest; 0 before it is known");
     t.output("voltage", unit_of<Voltage>("V"), "of the store", [](const C&, const View& v) { return v.x[voltage]; });
     t.output("regime", unit_of<double>("1"), "how it follows its net",
              [](const C&, const View& v) { return static_cast<double>(v.memory[0]); },
@@ -68,14 +70,6 @@ const ModelTable& Capacitor::describe() {
        m.leave(fed, w);
      }).routine();
     t.event(
-         "charges", "the net rose above it",
-         [](const C& m, const View& v) { return charges(v) ? not_now : m.across(v) - v.x[voltage] - m.band(); },
-         [](const C& m, const View& v, Writable& w) {
-           const double end = m.across(v) - m.band() / 2;  // where V, lowered by the current, does not limit it yet
-           m.charge(charging, m.p_.capacitance.si() * (end - v.x[voltage]) / m.p_.charging_time.si(), end, v, w);
-         })
-        .routine();
-    t.event(
          "feed is weak", "the feed cannot give the charging current",
          [](const C& m, const View& v) {
            if (!charges(v)) return not_now;
@@ -88,7 +82,7 @@ const ModelTable& Capacitor::describe() {
            if (half >= m.weak_current() / 4) {
              m.charge(charging_weakly, half, v.x[target], v, w);
            } else {
-             m.rest(0, v, w);
+             m.rest(v, w);
            }
          })
         .routine();
@@ -97,7 +91,7 @@ const ModelTable& Capacitor::describe() {
          [](const C& m, const View& v) { return on_its_own(v) ? not_now : v.x[voltage] - m.across(v) - m.band(); },
          [](const C& m, const View& v, Writable& w) {
            if (v.memory[0] == settled) {
-             m.rest(v.x[given], v, w);
+             m.rest(v, w);
            } else {
              m.leave(discharging, w);
            }
@@ -108,22 +102,26 @@ const ModelTable& Capacitor::describe() {
          [](const C& m, const View& v) {
            return v.memory[0] == discharging ? m.quiet() + m.into_store(v, m.across(v)) : not_now;
          },
-         [](const C& m, const View& v, Writable& w) {
-           w.x[given] = -m.into_store(v, m.across(v));
-           m.leave(settled, w);
-         })
+         [](const C& m, const View&, Writable& w) { m.leave(settled, w); })
         .routine();
     t.event(
          "settles lower", "at rest it has lost half of its voltage, or gives so little that it must have met a feed",
          [](const C& m, const View& v) {
            if (v.memory[0] != idle) return not_now;
-           const double x = v.x[voltage], lost = v.x[begun] / 2 - x;
-           if (!(v.x[given] > 0) || !(v.x[begun] > 0)) return lost;
-           return std::max(lost, v.x[given] * x / v.x[begun] / 4 + m.into_store(v, m.across(v)));
+           const double x = v.x[voltage], i = m.into_store(v, m.across(v));
+           if (v.x[given] < 0) return -v.x[given] / 4 - i;
+           const double lost = v.x[begun] > 0 ? v.x[begun] / 2 - x : not_now;
+           if (!(v.x[given] > 0)) return std::max(lost, std::abs(i) - 2 * noise);  // not known yet
+           return v.x[begun] > 0 ? std::max(lost, v.x[given] * x / v.x[begun] / 4 + i) : not_now;
          },
          [](const C& m, const View& v, Writable& w) {
-           w.x[given] = -m.into_store(v, m.across(v));
-           m.leave(settled, w);
+           const double i = m.into_store(v, m.across(v));
+           if (v.x[given] == 0 && std::abs(i) > noise) {
+             w.x[given] = -i;
+             w.x[begun] = v.x[voltage];
+           } else {
+             m.leave(settled, w);
+           }
          })
         .routine();
     t.event(
@@ -132,6 +130,15 @@ const ModelTable& Capacitor::describe() {
            return v.memory[0] == idle ? -m.into_store(v, m.across(v)) - 2 * m.quiet() : not_now;
          },
          [](const C& m, const View&, Writable& w) { m.leave(discharging, w); })
+        .routine();
+    // Last: of the resets of one round it must stand.
+    t.event(
+         "charges", "the net rose above it",
+         [](const C& m, const View& v) { return charges(v) ? not_now : m.across(v) - v.x[voltage] - m.band(); },
+         [](const C& m, const View& v, Writable& w) {
+           const double end = m.across(v) - m.band() / 2;  // where V, lowered by the current, does not limit it yet
+           m.charge(charging, m.p_.capacitance.si() * (end - v.x[voltage]) / m.p_.charging_time.si(), end, v, w);
+         })
         .routine();
     return t.done();
   }();
@@ -170,11 +177,11 @@ void Capacitor::charge(Regime regime, double ampere, double target_voltage, cons
   w.alarm[0] = w.now.utc + std::max<Tick>(1, ticks(Duration{seconds}));
 }
 
-/// `ampere`: what it gave before.
-void Capacitor::rest(double ampere, const View& view, Writable& w) const {
+/// What it gives is seen only in the next round.
+void Capacitor::rest(const View& view, Writable& w) const {
   leave(idle, w);
   w.x[begun] = view.x[voltage];
-  w.x[given] = ampere;
+  w.x[given] = 0;
 }
 
 void Capacitor::leave(Regime to, Writable& w) const {

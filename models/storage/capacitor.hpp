@@ -82,6 +82,11 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   /// leaves of a store in contact with a stiff net.
   double quiet() const { return std::max(weak_current() / 20, contact / p_.series_resistance.si()); }
 
+  /// What keeps a net up that is losing its feed, A.
+  template <class T>
+  T held(double x, const T& v) const {
+    return soft_ramp(x - 2 * band() - v, corner) * (1 / p_.series_resistance.si());  // (1)
+  }
   /// Without leakage, A.
   template <class T>
   T into_store(const View& view, const T& v) const {
@@ -92,20 +97,20 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
       case idle: {
         const T i = (v - x) * conductance;
         if (value_of(i) <= 0) return i;
-        const T share = i * (1 / weak_current());
+        const T share = i * (1 / (weak_current() + std::max(0.0, x) * leakage_));
         return i / sqrt(1.0 + share * share);  // (3)
       }
       case charging:
       case charging_weakly: {
         const double i = view.x[charging_current];
-        return i * soft_step(v - x, 0, meeting());  // (2)
+        return i * soft_step(v - x, 0, meeting()) - held(x, v);  // (2)
       }
       default:
-        return -conductance * soft_ramp(x - 2 * band() - v, corner);  // (1)
+        return -held(x, v);
     }
   }
   void leave(Regime to, Writable&) const;
-  void rest(double ampere, const View&, Writable&) const;
+  void rest(const View&, Writable&) const;
   void charge(Regime, double ampere, double target_voltage, const View&, Writable&) const;
 
   static constexpr double corner = 1e-4;   // V, rounding where it begins to hold

@@ -32,7 +32,9 @@ class SmallLu {
       }
       if (value < 0) sign_ = -sign_;
       const double scale = 1 / value;
-      for (std::size_t i = k + 1; i < n; ++i) column[i] *= scale;
+      double sum = 0;
+      for (std::size_t i = k + 1; i < n; ++i) sum += column[i] *= scale;
+      if (!std::isfinite(sum)) return false;
       for (std::size_t j = k + 1; j < n; ++j) {
         double* other = a_.data() + j * n;
         const double factor = other[k];

@@ -24,7 +24,8 @@ namespace {
 
 constexpr Tick hour = 3600 * ticks_per_second;
 constexpr Tick millisecond = ticks_per_second / 1000;
-constexpr double oracle_tolerance = 1e-9;  // of each state's scale; the product's is 1e-7
+constexpr Tick marker_pause = ticks_per_second;  // before an event without a reset can happen again
+constexpr double oracle_tolerance = 1e-8;        // of each state's scale; the product's is 1e-7
 
 /// The state of charge of the diagram's cell.
 class ChargeGauge {
@@ -138,6 +139,7 @@ class Oracle {
     c_.drive.assign(diagram_.drives(), 0.0);
     c_.alarm.assign(diagram_.alarms(), never);
     c_.armed.assign(diagram_.events(), 1);
+    c_.marked.assign(diagram_.events(), c_.now - marker_pause);
     enter(0);
     for (const DiagramPart& part : diagram_.parts()) {
       Writable own = writable(part);
@@ -179,11 +181,16 @@ class Oracle {
   bool solve(const double* x) {
     ++evaluations;
     start_ = c_.network;
+    here_.assign(x, x + diagram_.states());
+    solver_->follow(system_, c_.network, c_, solved_, here_);
     system_.set_inputs(x, c_.memory.data(), c_.drive.data());
     const SolveOutcome outcome = solver_->solve(system_, c_.network, c_.branch_sign);
-    if (outcome.converged && !outcome.left_branch) return true;
-    c_.network = start_;
-    return false;
+    if (!outcome.converged || outcome.left_branch) {
+      c_.network = start_;
+      return false;
+    }
+    solved_ = here_;
+    return true;
   }
 
   static int right_hand_side(realtype, N_Vector y, N_Vector ydot, void* self) {
@@ -211,6 +218,10 @@ class Oracle {
       due = due || (e.guard && c_.armed[index] && guard(p, e) >= 0);
     });
     return due;
+  }
+
+  void arm(const Event& event, std::size_t index, Tick now) {
+    if (event.reset || now - c_.marked[index] >= marker_pause) c_.armed[index] = 1;
   }
 
   /// CVODE's interpolant at a tick, with its network solved.
@@ -245,8 +256,9 @@ class Oracle {
         keep(high);
         return;
       }
+      const Tick passed = origin + static_cast<Tick>(std::floor(reached * ticks_per_second));
       each_event([&](std::size_t p, const Event& e, std::size_t index) {
-        if (e.guard && guard(p, e) < 0) c_.armed[index] = 1;
+        if (e.guard && guard(p, e) < 0) arm(e, index, passed);
       });
     }
     keep(stop);
@@ -262,6 +274,7 @@ class Oracle {
       system_.set_inputs(c_.state.data(), c_.memory.data(), c_.drive.data());
       const SolveOutcome outcome = solver_->solve(system_, c_.network, c_.branch_sign);
       REQUIRE(outcome.converged);
+      solved_ = c_.state;
       c_.branch_sign = outcome.sign;
       struct Due {
         std::size_t part, index;
@@ -272,7 +285,7 @@ class Oracle {
         if (!e.guard) {
           if (pending(p, e) <= c_.now) due.push_back({p, index, &e});
         } else if (guard(p, e) < 0) {
-          c_.armed[index] = 1;
+          arm(e, index, c_.now);
         } else if (c_.armed[index]) {
           due.push_back({p, index, &e});
         }
@@ -284,6 +297,7 @@ class Oracle {
         if (!d.event->guard && pending(d.part, *d.event) > c_.now) continue;
         const DiagramPart& part = diagram_.parts()[d.part];
         c_.armed[d.index] = 0;
+        c_.marked[d.index] = c_.now;
         if (recorded) record.events.push_back({c_.now, part.name + " \"" + d.event->name + "\"", charge_(system_)});
         if (!d.event->reset) continue;
         Writable own = writable(part);
@@ -303,7 +317,7 @@ class Oracle {
   std::unique_ptr<NetworkSolver> solver_;
   ChargeGauge charge_;
   Context c_;
-  std::vector<double> start_;
+  std::vector<double> start_, here_, solved_;  ///< network before a solve; states of the present and of the last one
   SUNContext sun_ = nullptr;
   N_Vector y_ = nullptr, tolerance_ = nullptr;
   void* cvode_ = nullptr;
