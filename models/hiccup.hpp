@@ -26,7 +26,7 @@ namespace overwinter {
 struct HiccupParameters {
   int hiccup_limit = 8;
   Duration hiccup_window{600.0};
-  Duration hiccup_hold{600.0};
+  Duration hiccup_hold{1800.0};
 };
 
 class Hiccup {
@@ -77,12 +77,12 @@ void describe_hiccup_fields(TableBuilder<M, P>& t) {
       .above(0)
       .at_most(86400)
       .meaning("a start counts as failed when the next one is due within this time")
-      .source("class assumption: a wake interval");
+      .source("class assumption");
   t.scalar("hiccup_hold", hold, "min")
       .above(0)
       .at_most(86400)
       .meaning("length of the averaged regime before a real start is tried again")
-      .source("class assumption: a wake interval");
+      .source("class assumption");
 }
 
 template <class M, class P>

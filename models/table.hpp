@@ -195,6 +195,8 @@ struct Event {
   EventRole role = EventRole::none;
   bool routine = false;    ///< belongs to every wake: not written to the event list
   bool load_step = false;  ///< load rises here: the worst case of a switch-on is looked at
+  bool held_up = false;    ///< neither guard nor alarm: due when many steps in a row were short, so that a part whose
+                           ///< fast store holds the integration up can change its class
 };
 
 /// The worst a switch-on can ask of a part: a memory in which its equations draw the current limit's current.
@@ -477,6 +479,11 @@ class TableBuilder {
   EventBuilder alarm(std::string name, std::string meaning, Reset reset) {
     Event& e = add_event(std::move(name), std::move(meaning), reset);
     e.alarm = t_.alarms++;
+    return EventBuilder(e);
+  }
+  EventBuilder held_up(std::string name, std::string meaning, Reset reset) {
+    Event& e = add_event(std::move(name), std::move(meaning), reset);
+    e.held_up = true;
     return EventBuilder(e);
   }
   void stress(std::string name, std::string meaning, bool (*arrange)(const M&, const View&, std::int32_t*)) {

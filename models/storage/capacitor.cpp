@@ -7,7 +7,6 @@ namespace overwinter {
 
 namespace {
 constexpr double not_now = -1.0;  // a guard that cannot be due in the present regime
-constexpr double noise = 1e-10;   // A, what a network solve may leave of nothing
 
 Tick ticks(Duration d) { return static_cast<Tick>(std::llround(d.si() * ticks_per_second)); }
 }  // namespace
@@ -55,8 +54,6 @@ const ModelTable& Capacitor::describe() {
     t.state("charging_current", unit_of<Current>("mA"), 1.0, "drawn while charging; constant until it ends");
     t.state("target", unit_of<Voltage>("V"), 1.0, "voltage that the present charge leads to");
     t.state("begun", unit_of<Voltage>("V"), 1.0, "voltage at which the present charge or rest began");
-    t.state("given", unit_of<Current>("mA"), 1.0,
-            "current that it gave (negative: took) when it came to rest; 0 before it is known");
     t.output("voltage", unit_of<Voltage>("V"), "of the store", [](const C&, const View& v) { return v.x[voltage]; });
     t.output("regime", unit_of<double>("1"), "how it follows its net",
              [](const C&, const View& v) { return static_cast<double>(v.memory[0]); },
@@ -105,24 +102,16 @@ const ModelTable& Capacitor::describe() {
          [](const C& m, const View&, Writable& w) { m.leave(settled, w); })
         .routine();
     t.event(
-         "settles lower", "at rest it has lost half of its voltage, or gives so little that it must have met a feed",
-         [](const C& m, const View& v) {
-           if (v.memory[0] != idle) return not_now;
-           const double x = v.x[voltage], i = m.into_store(v, m.across(v));
-           if (v.x[given] < 0) return -v.x[given] / 4 - i;
-           const double lost = v.x[begun] > 0 ? v.x[begun] / 2 - x : not_now;
-           if (!(v.x[given] > 0)) return std::max(lost, std::abs(i) - 2 * noise);  // not known yet
-           return v.x[begun] > 0 ? std::max(lost, v.x[given] * x / v.x[begun] / 4 + i) : not_now;
+         "settles lower", "at rest it has lost nine tenths of its voltage",
+         [](const C&, const View& v) {
+           return v.memory[0] == idle && v.x[begun] > 0 ? v.x[begun] / 10 - v.x[voltage] : not_now;
          },
-         [](const C& m, const View& v, Writable& w) {
-           const double i = m.into_store(v, m.across(v));
-           if (v.x[given] == 0 && std::abs(i) > noise) {
-             w.x[given] = -i;
-             w.x[begun] = v.x[voltage];
-           } else {
-             m.leave(settled, w);
-           }
-         })
+         [](const C& m, const View&, Writable& w) { m.leave(settled, w); })
+        .routine();
+    t.held_up("settles in contact", "its contact with a feed holds the integration up",
+              [](const C& m, const View& v, Writable& w) {
+                if (on_its_own(v)) m.leave(settled, w);
+              })
         .routine();
     t.event(
          "drawn again", "more is drawn from it than at rest",
@@ -163,7 +152,6 @@ void Capacitor::start(const Ambient&, Writable& w) const {
   w.x[charging_current] = 0;
   w.x[target] = 0;
   w.x[begun] = 0;
-  w.x[given] = 0;
   w.memory[0] = fed;
   w.alarm[0] = never;
 }
@@ -181,7 +169,6 @@ void Capacitor::charge(Regime regime, double ampere, double target_voltage, cons
 void Capacitor::rest(const View& view, Writable& w) const {
   leave(idle, w);
   w.x[begun] = view.x[voltage];
-  w.x[given] = 0;
 }
 
 void Capacitor::leave(Regime to, Writable& w) const {
@@ -196,7 +183,6 @@ void Capacitor::rates(const View& view, double* dxdt) const {
   dxdt[charging_current] = 0;
   dxdt[target] = 0;
   dxdt[begun] = 0;
-  dxdt[given] = 0;
 }
 
 void Capacitor::flows(const View& view, double* flow) const {

@@ -17,7 +17,8 @@
 // feed cannot give that current, which shows as V falling to x, half of what it gives there is drawn, again and again
 // until x is where V leads; a feed weaker than half of C d/tc charges the idle capacitor. Downwards it is on its own
 // and integrated as it is. When it gives next to nothing any more the net is either fed or at rest: it is settled, as
-// if fed; should the net fall without it, it was at rest, and idle until more is drawn or half of its voltage is gone.
+// if fed; should the net fall without it, it was at rest, and idle until more is drawn, or nine tenths of its voltage
+// are gone, or its contact with a feed holds the integration up.
 //
 // In all regimes charging is limited, so that the network solve after a feed's return does not see a short circuit of
 // R: other parts' guards would act on a transient of a microsecond. How deep that transient is is judged by the worst
@@ -69,7 +70,7 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
 
  private:
   enum Regime { fed, charging, charging_weakly, discharging, settled, idle };
-  enum State { voltage, charging_current, target, begun, given };
+  enum State { voltage, charging_current, target, begun };
 
   static bool on_its_own(const View& view) { return view.memory[0] == discharging || view.memory[0] == idle; }
   static bool charges(const View& view) { return view.memory[0] == charging || view.memory[0] == charging_weakly; }

@@ -22,6 +22,8 @@ using Vector = std::vector<double>;
 constexpr int round_limit = 100;
 constexpr Tick marker_pause = ticks_per_second;
 constexpr double same_point = 1e-3;     // V
+constexpr double short_step = 5;        // s
+constexpr int short_steps = 100;        // in a row: the integration is held up
 constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
 
 double seconds(Tick from, Tick to) { return static_cast<double>(to - from) / ticks_per_second; }
@@ -220,6 +222,10 @@ void Simulator::rounds(Context& c, bool record) {
     std::vector<Due> due;
     each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
       const DiagramPart& part = diagram_.parts()[p];
+      if (part.table->events[e].held_up) {
+        if (held_up_) due.push_back({p, e, index});
+        return;
+      }
       if (!part.table->events[e].guard) {
         if (c.alarm[part.alarm + static_cast<std::size_t>(part.table->events[e].alarm)] <= c.now) {
           due.push_back({p, e, index});
@@ -230,6 +236,7 @@ void Simulator::rounds(Context& c, bool record) {
       if (holds && c.armed[index]) due.push_back({p, e, index});
       if (!holds) arm(c, part.table->events[e], index, c.now);
     });
+    held_up_ = false;
     if (due.empty()) {
       if (load_step && record && watcher_) worst_cases(c);
       return;
@@ -250,7 +257,7 @@ void Simulator::rounds(Context& c, bool record) {
       const DiagramPart& part = diagram_.parts()[d.part];
       const Event& event = part.table->events[d.event];
       // A reset of the same part in this round may have taken the alarm back.
-      if (!event.guard && c.alarm[part.alarm + static_cast<std::size_t>(event.alarm)] > c.now) continue;
+      if (event.alarm >= 0 && c.alarm[part.alarm + static_cast<std::size_t>(event.alarm)] > c.now) continue;
       c.armed[d.index] = 0;
       c.marked[d.index] = c.now;
       load_step = load_step || event.load_step;
@@ -415,6 +422,7 @@ void Simulator::integrate(Context& c, Tick stop) {
         }
       }
 
+      short_steps_ = t1 - t0 < short_step ? short_steps_ + 1 : 0;
       if (event_tick != never) {
         in.dense.calc_state(seconds(origin, event_tick), c.state);
         c.step = std::max(t1 - t0, shortest_step);
@@ -424,6 +432,14 @@ void Simulator::integrate(Context& c, Tick stop) {
       in.start = in.dense.current_state();
       c.step = std::max(in.dense.current_time_step(), shortest_step);
       reached = t1;
+      const Tick tick = origin + static_cast<Tick>(std::llround(t1 * ticks_per_second));
+      if (short_steps_ >= short_steps && tick > origin && tick < stop) {
+        short_steps_ = 0;
+        held_up_ = true;
+        c.state = in.start;
+        c.now = tick;
+        return;
+      }
     } catch (const BranchLost&) {
       ++counts_.rejected;
       c.network = in.branch;

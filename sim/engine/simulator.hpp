@@ -15,9 +15,11 @@
 //            a disarmed guard that is < 0 at t* is armed again; one without a reset, which changes nothing that could
 //            lead it away from its threshold, not before a second has passed
 //            samples due inside the step are read from the dense output
+//            after 100 steps in a row shorter than 5 s the integration is held up: x* is the last step's end
 //       3  context := x* at that tick; if it is the interval's end, take the next interval's weather
 //       4  event rounds at that tick, numbered from 0:
-//            solve the network once at x-; every armed guard >= 0 and every alarm <= now is due
+//            solve the network once at x-; every armed guard >= 0 and every alarm <= now is due, and in round 0 after a
+//            held-up integration every event for that
 //            each due event, in part order, is recorded and disarmed; its reset reads x- and writes its own part of x+
 //            an alarm that an earlier reset of this round has taken back does not happen
 //            until no event is due; more than 100 rounds is a contradiction and an error that names the cycle
@@ -135,7 +137,9 @@ class Simulator {
   std::unique_ptr<NetworkSolver> solver_;
   std::unique_ptr<Integrator> integrator_;
   StepCounts counts_;
-  Context before_, stressed_;          // scratch
+  Context before_, stressed_;  // scratch
+  int short_steps_ = 0;
+  bool held_up_ = false;
   std::vector<std::size_t> calendar_;  ///< alarms that the SystemC kernel keeps
   std::vector<Tick> laid_;             ///< what the kernel has of them
 };

@@ -2,10 +2,14 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <set>
 
+#include "sim/discrete/kernel.hpp"
 #include "tests/support/replayed.hpp"
 #include "tests/support/scratch.hpp"
+#include "tests/support/toy.hpp"
 
 using namespace overwinter;
 
@@ -15,6 +19,15 @@ struct Log final : RunWatcher {
   std::vector<Happening> happenings;
   std::vector<double> charge;
   std::vector<Tick> samples;
+  struct Worst {
+    Tick time;
+    std::size_t part;
+    double value;
+  };
+  std::vector<Worst> worst;
+  void on_worst_case(Tick time, std::size_t part, std::size_t, double value) override {
+    worst.push_back({time, part, value});
+  }
   void on_happening(const Happening& h, const double* state, Evaluator&) override {
     happenings.push_back(h);
     charge.push_back(state[0]);
@@ -27,6 +40,41 @@ struct Log final : RunWatcher {
     return nullptr;
   }
 };
+
+bool same(const Context& a, const Context& b) {
+  return a.now == b.now && a.state == b.state && a.network == b.network && a.branch_sign == b.branch_sign &&
+         a.memory == b.memory && a.drive == b.drive && a.alarm == b.alarm && a.armed == b.armed &&
+         a.interval == b.interval && a.step == b.step;
+}
+
+bool same_event(const Happening& a, const Happening& b) {
+  return a.time == b.time && a.round == b.round && a.part_name() == b.part_name() && a.event == b.event;
+}
+
+/// Toys over nights of March.
+struct ToyBench {
+  explicit ToyBench(const std::vector<std::pair<std::string, std::shared_ptr<const test::Toy>>>& parts)
+      : diagram(test::toys(parts)), weather(test::dark(2)), simulator(diagram, weather, {}, &log) {}
+  Context run(double seconds) {
+    Context c = simulator.start();
+    simulator.advance(c, c.now + static_cast<Tick>(seconds * ticks_per_second));
+    return c;
+  }
+  /// Part and event of everything that happened, with the round.
+  std::string story() const {
+    std::string text;
+    for (const Happening& h : log.happenings) {
+      text += (text.empty() ? "" : ", ") + h.part_name() + " " + h.event_name() + " " + std::to_string(h.round);
+    }
+    return text;
+  }
+  Log log;
+  Diagram diagram;
+  Weather weather;
+  Simulator simulator;
+};
+
+std::shared_ptr<test::Toy> toy(ModelTable t) { return std::make_shared<test::Toy>(std::move(t)); }
 
 test::Replayed bench(const test::Scratch& scratch, const std::string& load, const std::string& volts,
                      const std::string& mohm) {
@@ -108,6 +156,124 @@ TEST_CASE("a copied context goes on exactly like its original") {
   CHECK(copy.alarm == original.alarm);
 }
 
+TEST_CASE("a copied context goes on exactly like its original, clock, controller and converter included") {
+  const test::Replayed b("tests/support/logger.yaml", {2024, 12, 1}, {2024, 12, 2});
+  Simulator one(b.diagram, b.weather, {}), two(b.diagram, b.weather, {});
+  Context original = one.start();
+  one.advance(original, b.weather.begin() + 12 * 3600 * ticks_per_second);
+  Context copy = original;
+  one.advance(original, b.weather.end());
+  two.advance(copy, b.weather.end());
+  CHECK(same(copy, original));
+}
+
+TEST_CASE("a simulator that goes back to an earlier context repeats what it did") {
+  const test::Replayed b("tests/support/logger.yaml", {2024, 12, 1}, {2024, 12, 1});
+  Log first;
+  Simulator one(b.diagram, b.weather, {}, &first);
+  const Context begin = one.start();
+  Context c = begin;
+  one.advance(c, b.weather.end());
+  const Context end = c;
+  const std::size_t told = first.happenings.size();
+  c = begin;
+  one.advance(c, b.weather.end());
+  CHECK(same(c, end));
+  REQUIRE(first.happenings.size() == 2 * told);
+  const auto half = first.happenings.begin() + static_cast<std::ptrdiff_t>(told);
+  CHECK(std::equal(first.happenings.begin(), half, half, first.happenings.end(), same_event));
+}
+
+TEST_CASE("the kernel is activated once for every alarm of the clock, and for nothing else") {
+  const test::Replayed b("tests/support/logger.yaml", {2024, 12, 1}, {2024, 12, 1});
+  Log log;
+  Simulator simulator(b.diagram, b.weather, {}, &log);
+  Context c = simulator.start();
+  const std::size_t before = DiscreteKernel::instance().activations();
+  simulator.advance(c, b.weather.end());
+  const auto alarms = std::count_if(log.happenings.begin(), log.happenings.end(),
+                                    [](const Happening& h) { return h.event && h.event->calendar; });
+  const auto wakes = std::count_if(log.happenings.begin(), log.happenings.end(), [](const Happening& h) {
+    return h.event && h.event->role == EventRole::wake_completed;
+  });
+  CHECK(alarms == 47);  // the first after ten minutes, then every half hour and 25.8 s: nearly 48 in a day
+  CHECK(wakes == alarms);
+  CHECK(DiscreteKernel::instance().activations() - before == static_cast<std::size_t>(alarms));
+}
+
+TEST_CASE("two simulators that take turns on the one kernel do what each does alone") {
+  const test::Replayed a("tests/support/logger.yaml", {2024, 12, 1}, {2024, 12, 1});
+  const test::Replayed b("tests/support/logger.yaml", {2025, 3, 20}, {2025, 3, 20});
+  const Tick turn = 7 * 60 * ticks_per_second + 1;
+  const auto until = [&](const test::Replayed& r, int i) {
+    return std::min(r.weather.end(), r.weather.begin() + i * turn);
+  };
+  const int turns = static_cast<int>(ticks_per_day / turn) + 1;
+  const auto alone = [&](const test::Replayed& r, Log& log) {
+    Simulator simulator(r.diagram, r.weather, {}, &log);
+    Context c = simulator.start();
+    for (int i = 1; i <= turns; ++i) simulator.advance(c, until(r, i));
+    return c;
+  };
+  Log alone_a, alone_b, shared_a, shared_b;
+  const Context one = alone(a, alone_a), two = alone(b, alone_b);
+  Simulator first(a.diagram, a.weather, {}, &shared_a), second(b.diagram, b.weather, {}, &shared_b);
+  Context c = first.start(), d = second.start();
+  const std::size_t before = DiscreteKernel::instance().activations();
+  for (int i = 1; i <= turns; ++i) {
+    first.advance(c, until(a, i));
+    second.advance(d, until(b, i));
+  }
+  CHECK(c.now == a.weather.end());
+  CHECK(same(c, one));
+  CHECK(same(d, two));
+  CHECK(std::equal(alone_a.happenings.begin(), alone_a.happenings.end(), shared_a.happenings.begin(),
+                   shared_a.happenings.end(), same_event));
+  CHECK(std::equal(alone_b.happenings.begin(), alone_b.happenings.end(), shared_b.happenings.begin(),
+                   shared_b.happenings.end(), same_event));
+  std::size_t alarms = 0;
+  for (const Log* log : {&shared_a, &shared_b}) {
+    for (const Happening& h : log->happenings) alarms += h.event && h.event->calendar;
+  }
+  CHECK(DiscreteKernel::instance().activations() - before == alarms);
+}
+
+TEST_CASE("worst cases are reported at every switch-on and at no other time") {
+  const test::Replayed b("tests/support/logger.yaml", {2024, 12, 1}, {2024, 12, 1});
+  Log log;
+  Simulator simulator(b.diagram, b.weather, {}, &log);
+  Context c = simulator.start();
+  simulator.advance(c, b.weather.end());
+  std::set<Tick> load_steps, reported;
+  for (const Happening& h : log.happenings) {
+    if (h.event && h.event->load_step) load_steps.insert(h.time);
+  }
+  for (const Log::Worst& w : log.worst) reported.insert(w.time);
+  CHECK(load_steps.size() >= 4 * 47);  // switched on, booted and three phases in each of the day's wakes
+  CHECK(reported == load_steps);
+  CHECK(simulator.steps().worst_cases == reported.size());
+  for (const Log::Worst& w : log.worst) {
+    const DiagramPart& part = b.diagram.parts()[w.part];
+    if (part.name != "boost") continue;
+    // The current limit's current through 0.15 ohm and more: 100 mV at least below what the cell gives at rest.
+    CHECK(w.value > 0);
+    CHECK(w.value < 0.9);
+  }
+}
+
+TEST_CASE("worst cases, and watching at all, leave no trace in the context") {
+  const test::Replayed b("tests/support/logger.yaml", {2024, 12, 1}, {2024, 12, 1});
+  Log log;
+  Simulator watched(b.diagram, b.weather, {}, &log), alone(b.diagram, b.weather, {});
+  Context c = watched.start(), d = alone.start();
+  watched.advance(c, b.weather.end());
+  alone.advance(d, b.weather.end());
+  CHECK(watched.steps().worst_cases > 0);
+  CHECK(alone.steps().worst_cases == 0);
+  CHECK(same(c, d));
+  CHECK(watched.steps().accepted == alone.steps().accepted);
+}
+
 TEST_CASE("samples come at every multiple, once, in order") {
   const test::Scratch scratch;
   const test::Replayed b =
@@ -137,4 +303,138 @@ TEST_CASE("time is written in ISO 8601") {
   CHECK(iso_time(0) == "1970-01-01T00:00:00Z");
   CHECK(iso_time(1709208000 * ticks_per_second + 1, 9) == "2024-02-29T12:00:00.000000001Z");
   CHECK(iso_time(-1, 3) == "1969-12-31T23:59:59.999Z");
+}
+
+TEST_CASE("an event is found to the tick, whatever its guard's scale and curvature") {
+  // d: seconds past the threshold; the toy's state counts seconds. Thresholds lie half-way between two ticks.
+  const std::vector<std::pair<std::string, std::function<double(double)>>> laws = {
+      {"flat", [](double d) { return 1e-12 * d; }},
+      {"steep", [](double d) { return 1e12 * d; }},
+      {"cubic", [](double d) { return d * d * d; }},
+      {"root", [](double d) { return std::copysign(std::sqrt(std::abs(d)), d); }},
+      {"exponential", [](double d) { return std::expm1(20 * d); }},  // infinite at a long step's end
+      {"bent down", [](double d) { return -std::expm1(-0.05 * d); }},
+      {"saturated", [](double d) { return std::atan(1e9 * d); }},
+      {"stair up", [](double d) { return d < 0 ? -1e-9 : 1e6; }},
+      {"stair down", [](double d) { return d < 0 ? -1e6 : 1e-9; }},
+      {"to infinity", [](double d) { return d < 0 ? -1 : std::numeric_limits<double>::infinity(); }},
+      {"from infinity", [](double d) { return d < 0 ? -std::numeric_limits<double>::infinity() : 1; }},
+      {"just reached", [](double d) { return d < 0 ? d : 0; }},
+  };
+  for (const Tick spread : {Tick{1}, Tick{1000}, Tick{30'000'000'007}, Tick{250'000'000'003}}) {
+    CAPTURE(spread);
+    // Every third law in turn comes first, so that the search meets each one alone and behind others.
+    ModelTable t;
+    std::vector<std::pair<Tick, std::string>> expected;
+    for (std::size_t i = 0; i < laws.size(); ++i) {
+      const Tick before = 1'000'000'000'007 + static_cast<Tick>(i * 5 % laws.size()) * spread;
+      const double threshold = (static_cast<double>(before) + 0.5) / ticks_per_second;
+      const auto& law = laws[i].second;
+      t.events.push_back(
+          test::when(laws[i].first, [law, threshold](const Model&, const View& v) { return law(v.x[0] - threshold); }));
+      expected.emplace_back(before + 1, laws[i].first);
+    }
+    std::sort(expected.begin(), expected.end());
+    ToyBench b({{"toy", toy(std::move(t))}});
+    b.run(5000);
+    REQUIRE(b.log.happenings.size() == expected.size());
+    for (std::size_t i = 0; i < expected.size(); ++i) {
+      CHECK(b.log.happenings[i].event_name() == expected[i].second);
+      CHECK(b.log.happenings[i].time - b.weather.begin() == expected[i].first);
+    }
+  }
+}
+
+TEST_CASE("events may follow each other for 100 rounds in one tick; more is an error that names the cycle") {
+  // Two events in turn count up to `last`.
+  const auto counter = [](int last) {
+    ModelTable t;
+    t.memories = 1;
+    t.alarms = 1;
+    const auto count = [](const Model&, const View& v, Writable& w) { w.memory[0] = v.memory[0] + 1; };
+    const auto due = [last](int parity) {
+      return [last, parity](const Model&, const View& v) {
+        return v.memory[0] > 0 && v.memory[0] < last && v.memory[0] % 2 == parity ? 1.0 : -1.0;
+      };
+    };
+    t.events = {test::at_alarm("begins", 0,
+                               [](const Model&, const View&, Writable& w) {
+                                 w.alarm[0] = never;
+                                 w.memory[0] = 1;
+                               }),
+                test::when("to even", due(1), count), test::when("to odd", due(0), count)};
+    const auto part = toy(std::move(t));
+    part->begins = [](Writable& w) {
+      w.memory[0] = 0;
+      w.alarm[0] = w.now.utc + 10 * ticks_per_second;
+    };
+    return part;
+  };
+  ToyBench fine({{"counter", counter(100)}});
+  const Context c = fine.run(20);
+  CHECK(c.memory[0] == 100);
+  REQUIRE(fine.log.happenings.size() == 100);
+  CHECK(fine.log.happenings.back().round == 99);
+
+  ToyBench endless({{"counter", counter(1000)}});
+  std::string message;
+  try {
+    endless.run(20);
+  } catch (const SimulationError& e) {
+    message = e.what();
+  }
+  CAPTURE(message);
+  CHECK(message.find("2025-03-01T00:00:10.000000000Z: events keep causing each other without time passing") == 0);
+  CHECK(message.find("counter \"to even\"") != std::string::npos);
+  CHECK(message.find("counter \"to odd\"") != std::string::npos);
+  CHECK(message.find("begins") == std::string::npos);
+}
+
+TEST_CASE("an alarm that a reset of the same part takes back in its round does not happen") {
+  const auto part = [](Tick moved_to) {
+    ModelTable t;
+    t.alarms = 2;
+    t.events = {test::at_alarm("first", 0,
+                               [moved_to](const Model&, const View&, Writable& w) {
+                                 w.alarm[0] = never;
+                                 w.alarm[1] = moved_to == never ? never : w.now.utc + moved_to;
+                               }),
+                test::at_alarm("second", 1, [](const Model&, const View&, Writable& w) { w.alarm[1] = never; })};
+    const auto made = toy(std::move(t));
+    made->begins = [](Writable& w) { w.alarm[0] = w.alarm[1] = w.now.utc + ticks_per_second; };
+    return made;
+  };
+  ToyBench taken({{"a", part(never)}});
+  taken.run(10);
+  CHECK(taken.story() == "a first 0");
+  ToyBench moved({{"a", part(2 * ticks_per_second)}});
+  moved.run(10);
+  CHECK(moved.story() == "a first 0, a second 0");
+  CHECK(moved.log.happenings.back().time == moved.weather.begin() + 3 * ticks_per_second);
+  ToyBench left({{"a", part(0)}});  // laid anew for this very tick: it stays due
+  left.run(10);
+  CHECK(left.story() == "a first 0, a second 0");
+}
+
+TEST_CASE("all resets of a round read one snapshot, and alarms of different parts do not touch each other") {
+  const auto part = [] {
+    ModelTable t;
+    t.alarms = 1;
+    t.memories = 1;
+    t.events = {test::at_alarm("alarm", 0,
+                               [](const Model&, const View& v, Writable& w) {
+                                 w.alarm[0] = never;
+                                 w.memory[0] = v.memory[0] + 1;
+                               }),
+                test::when("follows", [](const Model&, const View& v) { return v.memory[0] - 0.5; })};
+    const auto made = toy(std::move(t));
+    made->begins = [](Writable& w) {
+      w.memory[0] = 0;
+      w.alarm[0] = w.now.utc + ticks_per_second;
+    };
+    return made;
+  };
+  ToyBench b({{"b", part()}, {"a", part()}});
+  b.run(10);
+  CHECK(b.story() == "a alarm 0, b alarm 0, a follows 1, b follows 1");
 }

@@ -119,7 +119,8 @@ TEST_CASE("service: a completed run that no alarm asked for makes no missed alar
 
 // --- brown-out: episode, attempts, cause
 
-TEST_CASE("service: a supply that falls below the threshold begins an episode that lasts until the next completed wake") {
+TEST_CASE(
+    "service: a supply that falls below the threshold begins an episode that lasts until the next completed wake") {
   Script script(march(1));
   script.wake(1 * hours).due(2 * hours).starts(2 * hours);
   script.at(2 * hours + 5 * second, "logger", "brown-out").at(2 * hours + 6 * second, "logger", "power gone");
@@ -262,7 +263,8 @@ TEST_CASE("service: a lockout in a later event round than the brown-out is not i
 TEST_CASE("service: cause: a limit reached in this wake, in the order of time with what else happened") {
   Script script(march(1));
   script.due(2 * hours).starts(2 * hours);
-  script.at(2 * hours + 2 * second, "boost", "current limit").at(2 * hours + 3 * second, "guard", "over-discharge trip");
+  script.at(2 * hours + 2 * second, "boost", "current limit")
+      .at(2 * hours + 3 * second, "guard", "over-discharge trip");
   script.at(2 * hours + 5 * second, "logger", "brown-out");
   const ServiceRecord r = script.finish();
   REQUIRE(r.brownouts.size() == 1);
@@ -497,8 +499,8 @@ TEST_CASE("service: who wakes within N sunny days has recovered; who wakes after
 }
 
 TEST_CASE("service: sunny days are days of the site's standard time") {
-  // March's first sunny day is the 5th. All light comes between 23:00 and 24:00 UTC, in the next day of a site two hours
-  // east of it.
+  // March's first sunny day is the 5th. All light comes between 23:00 and 24:00 UTC, in the next day of a site two
+  // hours east of it.
   const auto light = [](std::size_t h) {
     const std::size_t day = h / 24 - 58;  // of March, from 1
     return h % 24 == 23 ? (day >= 5 ? 200.0 : 100.0) : 0.0;
@@ -655,7 +657,8 @@ TEST_CASE("service: worst day and worst week agree with trying every instant") {
     for (int day = 0; day < length; ++day) worst_day = std::min(worst_day, within(day * days, (day + 1) * days));
     for (Tick from = 0; from + 7 * days <= length * days; from += minutes) {
       worst_week = std::min(worst_week, within(from, from + 7 * days));
-      if (from + 1 + 7 * days <= length * days) worst_week = std::min(worst_week, within(from + 1, from + 1 + 7 * days));
+      if (from + 1 + 7 * days <= length * days)
+        worst_week = std::min(worst_week, within(from + 1, from + 1 + 7 * days));
     }
     const ServiceRecord r = script.finish();
     REQUIRE(r.worst_day_wakes);

@@ -25,8 +25,8 @@ Site east_by(double utc_offset_hours) {
 TEST_CASE("sunny days: a month's median is the middle day's light, or the mean of the two middle days'") {
   const SunnyDays s(Weather(station_year(by_day_of_year), Site{}, {2025, 1, 1}, {2025, 1, 1}));
   // An odd month's 16th; the mean of the 14th and 15th of February, of the 15th and 16th of a month of 30 days.
-  const double middle_day[] = {16,    31 + 14.5, 59 + 16,  90 + 15.5,  120 + 16,   151 + 15.5,
-                               181 + 16, 212 + 16, 243 + 15.5, 273 + 16, 304 + 15.5, 334 + 16};
+  const double middle_day[] = {16,       31 + 14.5, 59 + 16,    90 + 15.5, 120 + 16,   151 + 15.5,
+                               181 + 16, 212 + 16,  243 + 15.5, 273 + 16,  304 + 15.5, 334 + 16};
   for (std::size_t month = 0; month < 12; ++month) {
     CAPTURE(month);
     CHECK(s.median_of_month[month] == doctest::Approx(middle_day[month] * 3600).epsilon(1e-12));
@@ -80,9 +80,8 @@ TEST_CASE("sunny days: 29 February has the 28th's light and February's median") 
 }
 
 TEST_CASE("sunny days: no day without light is sunny, though it has the median's") {
-  const SunnyDays s(Weather(
-      station_year([](std::size_t hour) { return hour == first_hour_of_march + 12 ? 1.0 : 0.0; }), Site{},
-      {2025, 3, 1}, {2025, 3, 3}));
+  const SunnyDays s(Weather(station_year([](std::size_t hour) { return hour == first_hour_of_march + 12 ? 1.0 : 0.0; }),
+                            Site{}, {2025, 3, 1}, {2025, 3, 3}));
   CHECK(s.median_of_month[2] == 0);
   CHECK(s.sunny == std::vector<bool>{true, false, false});
 }

@@ -1,7 +1,6 @@
 // A service followed through a made-up course of events: parts without physics, named as in an instrument.
 #pragma once
 
-#include <cmath>
 #include <map>
 #include <memory>
 #include <optional>
@@ -10,30 +9,14 @@
 #include <vector>
 
 #include "sim/service/service.hpp"
+#include "tests/support/toy.hpp"
 
 namespace overwinter::test {
 
 inline constexpr Tick second = ticks_per_second, minutes = 60 * second, hours = 60 * minutes, days = ticks_per_day;
 
-/// A station on the equator at the standard time of UTC; `light` (W/m2) of an hour of the year, 0...8759.
-template <class Light>
-StationYear station_year(Light&& light) {
-  StationYear year;
-  year.place = "Test station";
-  for (std::size_t h = 0; h < hours_per_year; ++h) {
-    StationRecord r;
-    r.air_celsius = 10;
-    r.global_horizontal = light(h);
-    r.diffuse_horizontal = r.global_horizontal;
-    r.beam_normal = std::nan("");
-    year.hours.push_back(r);
-  }
-  year.source_years = {2001};
-  return year;
-}
-
-/// From 2025-03-01: light at noon, twice as much on the days of March (from 1) that `sunny` names. March has more than
-/// half of its days in the dimmer light, so that the median is the dimmer day's; `sunny` empty makes every day sunny.
+/// From 2025-03-01: the same light every day but for the `dull` days of March (from 1; fewer than half of them), which
+/// have half of it and are not sunny.
 inline Weather march(int days_long, const std::vector<int>& dull = {}) {
   const std::size_t first = (31 + 28) * 24;
   StationYear year = station_year([&](std::size_t h) {

@@ -1,0 +1,196 @@
+#include "sim/service/verdict.hpp"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <stdexcept>
+
+using namespace overwinter;
+
+namespace {
+
+constexpr Tick second = ticks_per_second, hour = 3600 * second;
+
+/// A requirement as the reader makes it. The limit is SI.
+Requirement required(const std::string& name, double limit) {
+  for (const RequirementKind& k : requirement_kinds()) {
+    if (k.name == name) return {k.name, k.at_most, limit, k.fields.front().unit, {}, false};
+  }
+  throw std::logic_error("no requirement " + name);
+}
+
+BrownOut brownout(Outcome outcome, Tick lasts, bool recovered) {
+  BrownOut b;
+  b.begin = 100 * hour;
+  b.end = b.begin + lasts;
+  b.chain = {{b.begin, "logger", "brown-out"}};
+  b.outcome = outcome;
+  if (recovered) b.recovered = b.end;
+  return b;
+}
+
+/// What judges a single requirement.
+struct Case {
+  ServiceRecord service;
+  Tick span = 10 * ticks_per_day;
+  double lowest_charge = 1;
+  std::optional<double> margin;
+
+  Verdict judged(const std::vector<Requirement>& requirements) const {
+    ThinnestMargin thinnest;
+    thinnest.value = margin.value_or(0);
+    return judge(requirements, {service, span, lowest_charge, margin ? &thinnest : nullptr});
+  }
+  Held held(const std::string& name, double limit) const {
+    const std::vector<Requirement> one = {required(name, limit)};
+    const Verdict v = judged(one);
+    CHECK(v.results.size() == 1);
+    CHECK(v.survives == v.results.front().held);
+    return v.results.front().held;
+  }
+  std::optional<double> value(const std::string& name) const {
+    const std::vector<Requirement> one = {required(name, 0)};
+    return judged(one).results.front().value;
+  }
+};
+
+}  // namespace
+
+TEST_CASE("verdict: longest gap") {
+  Case c;
+  c.service.longest_gap = {0, 24 * hour, false};
+  CHECK(c.value("longest_gap") == 86400.0);
+  CHECK(c.held("longest_gap", 86400) == Held::yes);
+  CHECK(c.held("longest_gap", 86399) == Held::no);
+  // The span's end counts as an end: an open gap is judged by its length.
+  c.service.longest_gap.open = true;
+  CHECK(c.held("longest_gap", 86400) == Held::yes);
+  CHECK(c.held("longest_gap", 86399) == Held::no);
+}
+
+TEST_CASE("verdict: brown-outs") {
+  Case c;
+  CHECK(c.held("brownouts", 0) == Held::yes);
+  c.service.brownouts = {brownout(Outcome::recovered, hour, true), brownout(Outcome::undecided, hour, false)};
+  CHECK(c.value("brownouts") == 2.0);
+  CHECK(c.held("brownouts", 2) == Held::yes);
+  CHECK(c.held("brownouts", 1) == Held::no);
+}
+
+TEST_CASE("verdict: needs human") {
+  Case c;
+  CHECK(c.held("needs_human", 0) == Held::yes);
+  c.service.brownouts = {brownout(Outcome::recovered, hour, true)};
+  CHECK(c.held("needs_human", 0) == Held::yes);
+  c.service.brownouts.push_back(brownout(Outcome::undecided, hour, false));
+  CHECK(c.value("needs_human") == 0.0);
+  CHECK(c.held("needs_human", 0) == Held::undecided);
+  c.service.brownouts.push_back(brownout(Outcome::needs_human, 100 * hour, true));
+  CHECK(c.value("needs_human") == 1.0);
+  CHECK(c.held("needs_human", 0) == Held::no);
+  CHECK(c.held("needs_human", 1) == Held::undecided);
+}
+
+TEST_CASE("verdict: downtime is a share of the span") {
+  Case c;
+  c.service.downtime = 6 * hour;
+  CHECK(c.value("downtime") == doctest::Approx(6.0 / 240).epsilon(1e-15));
+  CHECK(c.held("downtime", 0.025) == Held::yes);
+  CHECK(c.held("downtime", 0.0249) == Held::no);
+}
+
+TEST_CASE("verdict: worst day and week") {
+  for (const std::string name : {"worst_day_wakes", "worst_week_wakes"}) {
+    CAPTURE(name);
+    Case c;
+    auto& count = name == "worst_day_wakes" ? c.service.worst_day_wakes : c.service.worst_week_wakes;
+    CHECK(c.held(name, 1) == Held::undecided);  // the span is shorter
+    CHECK_FALSE(c.value(name));
+    count = 4;
+    CHECK(c.value(name) == 4.0);
+    CHECK(c.held(name, 4) == Held::yes);
+    CHECK(c.held(name, 5) == Held::no);
+  }
+}
+
+TEST_CASE("verdict: longest recovery") {
+  Case c;
+  CHECK(c.value("longest_recovery") == 0.0);
+  CHECK(c.held("longest_recovery", 0) == Held::yes);
+  c.service.brownouts = {brownout(Outcome::recovered, 5 * hour, true), brownout(Outcome::needs_human, 9 * hour, true)};
+  CHECK(c.value("longest_recovery") == 9.0 * 3600);
+  CHECK(c.held("longest_recovery", 9 * 3600.0) == Held::yes);
+  CHECK(c.held("longest_recovery", 9 * 3600.0 - 1) == Held::no);
+  // One that goes on at the span's end has lasted this long already and may last longer.
+  c.service.brownouts.push_back(brownout(Outcome::undecided, 7 * hour, false));
+  CHECK(c.held("longest_recovery", 9 * 3600.0) == Held::undecided);
+  c.service.brownouts.back() = brownout(Outcome::undecided, 10 * hour, false);
+  CHECK(c.held("longest_recovery", 9 * 3600.0) == Held::no);
+}
+
+TEST_CASE("verdict: lowest charge") {
+  Case c;
+  c.lowest_charge = 0.2;
+  CHECK(c.value("lowest_charge") == 0.2);
+  CHECK(c.held("lowest_charge", 0.2) == Held::yes);
+  CHECK(c.held("lowest_charge", 0.21) == Held::no);
+}
+
+TEST_CASE("verdict: thinnest margin") {
+  Case c;
+  CHECK(c.held("thinnest_margin", 0.1) == Held::undecided);  // no threshold was ever in force
+  CHECK_FALSE(c.value("thinnest_margin"));
+  c.margin = 0.1;
+  CHECK(c.value("thinnest_margin") == 0.1);
+  CHECK(c.held("thinnest_margin", 0.1) == Held::yes);
+  CHECK(c.held("thinnest_margin", 0.11) == Held::no);
+  c.margin = -0.02;
+  CHECK(c.held("thinnest_margin", 0) == Held::no);
+}
+
+TEST_CASE("verdict: every kind of requirement has a meaning, an unknown one is refused") {
+  const Case c;
+  for (const RequirementKind& k : requirement_kinds()) {
+    CAPTURE(k.name);
+    CHECK_NOTHROW(c.held(k.name, 1));
+  }
+  Requirement unknown = required("brownouts", 0);
+  unknown.name = "brownsouts";
+  CHECK_THROWS_AS(c.judged({unknown}), std::logic_error);
+}
+
+TEST_CASE("verdict: one failed requirement fails the run, else one undecided leaves it undecided") {
+  Case c;
+  c.service.worst_day_wakes = 3;
+  const Requirement holds = required("worst_day_wakes", 1), fails = required("worst_day_wakes", 4),
+                    open = required("worst_week_wakes", 1);
+  const auto survives = [&](const std::vector<Requirement>& all) { return c.judged(all).survives; };
+  CHECK(survives({}) == Held::yes);
+  CHECK(survives({holds, holds}) == Held::yes);
+  CHECK(survives({holds, open}) == Held::undecided);
+  CHECK(survives({open, fails, holds}) == Held::no);
+}
+
+TEST_CASE("verdict: results stand in the order of the requirements and point at them") {
+  Case c;
+  const std::vector<Requirement> all = {required("brownouts", 0), required("longest_gap", 1), required("downtime", 1)};
+  const Verdict v = c.judged(all);
+  REQUIRE(v.results.size() == 3);
+  for (std::size_t i = 0; i < 3; ++i) CHECK(v.results[i].requirement == &all[i]);
+}
+
+TEST_CASE("verdict: the sentence") {
+  Case c;
+  c.service.worst_day_wakes = 0;
+  c.service.longest_gap = {0, 38 * hour + 1800 * second, false};
+  const std::string open = "Undecided at the end of the span: needs human, worst week wakes.";
+  CHECK(c.judged({required("brownouts", 0)}).text == "The instrument survives: every requirement held.");
+  CHECK(c.judged({required("longest_gap", 86400), required("brownouts", 0), required("worst_day_wakes", 1)}).text ==
+        "The instrument does not survive: longest gap is 38.5 h, required at most 24 h; worst day wakes is 0, required "
+        "at least 1.");
+  c.service.brownouts = {brownout(Outcome::undecided, hour, false)};
+  CHECK(c.judged({required("needs_human", 0), required("worst_week_wakes", 1), required("brownouts", 1)}).text == open);
+  // What has failed is said, what is open then matters no more.
+  CHECK(c.judged({required("needs_human", 0), required("lowest_charge", 1.0), required("brownouts", 0)}).text ==
+        "The instrument does not survive: brownouts is 1, required at most 0.");
+}
