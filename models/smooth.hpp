@@ -44,6 +44,7 @@ T soft_min(const T& a, const T& b) {
   const T& low = value_of(a) < value_of(b) ? a : b;
   const T& high = value_of(a) < value_of(b) ? b : a;
   if (value_of(low) <= 0) return T(0.0);
+  if (value_of(low) < 0.3 * value_of(high)) return low;  // 0.3^32 / 32 is below rounding
   T p = low / high;
   for (int i = 0; i < 5; ++i) p = p * p;
   p = 1.0 + p;

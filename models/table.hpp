@@ -172,6 +172,7 @@ struct Flow {
 /// What an event means for the service of the instrument (sim/service) beyond its own part.
 enum class EventRole {
   none,
+  alarm_lost,      ///< the clock has lost its alarm: nothing will wake the instrument
   alarm_due,       ///< the clock's alarm came due: the instrument should wake
   power_came,      ///< the controller's supply rose from nothing
   wake_begins,     ///< the controller's supply became valid and it starts

@@ -121,16 +121,17 @@ const ModelTable& Clock::describe() {
         [](const C& m, const View& v) { return m.p_.backup_capacity && !v.memory[backup_empty] ? -v.x[backup] : -1.0; },
         [](const C&, const View&, Writable& w) { w.memory[backup_empty] = 1; });
     t.event(
-        "clock stops", "neither supply nor coin cell: time and alarm are lost",
-        [](const C& m, const View& v) {
-          if (v.memory[stopped] || !v.memory[backup_empty]) return -1.0;
-          return m.p_.switch_over.si() - switch_over_window - (v.z[0] - v.z[1]);
-        },
-        [](const C&, const View&, Writable& w) {
-          w.memory[stopped] = 1;
-          w.memory[flag] = 0;
-          w.alarm[0] = never;
-        });
+         "clock stops", "neither supply nor coin cell: time and alarm are lost",
+         [](const C& m, const View& v) {
+           if (v.memory[stopped] || !v.memory[backup_empty]) return -1.0;
+           return m.p_.switch_over.si() - switch_over_window - (v.z[0] - v.z[1]);
+         },
+         [](const C&, const View&, Writable& w) {
+           w.memory[stopped] = 1;
+           w.memory[flag] = 0;
+           w.alarm[0] = never;
+         })
+        .role(EventRole::alarm_lost);
     t.event(
         "clock restarts", "the clock has a supply again, but no alarm is set",
         [](const C& m, const View& v) { return v.memory[stopped] ? (v.z[0] - v.z[1]) - m.p_.switch_over.si() : -1.0; },

@@ -244,7 +244,8 @@ const ModelTable& Boost::describe() {
               if (v.memory[mode] != on) return not_now;
               const Currents<double> c = m.currents(v);
               return std::min(0.97 * m.p_.output_voltage.si() - m.output(v), c.demand - c.room);
-            });
+            })
+        .role(EventRole::limit);
 
     t.stress("switch-on", "the input current limit's current is drawn, nothing is driven",
              [](const C&, const View& v, std::int32_t* memory) {

@@ -71,6 +71,8 @@ class DenseSolver final : public NetworkSolver {
     if (f_.lpNorm<Eigen::Infinity>() < follow_reach) z -= f_;
   }
 
+  void forget() override { factored_sign_ = 0; }
+
   const SolveCounts& counts() const override { return counts_; }
 
  private:
@@ -158,7 +160,7 @@ class DenseSolver final : public NetworkSolver {
   static constexpr int chord_limit = 14;
   static constexpr double chord_reach = 0.1;              // V, a longer first step asks for a fresh Jacobian
   static constexpr double chord_contraction = 0.5;        // of one step to the next
-  static constexpr double chord_rest = 1e-13;             // V, estimated next step; then the last one has been applied
+  static constexpr double chord_rest = 1e-16;             // V, estimated next step; then the last one has been applied
   static constexpr double chord_floor = 1e-11;            // V, steps this short may be rounding and need not shrink
   static constexpr double first_conductance = 1.0;        // S
   static constexpr double rest = 1e-3, near_rest = 0.05;  // V

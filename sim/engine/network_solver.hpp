@@ -33,6 +33,8 @@ class NetworkSolver {
   /// are no factors. `from` is the state of the solution, `to` that of the next solve.
   virtual void follow(Evaluator&, std::vector<double>& network, const Context& inputs, const std::vector<double>& from,
                       const std::vector<double>& to) = 0;
+  /// Lets go of what earlier solves left behind, so that the next one depends on its arguments alone.
+  virtual void forget() = 0;
   virtual const SolveCounts& counts() const = 0;
 };
 

@@ -8,6 +8,7 @@
 #include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
 #include <cmath>
 #include <limits>
+#include <set>
 
 #include "sim/discrete/kernel.hpp"
 
@@ -71,7 +72,7 @@ struct Simulator::Integrator {
         point(start.size()) {}
 
   Dense dense;
-  Vector start, point, branch;
+  Vector start, point, branch, branch_state;
   Vector solved;  ///< the state for which the network was last solved
 };
 
@@ -135,6 +136,7 @@ void Simulator::advance(Context& c, Tick until) {
 
 void Simulator::advance_segment(Context& c, Tick until) {
   if (until > weather_.end()) throw std::invalid_argument("advance beyond the end of the weather");
+  solver_->forget();  // a segment depends on the context alone
   follow_calendar(c);
   const Tick end = weather_.intervals()[c.interval].end;
   if (c.now < end) integrate(c, next_stop(c, until));
@@ -214,6 +216,7 @@ void Simulator::each_guard(Visit&& visit) const {
 
 void Simulator::rounds(Context& c, bool record) {
   bool load_step = false;
+  std::set<std::string> cycle;  // what happens in the last rounds before the limit
   for (int round = 0;; ++round) {
     solve(c, "after an event or a change of weather");
     struct Due {
@@ -242,13 +245,8 @@ void Simulator::rounds(Context& c, bool record) {
       return;
     }
     if (round == round_limit) {
-      std::string names;
-      for (const Due& d : due) {
-        const DiagramPart& part = diagram_.parts()[d.part];
-        names += (names.empty() ? "" : ", ") + part.name + " \"" + part.table->events[d.event].name + "\"";
-      }
-      throw SimulationError(
-          fmt::format("{}: events keep causing each other without time passing: {}", iso_time(c.now, 9), names));
+      throw SimulationError(fmt::format("{}: events keep causing each other without time passing: {}",
+                                        iso_time(c.now, 9), fmt::join(cycle, ", ")));
     }
     before_ = c;
     evaluator_.set_inputs(before_.state.data(), before_.memory.data(), before_.drive.data());
@@ -259,6 +257,7 @@ void Simulator::rounds(Context& c, bool record) {
       // A reset of the same part in this round may have taken the alarm back.
       if (event.alarm >= 0 && c.alarm[part.alarm + static_cast<std::size_t>(event.alarm)] > c.now) continue;
       c.armed[d.index] = 0;
+      if (round >= round_limit / 2) cycle.insert(part.name + " \"" + event.name + "\"");
       c.marked[d.index] = c.now;
       load_step = load_step || event.load_step;
       if (record) {
@@ -360,6 +359,7 @@ void Simulator::integrate(Context& c, Tick stop) {
     const double remaining = length - reached;
     try {
       in.branch = c.network;
+      in.branch_state = solved;
       // A step that would pass the stop, or leave a sliver before it, is made to end there; odeint takes a new step
       // size only together with a fresh derivative.
       const double wanted = restart ? std::min(c.step, options_.longest_step) : in.dense.current_time_step();
@@ -422,7 +422,7 @@ void Simulator::integrate(Context& c, Tick stop) {
         }
       }
 
-      short_steps_ = t1 - t0 < short_step ? short_steps_ + 1 : 0;
+      c.short_steps = t1 - t0 < short_step ? c.short_steps + 1 : 0;
       if (event_tick != never) {
         in.dense.calc_state(seconds(origin, event_tick), c.state);
         c.step = std::max(t1 - t0, shortest_step);
@@ -433,8 +433,8 @@ void Simulator::integrate(Context& c, Tick stop) {
       c.step = std::max(in.dense.current_time_step(), shortest_step);
       reached = t1;
       const Tick tick = origin + static_cast<Tick>(std::llround(t1 * ticks_per_second));
-      if (short_steps_ >= short_steps && tick > origin && tick < stop) {
-        short_steps_ = 0;
+      if (c.short_steps >= short_steps && tick > origin && tick < stop) {
+        c.short_steps = 0;
         held_up_ = true;
         c.state = in.start;
         c.now = tick;
@@ -443,7 +443,7 @@ void Simulator::integrate(Context& c, Tick stop) {
     } catch (const BranchLost&) {
       ++counts_.rejected;
       c.network = in.branch;
-      solved = in.start;
+      solved = in.branch_state;
       restart = true;
       const double tried = std::min(c.step, remaining);
       c.step = tried / 4;

@@ -138,7 +138,6 @@ class Simulator {
   std::unique_ptr<Integrator> integrator_;
   StepCounts counts_;
   Context before_, stressed_;  // scratch
-  int short_steps_ = 0;
   bool held_up_ = false;
   std::vector<std::size_t> calendar_;  ///< alarms that the SystemC kernel keeps
   std::vector<Tick> laid_;             ///< what the kernel has of them

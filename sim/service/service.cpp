@@ -34,21 +34,21 @@ void Service::pass(Tick now) {
   const Tick due = *came_due_unstarted_;
   came_due_unstarted_.reset();
   if (running_) return;
-  std::vector<ChainLink> chain = cuts_;
-  chain.push_back(
-      {due, "", powered_ ? "no valid supply when the alarm came due" : "no supply when the alarm came due"});
-  begin_brownout(due, std::move(chain));
+  if (in_brownout_) return;
+  // Told at the end of the grace, so that what kept the supply away since the alarm comes first.
+  begin_brownout(due, {due + start_grace, "",
+                       powered_ ? "no valid supply when the alarm came due" : "no supply when the alarm came due"});
 }
 
-void Service::begin_brownout(Tick at, std::vector<ChainLink> chain) {
-  if (in_brownout_) {
-    ++record_.brownouts.back().attempts;
-    return;
-  }
+void Service::begin_brownout(Tick at, ChainLink last) {
   in_brownout_ = true;
   BrownOut b;
   b.begin = at;
-  b.chain = std::move(chain);
+  b.chain = cuts_;
+  b.chain.insert(b.chain.end(), strained_.begin(), strained_.end());
+  std::stable_sort(b.chain.begin(), b.chain.end(),
+                   [](const ChainLink& x, const ChainLink& y) { return x.time < y.time; });
+  b.chain.push_back(std::move(last));
   record_.brownouts.push_back(std::move(b));
 }
 
@@ -58,9 +58,11 @@ void Service::complete(Tick now) {
   if (now - last_completed_ > record_.longest_gap.length()) record_.longest_gap = {last_completed_, now, false};
   last_completed_ = now;
   if (due_ && wake_began_ - *due_ > start_grace) record_.downtime += wake_began_ - *due_;
+  if (due_) ++answered_;
   due_.reset();
   counted_ = false;
   running_ = false;
+  strained_.clear();
   if (!in_brownout_) return;
   in_brownout_ = false;
   record_.brownouts.back().recovered = now;
@@ -85,13 +87,19 @@ void Service::judge(BrownOut& b) const {
 void Service::on_happening(const Happening& h, const double*, Evaluator&) {
   pass(h.time);
   if (!h.event) {
-    strained_.push_back({h.time, "", "collapse: " + h.what});
+    strained_.push_back({h.time, "", "collapse of the network"});
     return;
   }
   const std::string& part = h.part_name();
   switch (h.event->role) {
     case EventRole::none:
       break;
+    case EventRole::alarm_lost: {
+      std::vector<ChainLink> chain = cuts_;
+      chain.push_back({h.time, part, h.event->name});
+      if (!in_brownout_) begin_brownout(h.time, std::move(chain));
+      break;
+    }
     case EventRole::alarm_due:
       ++record_.due;
       if (!due_) due_ = h.time;
@@ -120,18 +128,20 @@ void Service::on_happening(const Happening& h, const double*, Evaluator&) {
     case EventRole::wake_completed:
       complete(h.time);
       break;
-    case EventRole::brown_out: {
+    case EventRole::brown_out:
       running_ = false;
-      std::vector<ChainLink> chain = cuts_;
-      chain.insert(chain.end(), strained_.begin(), strained_.end());
-      std::stable_sort(chain.begin(), chain.end(),
-                       [](const ChainLink& a, const ChainLink& b) { return a.time < b.time; });
-      chain.push_back({h.time, part, h.event->name});
-      begin_brownout(h.time, std::move(chain));
+      if (in_brownout_) {
+        ++record_.brownouts.back().attempts;
+        break;
+      }
+      brownout_round_ = h.round;
+      begin_brownout(h.time, {h.time, part, h.event->name});
       break;
-    }
     case EventRole::power_gone:
-      if (powered_ && !valid_) ++record_.failed_starts;
+      if (powered_ && !valid_) {
+        ++record_.failed_starts;
+        if (in_brownout_) ++record_.brownouts.back().attempts;
+      }
       powered_ = false;
       running_ = false;
       strained_.clear();
@@ -139,9 +149,16 @@ void Service::on_happening(const Happening& h, const double*, Evaluator&) {
     case EventRole::limit:
       strained_.push_back({h.time, part, h.event->name});
       break;
-    case EventRole::cut:
+    case EventRole::cut: {
+      if (std::any_of(cuts_.begin(), cuts_.end(), [&](const ChainLink& c) { return c.part == part; })) break;
       cuts_.push_back({h.time, part, h.event->name});
+      // Of one event round: what cut the supply goes before the brown-out, whatever the parts' names.
+      if (in_brownout_ && record_.brownouts.back().begin == h.time && brownout_round_ == h.round) {
+        std::vector<ChainLink>& chain = record_.brownouts.back().chain;
+        chain.insert(chain.end() - 1, cuts_.back());
+      }
       break;
+    }
     case EventRole::restored:
       cuts_.erase(std::remove_if(cuts_.begin(), cuts_.end(), [&](const ChainLink& c) { return c.part == part; }),
                   cuts_.end());
@@ -153,16 +170,18 @@ ServiceRecord Service::finish() {
   // An alarm that came due less than the grace before the end crosses it and is not counted.
   if (due_ && end_ - *due_ <= start_grace && came_due_unstarted_) {
     --record_.due;
+    if (counted_) --record_.wakes;
     due_.reset();
   }
   pass(end_ + 1);
   if (end_ - last_completed_ > record_.longest_gap.length()) record_.longest_gap = {last_completed_, end_, true};
   if (due_ && !running_) record_.downtime += end_ - *due_;
+  if (due_ && running_ && wake_began_ - *due_ > start_grace) record_.downtime += wake_began_ - *due_;
   if (due_ && running_ && !in_brownout_) {  // a wake that crosses the end
     --record_.due;
     if (counted_) --record_.wakes;
   }
-  record_.missed = record_.due - std::min(record_.due, record_.completed);
+  record_.missed = record_.due - answered_;
   if (in_brownout_) judge(record_.brownouts.back());
 
   const std::vector<Tick>& done = record_.completed_at;

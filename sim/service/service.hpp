@@ -35,11 +35,14 @@ std::string name_of(Outcome);
 struct BrownOut {
   Tick begin = 0, end = 0;       ///< end: recovered, or the span's
   std::vector<ChainLink> chain;  ///< first link first; never empty
-  std::size_t attempts = 0;      ///< further starts that failed before the episode ended
+  std::size_t attempts = 0;      ///< further starts that failed or browned out before the episode ended
   std::optional<Tick> recovered;
   Outcome outcome = Outcome::undecided;
   std::optional<Tick> needs_human_since;
-  std::string cause() const { return chain.front().part + ": " + chain.front().event; }
+  std::string cause() const {
+    const ChainLink& first = chain.front();
+    return first.part.empty() ? first.event : first.part + ": " + first.event;
+  }
 };
 
 struct Gap {
@@ -72,7 +75,7 @@ class Service final : public RunWatcher {
 
  private:
   void pass(Tick now);
-  void begin_brownout(Tick at, std::vector<ChainLink> chain);
+  void begin_brownout(Tick at, ChainLink last);
   void complete(Tick now);
   void judge(BrownOut&) const;
 
@@ -89,6 +92,8 @@ class Service final : public RunWatcher {
   std::optional<Tick> came_due_unstarted_;
   Tick wake_began_ = 0, last_completed_ = 0;
   bool in_brownout_ = false;
+  int brownout_round_ = 0;    ///< event round in which the present episode began
+  std::size_t answered_ = 0;  ///< due alarms that a completed wake followed
 };
 
 }  // namespace overwinter

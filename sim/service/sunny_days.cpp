@@ -31,10 +31,13 @@ SunnyDays::SunnyDays(const Weather& weather) {
 
   const auto offset = static_cast<Tick>(std::llround(weather.site().utc_offset.si() * ticks_per_second));
   for (const WeatherInterval& interval : weather.intervals()) {
-    const auto day = static_cast<std::size_t>((interval.begin - weather.begin()) / ticks_per_day);
-    if (day >= light.size()) light.resize(day + 1, 0.0);
-    light[day] += interval.ambient.sky.global_horizontal.si() * static_cast<double>(interval.end - interval.begin) /
-                  ticks_per_second;
+    for (Tick t = interval.begin; t < interval.end;) {  // midnight may cut an hour of the file
+      const auto day = static_cast<std::size_t>((t - weather.begin()) / ticks_per_day);
+      const Tick until = std::min(interval.end, weather.begin() + static_cast<Tick>(day + 1) * ticks_per_day);
+      if (day >= light.size()) light.resize(day + 1, 0.0);
+      light[day] += interval.ambient.sky.global_horizontal.si() * static_cast<double>(until - t) / ticks_per_second;
+      t = until;
+    }
   }
   const std::int64_t first = (weather.begin() + offset) / ticks_per_day;
   for (std::size_t day = 0; day < light.size(); ++day) {

@@ -67,7 +67,7 @@ void integrate(Problem& p, double seconds) {
 }  // namespace
 
 TEST_CASE("thirty days agree with CVODE within 1e-6 of the state of charge") {
-  const test::Replayed bench("scenarios/peat-bog.yaml", {2025, 1, 20}, {2025, 2, 18});
+  const test::Replayed bench("scenarios/peat-bog-harvest.yaml", {2025, 1, 20}, {2025, 2, 18});
   Simulator simulator(bench.diagram, bench.weather, {});
   Context ours = simulator.start();
 

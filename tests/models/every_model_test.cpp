@@ -258,10 +258,20 @@ TEST_CASE("every model: outputs, lines and guards are numbers, regimes have labe
       CAPTURE(event.name);
       if (event.guard) CHECK(std::isfinite(event.guard(*part.model, part.view())));
     }
+    const auto keeps_to_its_memory = [&](const Alone& p) {
+      for (std::size_t i = 0; i < p.memory.size(); ++i) {
+        CHECK(p.memory[i] >= 0);
+        CHECK(p.memory[i] <= example.memory[i]);
+      }
+    };
     for (int round = 0; round < 4; ++round) part.round();
-    for (std::size_t i = 0; i < part.memory.size(); ++i) {
-      CHECK(part.memory[i] >= 0);
-      CHECK(part.memory[i] <= example.memory[i]);
+    keeps_to_its_memory(part);
+    for (const Event& event : part.table.events) {
+      if (!event.held_up) continue;
+      CAPTURE(event.name);
+      Alone after = part;
+      after.fire(event.name);
+      keeps_to_its_memory(after);
     }
   });
 }
@@ -269,20 +279,34 @@ TEST_CASE("every model: outputs, lines and guards are numbers, regimes have labe
 TEST_CASE("every model: events that reset something come to rest at a standing operating point") {
   at_random_points(9, [](Alone& part, const Example&) {
     solve_unknowns(part);
-    for (int round = 0; round < 4; ++round) part.round();
-    for (const std::string& name : part.due()) {
-      CAPTURE(name);
-      CHECK_FALSE(static_cast<bool>(part.event(name).reset));
+    const auto comes_to_rest = [](Alone& p) {
+      for (int round = 0; round < 4; ++round) p.round();
+      for (const std::string& name : p.due()) {
+        CAPTURE(name);
+        CHECK_FALSE(static_cast<bool>(p.event(name).reset));
+      }
+    };
+    comes_to_rest(part);
+    for (const Event& event : part.table.events) {
+      if (!event.held_up) continue;
+      CAPTURE(event.name);
+      Alone after = part;
+      after.fire(event.name);
+      comes_to_rest(after);
     }
   });
 }
 
-TEST_CASE("every model: every alarm has its event, and every event a guard or an alarm") {
+TEST_CASE(
+    "every model: every alarm has its event, and every event one cause: a guard, an alarm or a held-up integration") {
   for (const ModelTable* t : catalogue()) {
     CAPTURE(t->name);
     std::set<int> alarms;
     for (const Event& e : t->events) {
-      CHECK(static_cast<bool>(e.guard) == (e.alarm < 0));
+      CAPTURE(e.name);
+      CHECK(static_cast<int>(static_cast<bool>(e.guard)) + (e.alarm >= 0) + e.held_up == 1);
+      if (!e.guard) CHECK(static_cast<bool>(e.reset));
+      if (e.calendar) CHECK(e.alarm >= 0);
       if (e.alarm >= 0) alarms.insert(e.alarm);
     }
     CHECK(static_cast<int>(alarms.size()) == t->alarms);

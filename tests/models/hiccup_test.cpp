@@ -81,7 +81,7 @@ TEST_CASE("hiccup (h1), (h2), (h3): more than the limit of failed cycles are rep
   CHECK(c.hiccup.average(c.view()) == doctest::Approx(0.09).epsilon(1e-14));
   CHECK(c.hiccup.cycles_per_second(c.view()) == doctest::Approx(0.5).epsilon(1e-15));
   CHECK(c.alarm[1] == never);
-  CHECK(c.since_now(2) == 10 * minute);
+  CHECK(c.since_now(2) == 30 * minute);
 }
 
 TEST_CASE("hiccup: after the hold one real cycle, and at once back with that cycle's average") {

@@ -18,7 +18,8 @@ using namespace overwinter;
 
 namespace {
 
-constexpr double month = 2629743.83;  // s, a twelfth of the tropical year
+constexpr double month = 2629743.83;            // s, a twelfth of the tropical year
+constexpr std::size_t most_happenings = 50000;  // a day has some 150 wakes of some 20
 
 /// The text of a scenario, kept as pieces that may stand in any order.
 struct Netlist {
@@ -59,7 +60,8 @@ struct Supply {
   std::string boost, controller, radio_minimum;
 };
 
-Netlist any_instrument() {
+/// `charge`: of the cell at the start, %.
+Netlist any_instrument(double charge) {
   Netlist n;
   const Chemistry chemistry =
       *rc::gen::element(Chemistry{"nmc-18650-3000mah", "charger-linear-100ma", "protector-2a5-voltage"},
@@ -72,18 +74,19 @@ Netlist any_instrument() {
   const double milliampere_hours = any_scale(300, 6000), self_discharge = any(0, 5);
   n.capacity = milliampere_hours * 3.6;
   n.self_discharge = self_discharge / 100 / month;
-  n.to = *rc::gen::weightedElement<std::string>({{4, "2025-03-01"}, {1, "2025-03-02"}});
+  n.to = *rc::gen::weightedElement<std::string>({{7, "2025-03-01"}, {1, "2025-03-02"}});
   n.policy = *rc::gen::arbitrary<bool>()
                  ? fmt::format("{{every: {} min}}", *rc::gen::inRange(10, 121))
                  : fmt::format("{{hysteresis: 50 mV, table: [{{below: {:.3f} V, every: 3 h}}, {{every: {} min}}]}}",
                                any(3.0, 4.0), *rc::gen::inRange(10, 61));
   n.parts = {
-      fmt::format("panel: {{model: panel, label_voltage: 6 V, label_current: {:.1f} mA, tilt: 30 deg, azimuth: 90 deg}}",
-                  any_scale(20, 500)),
+      fmt::format(
+          "panel: {{model: panel, label_voltage: 6 V, label_current: {:.1f} mA, tilt: 30 deg, azimuth: 90 deg}}",
+          any_scale(20, 500)),
       "diode: {part: " + *rc::gen::element<std::string>("schottky-1a-40v", "schottky-200ma-30v") + "}",
       "charger: {part: " + chemistry.charger + "}",
       fmt::format("cell: {{part: {}, capacity: {:.2f} mAh, charge: {:.1f} %, self_discharge: {:.3f} %/month}}",
-                  chemistry.cell, milliampere_hours, any_scale(1, 98), self_discharge),
+                  chemistry.cell, milliampere_hours, charge, self_discharge),
       fmt::format("lead: {{model: resistor, resistance: {:.4f} ohm}}", any_scale(0.01, 0.5)),
       "guard: {part: " + chemistry.protector + "}",
       "monitor: {part: " + *rc::gen::element<std::string>("monitor-12bit-100mohm", "monitor-16bit-20mohm") + "}",
@@ -95,11 +98,12 @@ Netlist any_instrument() {
                   any_scale(0.1, 10)),
       fmt::format("reservoir: {{part: {}, capacitance: {:.1f} uF}}",
                   *rc::gen::element<std::string>("electrolytic-470uf", "ceramic-100uf"), any_scale(20, 1000)),
-      fmt::format("logger: {{part: {}, phases: [{{name: measure, duration: {:.3f} s, current: {:.2f} mA, out_1: true}}, "
-                  "{{name: store, duration: {:.3f} s, power: {:.2f} mW}}, "
-                  "{{name: send, duration: {:.3f} s, current: {:.2f} mA, out_2: true}}]}}",
-                  supply.controller, any_scale(0.1, 20), any(1, 20), any_scale(0.05, 2), any(5, 100),
-                  any_scale(1, 60), any(1, 20)),
+      fmt::format(
+          "logger: {{part: {}, phases: [{{name: measure, duration: {:.3f} s, current: {:.2f} mA, out_1: true}}, "
+          "{{name: store, duration: {:.3f} s, power: {:.2f} mW}}, "
+          "{{name: send, duration: {:.3f} s, current: {:.2f} mA, out_2: true}}]}}",
+          supply.controller, any_scale(0.1, 20), any(1, 20), any_scale(0.05, 2), any(5, 100), any_scale(1, 60),
+          any(1, 20)),
       fmt::format("probe: {{model: load, kind: current, current: {:.2f} mA, minimum_supply: 2.5 V}}", any(1, 30)),
       fmt::format("radio: {{model: load, kind: power, power: {:.3f} W, minimum_supply: {} V}}", any_scale(0.02, 1.5),
                   supply.radio_minimum)};
@@ -130,8 +134,7 @@ class Looker final : public RunWatcher {
   Looker(const DiagramPart& cell, const Netlist& n) : cell_(cell), netlist_(n) {}
   void on_step(Tick reached, const double* state, Evaluator&) override {
     // Doubling per 10 K: equation (6) of the cell; trapezoidal rule on a temperature that hardly moves.
-    const double now = netlist_.capacity * netlist_.self_discharge *
-                       std::exp2((state[cell_.state + 3] - 298.15) / 10);
+    const double now = netlist_.capacity * netlist_.self_discharge * std::exp2((state[cell_.state + 3] - 298.15) / 10);
     if (before_ != never) {
       self_discharged += (now + rate_) / 2 * static_cast<double>(reached - before_) / ticks_per_second;
     }
@@ -140,6 +143,7 @@ class Looker final : public RunWatcher {
     lowest_charge = std::min(lowest_charge, state[cell_.state] / netlist_.capacity);
   }
   void on_happening(const Happening& h, const double*, Evaluator&) override {
+    if (++happenings_ > most_happenings) throw SimulationError(iso_time(h.time, 9) + ": chatter");
     collapses += h.event ? 0 : 1;
     hiccups += h.event && h.event->name == "hiccup regime begins" ? 1 : 0;
     hiccups += h.event && h.event->name == "averaged restarts begin" ? 1 : 0;
@@ -151,12 +155,14 @@ class Looker final : public RunWatcher {
  private:
   const DiagramPart& cell_;
   const Netlist& netlist_;
+  std::size_t happenings_ = 0;
   Tick before_ = never;
   double rate_ = 0;
 };
 
 struct Sums {
-  double balance = 0, stored = 0, throughput = 0, in = 0, out = 0;
+  double balance = 0, stored = 0, moved = 0;  ///< J; moved: through the cell, and from the panel
+  double in = 0, out = 0;                     ///< A s
 };
 
 Sums sums_of(const Diagram& diagram, const Context& c) {
@@ -166,15 +172,20 @@ Sums sums_of(const Diagram& diagram, const Context& c) {
       const Flow& f = part.table->flows[i];
       const double amount = c.state[diagram.states() + part.flow + i];
       if (f.kind == FlowKind::source) s.balance += amount;
+      if (f.kind == FlowKind::source || f.kind == FlowKind::throughput) s.moved += amount;
       if (f.kind == FlowKind::delivered || f.kind == FlowKind::lost) s.balance -= amount;
       if (f.kind == FlowKind::stored) s.stored += amount;
-      if (f.kind == FlowKind::throughput) s.throughput += amount;
       if (f.name == "charge_in") s.in += amount;
       if (f.name == "charge_out") s.out += amount;
     }
   }
   return s;
 }
+
+struct Worst {
+  std::size_t runs = 0;
+  double ledger = 0, independent = 0, gap = 0;
+};
 
 bool finite(const std::vector<double>& numbers) {
   return std::all_of(numbers.begin(), numbers.end(), [](double x) { return std::isfinite(x); });
@@ -188,11 +199,20 @@ void write_light(const test::Scratch& scratch, double peak) {
 
 }  // namespace
 
+// Residuals are of the energy that went through the cell or came from the panel. The independent one is the
+// quadrature's: with the default tolerance the reservoir's voltage is right to 1e-5 V, which is up to 5e-8 J a wake,
+// much where an instrument hardly draws anything (measured over 400 runs: at most 2.1e-7 of the cell's throughput). The
+// charge's gap is that of the trapezoidal rule on the self-discharge. Given up are depleted instruments whose protector
+// has opened: with the cell cut off nothing stores charge at the pack, and what the panel's light switches on there
+// switches it off again.
 TEST_CASE("charge, energy and wakes balance in random instruments") {
   const test::Scratch scratch;
+  std::size_t runs = 0, given_up = 0;
+  Worst worst[2];
   const bool held = rc::check("balances", [&] {
     write_light(scratch, any(0, 900));
-    const Netlist netlist = any_instrument();
+    const bool depleted = *rc::gen::weightedElement<bool>({{3, false}, {1, true}});
+    const Netlist netlist = any_instrument(depleted ? any_scale(1, 4) : any(4, 98));
     const test::Replayed bench(scratch.write("random.yaml", netlist.text("light.epw")));
     const auto cell = std::find_if(bench.diagram.parts().begin(), bench.diagram.parts().end(),
                                    [](const DiagramPart& p) { return p.name == "cell"; });
@@ -204,37 +224,53 @@ TEST_CASE("charge, energy and wakes balance in random instruments") {
     Evaluator& system = simulator.at(c);
     looker.on_step(c.now, c.state.data(), system);
     const double charge = c.state[cell->state], stored = system.stored_energy();
-    simulator.advance(c, bench.weather.end());
+    ++runs;
+    try {
+      simulator.advance(c, bench.weather.end());
+    } catch (const SimulationError& error) {
+      MESSAGE(std::string(error.what()));
+      ++given_up;
+      return;
+    }
 
     RC_ASSERT(finite(c.state));
     RC_ASSERT(finite(c.network));
     const Sums s = sums_of(bench.diagram, c);
-    RC_ASSERT(s.throughput > 0);
-    const double ledger = (s.balance - s.stored) / s.throughput;
-    const double independent = (s.balance - (simulator.at(c).stored_energy() - stored)) / s.throughput;
-    const double gap = s.in - s.out - looker.self_discharged - (c.state[cell->state] - charge);
+    const double ledger = std::abs(s.balance - s.stored) / s.moved;
+    const double independent = std::abs(s.balance - (simulator.at(c).stored_energy() - stored)) / s.moved;
+    const double turned_over = s.in + s.out + looker.self_discharged;
+    const double gap = std::abs(s.in - s.out - looker.self_discharged - (c.state[cell->state] - charge)) / turned_over;
+    const bool plain = looker.collapses + looker.hiccups == 0;
+    Worst& w = worst[plain ? 0 : 1];
+    w = {w.runs + 1, std::max(w.ledger, ledger), std::max(w.independent, independent), std::max(w.gap, gap)};
+    RC_ASSERT(ledger <= (plain ? 1e-9 : 1e-7));
+    RC_ASSERT(independent <= (plain ? 3e-7 : 1e-5));
+    RC_ASSERT(gap <= 1e-5);
     const ServiceRecord record = service.finish();
-    fmt::print("ledger {:.1e} independent {:.1e} gap {:.1e} self {:.1e} through {:.1e} soc {:.3f} min {:.3f} collapses {} hiccups {} due {} wakes {} done {} steps {}\n", ledger, independent, gap,
-               looker.self_discharged, s.in + s.out, c.state[cell->state] / netlist.capacity, looker.lowest_charge, looker.collapses, looker.hiccups, record.due, record.wakes, record.completed, simulator.steps().accepted);
-    RC_ASSERT(std::abs(ledger) <= 1e-9);
     RC_ASSERT(record.due >= record.wakes);
     RC_ASSERT(record.wakes >= record.completed);
   });
+  for (const Worst& w : worst) {
+    MESSAGE(fmt::format("{} runs {} averaged restarts or collapse: ledger {:.1e}, independent {:.1e}, charge {:.1e}",
+                        w.runs, &w == worst ? "without" : "with", w.ledger, w.independent, w.gap));
+  }
+  MESSAGE(fmt::format("{} of {} runs could not be completed", given_up, runs));
   CHECK(held);
+  CHECK(given_up * 10 <= runs);
 }
 
 TEST_CASE("the order in which a random instrument is written changes no bit of its state") {
   const test::Scratch scratch;
   const bool held = rc::check("permutation", [&] {
     write_light(scratch, any(0, 900));
-    Netlist netlist = any_instrument();
+    Netlist netlist = any_instrument(any(4, 98));
     std::mt19937 random(*rc::gen::arbitrary<unsigned>());
     Context end[2];
     for (Context& c : end) {
       const test::Replayed bench(scratch.write("random.yaml", netlist.text("light.epw")));
       Simulator simulator(bench.diagram, bench.weather, {});
       c = simulator.start();
-      simulator.advance(c, bench.weather.begin() + 9 * 3600 * ticks_per_second);
+      simulator.advance(c, bench.weather.begin() + 8 * 3600 * ticks_per_second);
       netlist.shuffle(random);
     }
     RC_ASSERT(end[0].state == end[1].state);

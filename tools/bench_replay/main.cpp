@@ -44,7 +44,7 @@ Measured measure(const Diagram& diagram, const Weather& weather, double toleranc
 
 int main(int argc, char** argv) {
   CLI::App app{"Measures the engine's cost and error against its tolerance."};
-  std::string scenario_file = "scenarios/peat-bog.yaml", json_file;
+  std::string scenario_file = "scenarios/peat-bog-harvest.yaml", json_file;
   app.add_option("FILE", scenario_file, "scenario")->capture_default_str();
   app.add_option("--json", json_file, "also write the table to this file");
   CLI11_PARSE(app, argc, argv);

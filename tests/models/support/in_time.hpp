@@ -14,12 +14,16 @@ class InTime : public Alone {
  public:
   explicit InTime(const Alone& part) : Alone(part), armed_(table.events.size(), true) {}
 
-  /// One round at this tick: every armed guard >= 0 and every alarm that has come; the resets read what was before.
-  /// The names of what was due, in the table's order.
-  std::vector<std::string> one_round() {
+  /// One round at this tick: every armed guard >= 0 and every alarm that has come, and after a held-up integration
+  /// every event for that; the resets read what was before. The names of what was due, in the table's order.
+  std::vector<std::string> one_round(bool held_up = false) {
     std::vector<std::size_t> due_events;
     for (std::size_t i = 0; i < table.events.size(); ++i) {
       const Event& e = table.events[i];
+      if (e.held_up) {
+        if (held_up) due_events.push_back(i);
+        continue;
+      }
       if (!e.guard) {
         if (alarms[static_cast<std::size_t>(e.alarm)] <= now.utc) due_events.push_back(i);
         continue;
@@ -33,7 +37,7 @@ class InTime : public Alone {
     std::vector<std::string> names;
     for (const std::size_t i : due_events) {
       const Event& e = table.events[i];
-      if (!e.guard && alarms[static_cast<std::size_t>(e.alarm)] > now.utc) continue;
+      if (e.alarm >= 0 && alarms[static_cast<std::size_t>(e.alarm)] > now.utc) continue;
       armed_[i] = false;
       names.push_back(e.name);
       happened.emplace_back(now.utc, e.name);

@@ -9,7 +9,7 @@
 using namespace overwinter;
 
 TEST_CASE("parts and nets stand in name order whatever the scenario's order") {
-  Scenario s = read_scenario(std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog.yaml");
+  Scenario s = read_scenario(std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog-harvest.yaml");
   const Diagram straight(s);
   std::reverse(s.nets.begin(), s.nets.end());
   for (ScenarioNet& net : s.nets) std::reverse(net.pins.begin(), net.pins.end());
@@ -25,7 +25,7 @@ TEST_CASE("parts and nets stand in name order whatever the scenario's order") {
 }
 
 TEST_CASE("every panel's harvest is decided by the charger behind its diode") {
-  const Diagram d(read_scenario(std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog.yaml"));
+  const Diagram d(read_scenario(std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog-harvest.yaml"));
   REQUIRE(d.harvest().size() == 3);
   for (const HarvestLink& link : d.harvest()) {
     CHECK(d.parts()[link.source_part].table->name == "panel");
@@ -37,7 +37,7 @@ TEST_CASE("every panel's harvest is decided by the charger behind its diode") {
 }
 
 TEST_CASE("every entry of the network vector has a name of its own") {
-  const Diagram d(read_scenario(std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog.yaml"));
+  const Diagram d(read_scenario(std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog-harvest.yaml"));
   std::vector<std::string> names;
   for (std::size_t i = 0; i < d.unknowns(); ++i) names.push_back(d.unknown_name(i));
   CHECK(std::find(names.begin(), names.end(), "panel-south junction") != names.end());

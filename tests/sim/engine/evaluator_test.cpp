@@ -12,7 +12,7 @@ namespace {
 
 /// The peat-bog system at noon of a spring day, solved.
 struct Noon {
-  test::Replayed bench{"scenarios/peat-bog.yaml", {2025, 3, 20}, {2025, 3, 20}};
+  test::Replayed bench{"scenarios/peat-bog-harvest.yaml", {2025, 3, 20}, {2025, 3, 20}};
   Simulator simulator{bench.diagram, bench.weather, {}};
   Context context = simulator.start();
   Noon() { simulator.advance(context, context.now + ticks_per_day / 2); }

@@ -143,7 +143,7 @@ TEST_CASE("a constant-power load collapses where E^2 = 4 R P") {
 }
 
 TEST_CASE("a copied context goes on exactly like its original") {
-  const test::Replayed b("scenarios/peat-bog.yaml", {2024, 12, 1}, {2024, 12, 6});
+  const test::Replayed b("scenarios/peat-bog-harvest.yaml", {2024, 12, 1}, {2024, 12, 6});
   Simulator one(b.diagram, b.weather, {}), two(b.diagram, b.weather, {});
   Context original = one.start();
   one.advance(original, b.weather.begin() + 2 * ticks_per_day);

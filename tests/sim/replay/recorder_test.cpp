@@ -11,7 +11,7 @@ using namespace overwinter;
 
 TEST_CASE("the trace has a row every ten minutes and at every event, each complete and later than the one before") {
   const test::Scratch scratch;
-  const test::Replayed b("scenarios/peat-bog.yaml", {2025, 2, 1}, {2025, 2, 2});
+  const test::Replayed b("scenarios/peat-bog-harvest.yaml", {2025, 2, 1}, {2025, 2, 2});
   Recorder recorder(b.diagram, b.weather, scratch.path("trace.csv"), scratch.path("events.csv"));
   WatchedOutput& voltage = recorder.watch("cell", "voltage");
   SimulatorOptions options;

@@ -18,7 +18,7 @@ namespace fs = std::filesystem;
 
 namespace {
 
-const std::string peat_bog = std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog.yaml";
+const std::string peat_bog = std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog-harvest.yaml";
 
 /// The peat-bog scenario over six days; `edit` may rewrite its text.
 std::string short_scenario(
