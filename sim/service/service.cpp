@@ -94,12 +94,9 @@ void Service::on_happening(const Happening& h, const double*, Evaluator&) {
   switch (h.event->role) {
     case EventRole::none:
       break;
-    case EventRole::alarm_lost: {
-      std::vector<ChainLink> chain = cuts_;
-      chain.push_back({h.time, part, h.event->name});
-      if (!in_brownout_) begin_brownout(h.time, std::move(chain));
+    case EventRole::alarm_lost:
+      if (!in_brownout_) begin_brownout(h.time, {h.time, part, h.event->name});
       break;
-    }
     case EventRole::alarm_due:
       ++record_.due;
       if (!due_) due_ = h.time;
