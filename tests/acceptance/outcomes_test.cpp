@@ -119,9 +119,7 @@ TEST_CASE("survives: every requirement is held") {
     const double value = r.at("value"), limit = r.at("limit");
     CHECK((r.at("relation") == "at most" ? value <= limit : value >= limit));
   }
-  // 24 days, an alarm every hour and 34.5 s of boot, measuring and sending, the first after 10 minutes: floor(24 *
-  // 86400
-  // - 600, 3634.5) + 1.
+  // An alarm every 3600 s after the 34.5 s of a wake, the first after 600 s: (24 * 86400 - 600) / 3634.5 = 570.4.
   check_service(summary, {571, 571, 571, 0, 0});
   check_outcomes(summary, 0, 0, 0);
   CHECK(hours(summary.at("service").at("longest_gap_s")) == doctest::Approx(1 + 34.5 / 3600).epsilon(1e-4));
@@ -135,7 +133,8 @@ TEST_CASE("recovers: locked out twice, back by itself") {
   const auto summary = run("recovers").summary;
   CHECK(summary.at("verdict").at("survives") == true);
   CHECK(summary.at("verdict").at("text") == "The instrument survives: every requirement held.");
-  // Interrupted wakes are completed late: none is missed.
+  // Every 2110.5 s, less two recoveries: (26 * 86400 - 600 - 216799) / 2110.5 = 961.4. A wake that was broken off is
+  // completed late, none is missed.
   check_service(summary, {962, 962, 962, 0, 0});
   check_outcomes(summary, 2, 0, 0);
   const auto& brownouts = summary.at("brownouts");
@@ -161,7 +160,6 @@ TEST_CASE("recovers: locked out twice, back by itself") {
   CHECK(gap > recovery);
   CHECK(gap < recovery + 1800 + 311);
   CHECK(summary.at("service").at("downtime_s") < recovery + second.at("recovery_s").get<double>());
-  CHECK(exit_code_of("recovers") == 0);
 }
 
 TEST_CASE("needs human: the lamp takes what the charger gives, under a shining sun") {
@@ -171,6 +169,8 @@ TEST_CASE("needs human: the lamp takes what the charger gives, under a shining s
       summary.at("verdict").at("text") ==
       "The instrument does not survive: needs human is 1, required at most 0; worst day wakes is 0, required at least "
       "1.");
+  // Every 3618.5 s until the protector trips, 539782 s after the start: (539782 - 600) / 3618.5 = 149.01; the last is
+  // broken off.
   check_service(summary, {150, 150, 149, 1, 0});
   check_outcomes(summary, 0, 1, 0);
   const auto& b = summary.at("brownouts").at("events")[0];
@@ -251,6 +251,8 @@ TEST_CASE("undecided: the span ends before three sunny days") {
   CHECK(summary.at("verdict").at("text") == "Undecided at the end of the span: needs human.");
   REQUIRE(summary.at("requirements").size() == 1);
   CHECK(summary.at("requirements")[0].at("held").is_null());
+  // Every 1845.5 s until the protector trips, 716717 s after the start: (716717 - 600) / 1845.5 = 388.03; the last is
+  // broken off and its alarm not answered.
   check_service(summary, {389, 389, 388, 1, 0});
   check_outcomes(summary, 0, 0, 1);
   const auto& b = summary.at("brownouts").at("events")[0];
