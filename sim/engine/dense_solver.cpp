@@ -23,7 +23,7 @@ namespace overwinter {
 
 namespace {
 
-constexpr double step_tolerance = 1e-9;  // V; the last correction below it is still applied
+constexpr double step_tolerance = 1e-11;  // V; the last correction below it is still applied
 constexpr int newton_limit = 60;
 constexpr int transient_limit = 400;
 constexpr double smallest_damping = 1.0 / (1 << 20);

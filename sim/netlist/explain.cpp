@@ -157,7 +157,7 @@ std::string requirements() {
     }
     all.add(k.name, std::move(lines));
   }
-  Section otherwise("what a scenario without the section requires");
+  Section otherwise("what a scenario that wakes requires without the section");
   for (const Requirement& r : minimum_service({}).all) {
     otherwise.add(r.name, {(r.at_most ? "at_most: " : "at_least: ") + quantity_text(r.limit, r.unit)});
   }

@@ -206,6 +206,7 @@ class LineReader {
   }
 
   void read_input(const Node& node, PortRef input, Line& line) {
+    result_.named_inputs.insert({input.part, input.port});
     const LineKind wanted = table(input.part).line_inputs[input.port].kind;
     if (!line.open_drains.empty()) {
       Fault fault = d_.fault(node,

@@ -9,7 +9,9 @@
 #pragma once
 
 #include <optional>
+#include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "sim/netlist/port_reference.hpp"
@@ -42,7 +44,8 @@ struct Wire {
 struct ReadLines {
   std::vector<ScenarioLine> lines;  ///< in name order, inputs in part order
   std::vector<Wire> wires;          ///< in the order of the file
-  Excuses excuses;                  ///< for open-drain pins and gates
+  std::set<std::pair<std::size_t, std::size_t>> named_inputs;  ///< part and line input; also of a faulty line
+  Excuses excuses;                                             ///< for open-drain pins, gates and line inputs
 };
 
 ReadLines read_lines(const Document&, const Node::Entry& lines, const Wirable&, Faults&);

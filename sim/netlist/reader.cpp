@@ -222,6 +222,9 @@ class ScenarioReader {
     if (parts) read = read_parts(d_, parts->value, library, policy, faults_);
     if (parts) check_cell(*parts, read);
     if (parts && policy_section && !parts->value.incomplete) check_policy_asked(*policy_section, read);
+    wakes_ = !parts || parts->value.incomplete || std::any_of(read.begin(), read.end(), [](const ReadPart& part) {
+      return !part.table || completes_wakes(*part.table);
+    });
     for (ReadPart& part : read) {
       s_.parts.push_back({part.name, part.part_class, part.table, std::move(part.model), d_.place(*part.key)});
     }
@@ -253,8 +256,8 @@ class ScenarioReader {
     Requirements requirements;
     if (const auto* entry = section("require", Node::Kind::mapping, Presence::optional,
                                     "require: {longest_gap: {at_most: 24 h}, needs_human: {at_most: 0}}")) {
-      requirements = read_requirements(d_, entry->value, faults_);
-    } else {
+      requirements = read_requirements(d_, entry->value, wakes_, faults_);
+    } else if (wakes_) {
       requirements = minimum_service(s_.path);
     }
     s_.requirements = std::move(requirements.all);
@@ -288,6 +291,7 @@ class ScenarioReader {
   Faults& faults_;
   const fs::path folder_;
   std::vector<std::string> meant_;  // sections that stand under a misspelled key
+  bool wakes_ = true;               // a part can complete a wake, or a fault hides whether one can
 };
 
 }  // namespace

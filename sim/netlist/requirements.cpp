@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "models/catalogue.hpp"
 #include "sim/netlist/binder.hpp"
 #include "sim/netlist/field_text.hpp"
 #include "sim/text.hpp"
@@ -48,6 +49,11 @@ RequirementKind needs_human() {
   return result;
 }
 
+RequirementKind without_wakes(RequirementKind k) {
+  k.of_wakes = false;
+  return k;
+}
+
 /// "longest_gap: {at_most: NUMBER h}", or with the value that is meant.
 std::string form(const RequirementKind& k, std::string value = {}) {
   if (value.empty()) value = written_form(k.fields.front());
@@ -56,6 +62,15 @@ std::string form(const RequirementKind& k, std::string value = {}) {
 
 void add(const RequirementKind& k, double limit, Place place, bool by_default, Requirements& to) {
   to.all.push_back({k.name, k.at_most, limit, k.fields.front().unit, std::move(place), by_default});
+}
+
+void nothing_wakes(const RequirementKind& k, const Document& d, const Node& key, Faults& faults) {
+  std::vector<std::string> models;
+  for (const ModelTable* table : catalogue()) {
+    if (completes_wakes(*table)) models.push_back(table->name);
+  }
+  faults.add(d.fault(key, k.name + " is a matter of wakes, and no part can complete one",
+                     "remove it, or add a part of model " + listed(models)));
 }
 
 void read_one(const RequirementKind& k, const Document& d, const Node::Entry& entry, Requirements& to, Faults& faults) {
@@ -97,13 +112,19 @@ const std::vector<RequirementKind>& requirement_kinds() {
       counted("worst_day_wakes", false, "completed wakes on the day with the fewest"),
       counted("worst_week_wakes", false, "completed wakes in the 7 x 24 h with the fewest"),
       measured<Duration>("longest_recovery", true, "h", "longest time from a brown-out to the next completed wake"),
-      measured<double>("lowest_charge", false, "%", "lowest state of charge of the cell"),
-      measured<Voltage>("thinnest_margin", false, "mV", "least distance to a threshold that ends service"),
+      without_wakes(measured<double>("lowest_charge", false, "%", "lowest state of charge of the cell")),
+      without_wakes(
+          measured<Voltage>("thinnest_margin", false, "mV", "least distance to a threshold that ends service")),
   };
   return kinds;
 }
 
-Requirements read_requirements(const Document& d, const Node& section, Faults& faults) {
+bool completes_wakes(const ModelTable& table) {
+  return std::any_of(table.events.begin(), table.events.end(),
+                     [](const Event& e) { return e.role == EventRole::wake_completed; });
+}
+
+Requirements read_requirements(const Document& d, const Node& section, bool wakes, Faults& faults) {
   std::vector<std::string> names;
   for (const RequirementKind& k : requirement_kinds()) names.push_back(k.name);
   for (const Node::Entry& entry : section.entries) {
@@ -114,7 +135,10 @@ Requirements read_requirements(const Document& d, const Node& section, Faults& f
   }
   Requirements result;
   for (const RequirementKind& k : requirement_kinds()) {
-    if (const Node::Entry* entry = section.find(k.name)) read_one(k, d, *entry, result, faults);
+    const Node::Entry* entry = section.find(k.name);
+    if (!entry) continue;
+    if (!wakes && k.of_wakes) nothing_wakes(k, d, entry->key, faults);
+    read_one(k, d, *entry, result, faults);
   }
   return result;
 }

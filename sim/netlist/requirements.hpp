@@ -34,6 +34,7 @@ struct RequirementKind {
   std::string meaning;
   bool at_most;
   std::vector<Field> fields;  ///< of a RequirementLimit; the first is the limit
+  bool of_wakes = true;       ///< means nothing where no part can complete a wake
 };
 
 /// What stands under the name of a requirement.
@@ -45,10 +46,13 @@ struct RequirementLimit {
 /// Everything that can be required.
 const std::vector<RequirementKind>& requirement_kinds();
 
-/// Reads the section.
-Requirements read_requirements(const Document&, const Node& section, Faults&);
+/// Whether parts of this model can complete a wake.
+bool completes_wakes(const ModelTable&);
 
-/// What is asked of a scenario without the section: a completed wake on every day, and nobody called out.
+/// Reads the section. `wakes`: a part of the scenario can complete a wake.
+Requirements read_requirements(const Document&, const Node& section, bool wakes, Faults&);
+
+/// What is asked of a scenario that wakes and has no such section: a completed wake on every day, and nobody called out.
 Requirements minimum_service(const std::string& path);
 
 }  // namespace overwinter

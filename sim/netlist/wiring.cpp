@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "models/catalogue.hpp"
+#include "sim/netlist/needed_lines.hpp"
 
 namespace overwinter {
 namespace {
@@ -52,6 +53,7 @@ void read_wiring(const Document& d, const Node::Entry* nets, const Node::Entry* 
   ReadLines read;
   if (lines) read = read_lines(d, *lines, wirable, faults);
   if (!lines_known) read.excuses.all();
+  check_needed_lines(d, lines, read, wirable, s.policy.get(), faults);
   if (nets) s.nets = read_nets(d, *nets, read, wirable, faults);
   s.lines = std::move(read.lines);
   if (!faults.empty()) return;

@@ -11,7 +11,9 @@ namespace overwinter {
 struct ThinnestMargin {
   const DiagramPart* part = nullptr;
   const Margin* margin = nullptr;
-  double value = std::numeric_limits<double>::infinity();  ///< V; infinite if the threshold was never in force
+  /// V; infinite if the threshold was never in force, 0 where it was crossed. In the worst case of a switch-on negative
+  /// by what is missing.
+  double value = std::numeric_limits<double>::infinity();
   Tick at = 0;
   bool worst_case = false;  ///< in the worst case of a switch-on, which lasts microseconds
 };

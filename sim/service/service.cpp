@@ -37,7 +37,9 @@ void Service::pass(Tick now) {
   if (in_brownout_) return;
   // Told at the end of the grace, so that what kept the supply away since the alarm comes first.
   begin_brownout(due, {due + start_grace, "",
-                       powered_ ? "no valid supply when the alarm came due" : "no supply when the alarm came due"});
+                       !powered_ ? "no supply when the alarm came due"
+                       : valid_  ? "still powered when the alarm came due, so that nothing started"
+                                 : "no valid supply when the alarm came due"});
 }
 
 void Service::begin_brownout(Tick at, ChainLink last) {
@@ -105,6 +107,7 @@ void Service::on_happening(const Happening& h, const double*, Evaluator&) {
       break;
     case EventRole::power_came:
       powered_ = true;
+      powered_since_ = h.time;
       valid_ = false;
       strained_.clear();
       if (due_ && !counted_) {
@@ -135,7 +138,7 @@ void Service::on_happening(const Happening& h, const double*, Evaluator&) {
       begin_brownout(h.time, {h.time, part, h.event->name});
       break;
     case EventRole::power_gone:
-      if (powered_ && !valid_) {
+      if (powered_ && !valid_ && h.time > powered_since_) {  // a rise and fall in one instant is none
         ++record_.failed_starts;
         if (in_brownout_) ++record_.brownouts.back().attempts;
       }
@@ -191,10 +194,11 @@ ServiceRecord Service::finish() {
     record_.worst_day_wakes = std::min(record_.worst_day_wakes.value_or(count), count);
   }
   if (end_ - begin_ >= week) {
-    std::vector<Tick> starts = {begin_, end_ - week};
+    std::vector<Tick> starts = {begin_};
     for (const Tick t : done) {
       if (t + 1 + week <= end_) starts.push_back(t + 1);
     }
+    starts.push_back(end_ - week);
     for (const Tick start : starts) {
       const std::size_t count = between(start, start + week);
       if (record_.worst_week_wakes && *record_.worst_week_wakes <= count) continue;

@@ -90,7 +90,7 @@ class Service final : public RunWatcher {
   bool counted_ = false;             ///< the present due alarm has become a wake
   bool powered_ = false, valid_ = false, running_ = false;
   std::optional<Tick> came_due_unstarted_;
-  Tick wake_began_ = 0, last_completed_ = 0;
+  Tick powered_since_ = 0, wake_began_ = 0, last_completed_ = 0;
   bool in_brownout_ = false;
   int brownout_round_ = 0;    ///< event round in which the present episode began
   std::size_t answered_ = 0;  ///< due alarms that a completed wake followed

@@ -4,8 +4,6 @@
 #include <doctest/doctest.h>
 
 #include <cstddef>
-#include <filesystem>
-#include <fstream>
 #include <functional>
 #include <sstream>
 #include <string>
@@ -13,12 +11,12 @@
 #include <vector>
 
 #include "sim/input_error.hpp"
+#include "tests/support/working_folder.hpp"
 
 using namespace overwinter;
 
 namespace {
 
-namespace fs = std::filesystem;
 using Lines = std::vector<std::string>;
 
 Lines sound_file() {
@@ -39,24 +37,6 @@ void set_column(std::string& line, std::size_t column, const std::string& value)
   line.replace(begin, line.find(',', begin) - begin, value);
 }
 
-/// A temporary folder to stand in, so that messages name files without a path.
-class Workplace {
- public:
-  Workplace() : before_(fs::current_path()), folder_(fs::temp_directory_path() / "overwinter-epw-messages") {
-    fs::create_directories(folder_);
-    fs::current_path(folder_);
-  }
-  ~Workplace() {
-    fs::current_path(before_);
-    fs::remove_all(folder_);
-  }
-  Workplace(const Workplace&) = delete;
-  Workplace& operator=(const Workplace&) = delete;
-
- private:
-  fs::path before_, folder_;
-};
-
 std::string message_about(const std::string& path) {
   try {
     read_epw(path);
@@ -67,12 +47,12 @@ std::string message_about(const std::string& path) {
 }
 
 std::string message_after(const std::function<void(Lines&)>& edit, const std::string& line_end = "\n") {
-  const Workplace here;
+  const test::WorkingFolder here;
   Lines lines = sound_file();
   edit(lines);
-  std::ofstream file("moor.epw", std::ios::binary);
-  for (const std::string& line : lines) file << line << line_end;
-  file.close();
+  std::string text;
+  for (const std::string& line : lines) text += line + line_end;
+  here.write("moor.epw", text);
   return message_about("moor.epw");
 }
 
@@ -229,9 +209,9 @@ moor.epw:8:16: the number of rows per hour is '4', not 1
 }
 
 TEST_CASE("a file that is not there, empty or a folder") {
-  const Workplace here;
-  std::ofstream("moor.epw") << "x";
-  std::ofstream("empty.epw");
+  const test::WorkingFolder here;
+  here.write("moor.epw", "x");
+  here.write("empty.epw", "");
   CHECK("\n" + message_about("mour.epw") == R"(
 mour.epw: the weather file does not exist
   try: moor.epw)");

@@ -401,7 +401,8 @@ TEST_CASE("policy that nobody asks") {
             "    {model: resistor, resistance: 1 kohm}\n"},
            {"mcu.supply", "mcu.a"},
            {"mcu.ground", "mcu.b"},
-           {"lines:\n  set: {from: mcu.bus, to: clock.bus}\n", ""}}) == R"(
+           {"lines:\n  set: {from: mcu.bus, to: clock.bus}\n", ""},
+           {"require: {longest_gap: {at_most: 24 h}}\n", ""}}) == R"(
 bench.yaml:13:1: the scenario has a policy, but no part asks it
     policy: {every: 30 min}
     ^^^^^^
@@ -444,6 +445,40 @@ bench.yaml:24:17: the table does not say what holds at its highest voltages
     policy: {table: [{below: 3.5 V, every: 6 h}]}
                     ^
   try: give exactly one row without below: {every: NUMBER min}
+)");
+}
+
+TEST_CASE("policy by the voltage, which nothing tells") {
+  CHECK(fault({{"policy: {every: 30 min}", "policy: {table: [{below: 3.5 V, every: 6 h}, {every: 30 min}]}"}}) == R"(
+)");
+}
+
+TEST_CASE("policy by the voltage beside a monitor that nobody listens to") {
+  CHECK(fault({{"parts:\n", "parts:\n  monitor: {part: monitor-12bit-100mohm}\n"},
+               {"drain.a, clock.supply", "drain.a, monitor.in, monitor.supply, clock.supply"},
+               {"drain.b, clock.ground", "drain.b, monitor.ground, clock.ground"},
+               {"mcu.supply]\n  gnd", "mcu.supply]\n  feed: [monitor.out, spare.a]\n  gnd"},
+               {"mcu.ground", "mcu.ground, spare.b"},
+               {"parts:\n", "parts:\n  spare: {model: resistor, resistance: 1 kohm}\n"},
+               {"policy: {every: 30 min}", "policy: {table: [{below: 3.5 V, every: 6 h}, {every: 30 min}]}"}}) == R"(
+)");
+}
+
+TEST_CASE("a clock that nothing sets") {
+  CHECK(fault({{"lines:\n  set: {from: mcu.bus, to: clock.bus}\n", ""}}) == R"(
+)");
+}
+
+TEST_CASE("a second clock that nothing sets") {
+  CHECK(fault({{"parts:\n", "parts:\n  spare: {model: clock}\n"},
+               {"clock.supply", "clock.supply, spare.supply"},
+               {"clock.ground", "clock.ground, spare.ground, spare.interrupt"}}) == R"(
+)");
+}
+
+TEST_CASE("wakes are required, and nothing wakes") {
+  CHECK(overwinter::test::fault(
+            {{"nets:", "require: {lowest_charge: {at_least: 20 %}, worst_day_wakes: {at_least: 1}}\nnets:"}}) == R"(
 )");
 }
 

@@ -19,7 +19,7 @@ using namespace overwinter;
 namespace {
 
 constexpr double month = 2629743.83;            // s, a twelfth of the tropical year
-constexpr std::size_t most_happenings = 50000;  // a day has some 150 wakes of some 20
+constexpr std::size_t most_happenings = 20000;  // a day has some 150 wakes of some 20
 
 /// The text of a scenario, kept as pieces that may stand in any order.
 struct Netlist {

@@ -125,7 +125,7 @@ std::string verdict_text(const Json& s) {
                               : fmt::format("{:.4g}{}", number.get<double>(), unit == "1" ? "" : " " + unit);
     };
     const Json& held = r.at("held");
-    text += fmt::format("  {:<10} {:<18} {:>9} {:<10} reached {}{}\n",
+    text += fmt::format("  {:<10} {:<18} {:>8} {:<8} reached {}{}\n",
                         held.is_null()     ? "undecided"
                         : held.get<bool>() ? "held"
                                            : "FAILED",
@@ -168,7 +168,10 @@ std::string service_text(const Json& s) {
     if (++shown > shown_brownouts) break;
     const std::string outcome = b.at("outcome").get<std::string>();
     std::string what = outcome;
-    if (!b.at("recovery_s").is_null()) what += " after " + length_text(b.at("recovery_s").get<double>());
+    if (!b.at("needs_human_since").is_null()) what += " since " + b.at("needs_human_since").get<std::string>();
+    if (!b.at("recovery_s").is_null())
+      what += (b.at("needs_human_since").is_null() ? " after " : ", came back after ") +
+              length_text(b.at("recovery_s").get<double>());
     text += fmt::format(
         "         {}  {}: {}{}\n", b.at("time").get<std::string>().substr(0, 19) + "Z",
         b.at("cause").get<std::string>(), what,
@@ -181,9 +184,11 @@ std::string service_text(const Json& s) {
   }
   const Json& thinnest = s.at("margins").at("thinnest");
   if (!thinnest.is_null()) {
-    text += fmt::format("Margin   thinnest {:.0f} mV: {} {}, {}{}\n", value(thinnest, "margin_V") * 1e3,
-                        thinnest.at("part").get<std::string>(), thinnest.at("threshold").get<std::string>(),
-                        thinnest.at("time").get<std::string>(),
+    const double volts = value(thinnest, "margin_V");
+    const std::string size =
+        volts == 0 ? std::string("threshold crossed") : fmt::format("thinnest {:.0f} mV", volts * 1e3);
+    text += fmt::format("Margin   {}: {} {}, {}{}\n", size, thinnest.at("part").get<std::string>(),
+                        thinnest.at("threshold").get<std::string>(), thinnest.at("time").get<std::string>(),
                         thinnest.at("worst_case").get<bool>() ? ", in the worst case of a switch-on" : "");
   }
   return text + "\n";

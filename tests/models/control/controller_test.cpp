@@ -22,6 +22,7 @@ using Bits = std::vector<double>;
 
 constexpr Tick some_day = 1'731'000'000 * ticks_per_second + 123'456'789;  // not on a whole second
 constexpr Tick boot_time = 65'000'000;
+constexpr int hold_time = 1800;  // s, of the averaged regime
 constexpr Tick measure = 2 * ticks_per_second, compute = 1'234'567'891, send = 1'500'000'000;
 constexpr Tick wake = boot_time + measure + compute + send;
 
@@ -513,14 +514,14 @@ TEST_CASE("controller (3), (h1), (h2), (h3): more than eight failed starts in a 
   CHECK(count(c, "averaged restarts begin") == 1);
   CHECK(c.output("phase") == 0);
   CHECK(c.margin("supply above brown-out") == std::numeric_limits<double>::infinity());
-  const std::vector<Tick> hold{never, never, c.now.utc + 600 * ticks_per_second, never};
+  const std::vector<Tick> hold{never, never, c.now.utc + hold_time * ticks_per_second, never};
   CHECK(c.alarms == hold);
   const std::vector<double> before = c.x;
   for (const double v : {2.8, 2.0, 1.5, 0.76, 5.4}) {  // nothing but loss of power acts on it
     supply(c, v);
     check_averaged(c);
   }
-  live(c, 599);
+  live(c, hold_time - 1);
   CHECK(c.x == before);
   CHECK(c.alarms == hold);
   CHECK(count(c, "averaged restarts begin") == 1);
@@ -532,7 +533,7 @@ TEST_CASE("controller: the averaged regime ends with a real start, also where th
     CAPTURE(wait);
     InTime c = averaged();
     if (wait > 0) supply(c, 2.8);  // above the threshold, within the hysteresis
-    live(c, 600);
+    live(c, hold_time);
     CHECK(count(c, "averaged restarts end") == 1);
     if (wait > 0) {
       check_at_rest(c, "reset");
@@ -548,7 +549,7 @@ TEST_CASE("controller: the averaged regime ends with a real start, also where th
     CHECK(c.label("mode") == "reset");
     supply(c, 3);
     check_averaged(c);
-    live(c, 600);
+    live(c, hold_time);
     CHECK(c.label("mode") == "booting");
     live_to(c, c.now.utc + wake);  // it succeeds
     check_at_rest(c, "idle");
@@ -558,7 +559,7 @@ TEST_CASE("controller: the averaged regime ends with a real start, also where th
 
 TEST_CASE("controller: after a wake that was completed starts are counted anew") {
   InTime c = averaged();
-  live(c, 600);
+  live(c, hold_time);
   live_to(c, c.now.utc + wake);
   check_at_rest(c, "idle");
   supply(c, 2.5);

@@ -243,21 +243,31 @@ TEST_CASE("an electrical line brings its net and its pull-up") {
 }
 
 TEST_CASE("what is required") {
-  const Scenario silent = read({});
+  const Scenario silent = read(with_controller);
   REQUIRE(silent.requirements.size() == 2);
   CHECK(silent.requirements[0].by_default);
   CHECK(silent.sunny_days == 3);
-  const Scenario s =
-      read({{"nets:", "require: {brownouts: {at_most: 0}, needs_human: {at_most: 1, sunny_days: 7}}\nnets:"}});
+  const Scenario s = read(and_edits(
+      with_controller, {{"nets:", "require: {brownouts: {at_most: 0}, needs_human: {at_most: 1, sunny_days: 7}}\nnets:"}}));
   REQUIRE(s.requirements.size() == 2);
   CHECK(s.requirements[0].name == "brownouts");
-  CHECK(s.requirements[0].place.line == 7);
+  CHECK(s.requirements[0].place.line == 17);
   CHECK_FALSE(s.requirements[0].by_default);
   CHECK(s.sunny_days == 7);
   CHECK(first({{"nets:", "require:\nnets:"}}) == "7:1: require is empty");
   CHECK(first({{"nets:", "require: {}\nnets:"}}) == "7:1: require is empty");
   CHECK(first({{"nets:", "require: all\nnets:"}}) == "7:10: require must be a mapping, not 'all'");
   CHECK(first({{"nets:", "variants: {}\nnets:"}}) == "7:1: a scenario has no key 'variants'");
+}
+
+TEST_CASE("what is required where nothing wakes") {
+  CHECK(read({}).requirements.empty());
+  CHECK(read({{"nets:", "require: {lowest_charge: {at_least: 20 %}}\nnets:"}}).requirements.size() == 1);
+  const std::string brownouts = "require: {brownouts: {at_most: 0}}\nnets:";
+  CHECK(first({{"nets:", brownouts}}) == "7:11: brownouts is a matter of wakes, and no part can complete one");
+  SUBCASE("a part of unknown model may be meant to wake") {
+    CHECK(first({{"nets:", brownouts}, {"model: resistor", "model: resister"}}) == "6:18: there is no model 'resister'");
+  }
 }
 
 TEST_CASE("exactly one cell") {

@@ -2,15 +2,17 @@
 
 #include <doctest/doctest.h>
 
+#include "models/catalogue.hpp"
+
 using namespace overwinter;
 
 namespace {
 
 struct Read {
-  explicit Read(const std::string& text) {
+  explicit Read(const std::string& text, bool wakes = true) {
     Faults found;
     const auto d = Document::parse("a.yaml", "require: {" + text + "}\n", found);
-    requirements = read_requirements(*d, d->root().entries[0].value, found);
+    requirements = read_requirements(*d, d->root().entries[0].value, wakes, found);
     for (const Fault& f : found.all()) {
       faults.push_back(std::to_string(f.place.column) + " " + f.message +
                        (f.suggestion.empty() ? "" : " | " + f.suggestion));
@@ -86,6 +88,27 @@ TEST_CASE("other faults of requirements") {
   CHECK(Read("brownouts: {at_most: 1.5}").fault() == "32 at_most must be a whole number, not '1.5'");
   CHECK(Read("brownouts: {at_most: -1}").fault() == "32 '-1' is out of range: at_most must be at least 0");
   CHECK(Read("brownouts: {at_most: 0, sunny_days: 3}").fault().find("35 brownouts has no key 'sunny_days'") == 0);
+}
+
+TEST_CASE("where nothing wakes, what is about wakes cannot be required") {
+  for (const RequirementKind& k : requirement_kinds()) {
+    CAPTURE(k.name);
+    const std::string limit = k.name + ": {" + k.fields.front().key + ": 0" +
+                              (k.fields.front().unit.text == "1" ? "" : " " + k.fields.front().unit.text) + "}";
+    CHECK(Read(limit).faults.empty());
+    const bool of_cell = k.name == "lowest_charge" || k.name == "thinnest_margin";
+    CHECK(Read(limit, false).faults.empty() == of_cell);
+    if (of_cell) continue;
+    CHECK(Read(limit, false).fault() == "11 " + k.name +
+                                            " is a matter of wakes, and no part can complete one | remove it, or add a "
+                                            "part of model controller");
+  }
+}
+
+TEST_CASE("what can complete a wake") {
+  CHECK(completes_wakes(*find_model("controller")));
+  CHECK_FALSE(completes_wakes(*find_model("clock")));
+  CHECK_FALSE(completes_wakes(*find_model("load")));
 }
 
 TEST_CASE("the minimum service") {

@@ -2,12 +2,12 @@
 
 #include <doctest/doctest.h>
 
-#include <filesystem>
 #include <fstream>
 #include <iterator>
 #include <string>
 
 #include "sim/input_error.hpp"
+#include "tests/support/scratch.hpp"
 
 using namespace overwinter;
 
@@ -22,15 +22,13 @@ std::vector<Fault> faults_after(const std::string& from, const std::string& to) 
   const std::size_t at = text.find(from);
   REQUIRE(at != std::string::npos);
   text.replace(at, from.size(), to);
-  const std::filesystem::path path = std::filesystem::temp_directory_path() / "overwinter-climate-test.yaml";
-  std::ofstream(path, std::ios::binary) << text;
+  const test::Scratch scratch;
   std::vector<Fault> faults;
   try {
-    read_climate(path.string());
+    read_climate(scratch.write("changed.yaml", text));
   } catch (const InputError& error) {
     faults = error.faults();
   }
-  std::filesystem::remove(path);
   return faults;
 }
 

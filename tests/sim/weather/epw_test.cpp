@@ -3,7 +3,6 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
-#include <filesystem>
 #include <fstream>
 #include <functional>
 #include <limits>
@@ -13,6 +12,7 @@
 
 #include "models/light/sun.hpp"
 #include "sim/input_error.hpp"
+#include "tests/support/scratch.hpp"
 
 using namespace overwinter;
 
@@ -58,19 +58,10 @@ void set_column(std::string& line, std::size_t column, const std::string& value)
 /// Reads the lines as a file, which is gone afterwards.
 StationYear read_lines(const std::vector<std::string>& lines, const std::string& line_end = "\n",
                        const std::string& before = "") {
-  const std::filesystem::path path = std::filesystem::temp_directory_path() / "overwinter-epw-test.epw";
-  std::ofstream file(path, std::ios::binary);
-  file << before;
-  for (const std::string& line : lines) file << line << line_end;
-  file.close();
-  try {
-    StationYear year = read_epw(path.string());
-    std::filesystem::remove(path);
-    return year;
-  } catch (...) {
-    std::filesystem::remove(path);
-    throw;
-  }
+  const test::Scratch scratch;
+  std::string text = before;
+  for (const std::string& line : lines) text += line + line_end;
+  return read_epw(scratch.write("made-up.epw", text));
 }
 
 /// 24 rows of 29 February behind the 28th.
@@ -225,7 +216,7 @@ TEST_CASE("faulty files are refused") {
 }
 
 TEST_CASE("a folder or a file that is not there is refused") {
-  CHECK_THROWS_AS(read_epw(std::filesystem::temp_directory_path().string()), InputError);
+  CHECK_THROWS_AS(read_epw(test::Scratch().path("")), InputError);
   CHECK_THROWS_AS(read_epw("no-such-file.epw"), InputError);
 }
 
