@@ -42,8 +42,8 @@ struct Wire {
 };
 
 struct ReadLines {
-  std::vector<ScenarioLine> lines;  ///< in name order, inputs in part order
-  std::vector<Wire> wires;          ///< in the order of the file
+  std::vector<ScenarioLine> lines;                             ///< in name order, inputs in part order
+  std::vector<Wire> wires;                                     ///< in the order of the file
   std::set<std::pair<std::size_t, std::size_t>> named_inputs;  ///< part and line input; also of a faulty line
   Excuses excuses;                                             ///< for open-drain pins, gates and line inputs
 };

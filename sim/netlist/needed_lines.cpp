@@ -18,11 +18,15 @@ class NeededLines {
   void check_readings() {
     each_silent(LineKind::reading, [&](const ReadPart& part, const std::string& input) {
       if (!part.table->set_policy) return;
-      const std::string from = source(LineKind::reading);
-      const std::string line = written("battery", from.empty() ? "MONITOR.OUTPUT" : from, input);
+      std::string from = source(LineKind::reading), before;
+      if (from.empty()) {
+        const ModelTable& monitor = maker(LineKind::reading);
+        before = "add a part of model " + monitor.name + ", and ";
+        from = "MONITOR." + output(monitor, LineKind::reading)->name;
+      }
       faults_.add(d_.fault(*part.key,
                            "the policy goes by the voltage, but nothing tells it: " + input + " is in no line",
-                           from.empty() ? "add a part of model " + makers(LineKind::reading) + ", and " + line : line));
+                           before + written("battery", from, input)));
     });
   }
 
@@ -69,15 +73,17 @@ class NeededLines {
     return taken;
   }
 
-  static std::string makers(LineKind kind) {
-    std::vector<std::string> models;
-    for (const ModelTable* table : catalogue()) {
-      const auto& outputs = table->line_outputs;
-      if (std::any_of(outputs.begin(), outputs.end(), [&](const LineOutput& o) { return o.kind == kind; })) {
-        models.push_back(table->name);
-      }
-    }
-    return listed(models);
+  /// The first output of this kind, or null.
+  static const LineOutput* output(const ModelTable& table, LineKind kind) {
+    const auto found = std::find_if(table.line_outputs.begin(), table.line_outputs.end(),
+                                    [&](const LineOutput& o) { return o.kind == kind; });
+    return found == table.line_outputs.end() ? nullptr : &*found;
+  }
+
+  /// A model of the catalogue with an output of this kind.
+  static const ModelTable& maker(LineKind kind) {
+    const auto& all = catalogue();
+    return **std::find_if(all.begin(), all.end(), [&](const ModelTable* t) { return output(*t, kind); });
   }
 
   std::string written(const std::string& name, const std::string& from, const std::string& to) const {

@@ -52,7 +52,8 @@ bool completes_wakes(const ModelTable&);
 /// Reads the section. `wakes`: a part of the scenario can complete a wake.
 Requirements read_requirements(const Document&, const Node& section, bool wakes, Faults&);
 
-/// What is asked of a scenario that wakes and has no such section: a completed wake on every day, and nobody called out.
+/// What is asked of a scenario that wakes and has no such section: a completed wake on every day, and nobody called
+/// out.
 Requirements minimum_service(const std::string& path);
 
 }  // namespace overwinter

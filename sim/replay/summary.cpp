@@ -158,8 +158,9 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   s["format"] = 1;
   s["version"] = OVERWINTER_VERSION;
   s["scenario"] = scenario_.title;
-  if (service) {
-    const Verdict verdict = judge(scenario_.requirements, {*service, weather_.end() - weather_.begin(),
+  if (!scenario_.requirements.empty()) {
+    const ServiceRecord none;  // where nothing wakes, only what needs no wakes can be required
+    const Verdict verdict = judge(scenario_.requirements, {service ? *service : none, weather_.end() - weather_.begin(),
                                                            charge_->extremes.low, margins.thinnest()});
     s["verdict"] = verdict_json(verdict, weather_.station().source_years.size() > 1);
     s["requirements"] = requirements_json(verdict);

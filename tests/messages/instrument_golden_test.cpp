@@ -450,6 +450,10 @@ bench.yaml:24:17: the table does not say what holds at its highest voltages
 
 TEST_CASE("policy by the voltage, which nothing tells") {
   CHECK(fault({{"policy: {every: 30 min}", "policy: {table: [{below: 3.5 V, every: 6 h}, {every: 30 min}]}"}}) == R"(
+bench.yaml:6:3: the policy goes by the voltage, but nothing tells it: mcu.reading is in no line
+      mcu:
+      ^^^
+  try: add a part of model power-monitor, and battery: {from: MONITOR.voltage, to: mcu.reading}
 )");
 }
 
@@ -461,11 +465,19 @@ TEST_CASE("policy by the voltage beside a monitor that nobody listens to") {
                {"mcu.ground", "mcu.ground, spare.b"},
                {"parts:\n", "parts:\n  spare: {model: resistor, resistance: 1 kohm}\n"},
                {"policy: {every: 30 min}", "policy: {table: [{below: 3.5 V, every: 6 h}, {every: 30 min}]}"}}) == R"(
+bench.yaml:8:3: the policy goes by the voltage, but nothing tells it: mcu.reading is in no line
+      mcu:
+      ^^^
+  try: battery: {from: monitor.voltage, to: mcu.reading}
 )");
 }
 
 TEST_CASE("a clock that nothing sets") {
   CHECK(fault({{"lines:\n  set: {from: mcu.bus, to: clock.bus}\n", ""}}) == R"(
+bench.yaml:5:3: nothing sets the clock's alarm: clock.bus is in no line
+      clock: {model: clock}
+      ^^^^^
+  try: lines: {bus: {from: mcu.bus, to: clock.bus}}
 )");
 }
 
@@ -473,12 +485,20 @@ TEST_CASE("a second clock that nothing sets") {
   CHECK(fault({{"parts:\n", "parts:\n  spare: {model: clock}\n"},
                {"clock.supply", "clock.supply, spare.supply"},
                {"clock.ground", "clock.ground, spare.ground, spare.interrupt"}}) == R"(
+bench.yaml:5:3: nothing sets the clock's alarm: spare.bus is in no line
+      spare: {model: clock}
+      ^^^^^
+  try: bus: {from: mcu.bus, to: spare.bus}
 )");
 }
 
 TEST_CASE("wakes are required, and nothing wakes") {
   CHECK(overwinter::test::fault(
             {{"nets:", "require: {lowest_charge: {at_least: 20 %}, worst_day_wakes: {at_least: 1}}\nnets:"}}) == R"(
+bench.yaml:7:44: worst_day_wakes is a matter of wakes, and no part can complete one
+    require: {lowest_charge: {at_least: 20 %}, worst_day_wakes: {at_least: 1}}
+                                               ^^^^^^^^^^^^^^^
+  try: remove it, or add a part of model controller
 )");
 }
 

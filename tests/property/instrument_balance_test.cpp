@@ -19,6 +19,7 @@ using namespace overwinter;
 namespace {
 
 constexpr double month = 2629743.83;            // s, a twelfth of the tropical year
+constexpr double solve_rounding = 1e-11;        // W, what a network solve may leave at a rail of 5 V behind 20 mohm
 constexpr std::size_t most_happenings = 20000;  // a day has some 150 wakes of some 20
 
 /// The text of a scenario, kept as pieces that may stand in any order.
@@ -191,29 +192,37 @@ bool finite(const std::vector<double>& numbers) {
   return std::all_of(numbers.begin(), numbers.end(), [](double x) { return std::isfinite(x); });
 }
 
-void write_light(const test::Scratch& scratch, double peak) {
-  scratch.write_weather("light.epw", [&](int hour) {
-    return hour < 6 || hour > 18 ? 0.0 : std::floor(peak * std::sin((hour - 6) * pi / 12));
-  });
+/// Four kinds of weather, by their midday light in W/m2.
+const std::vector<int> peaks = {0, 100, 300, 900};
+
+void write_weathers(const test::Scratch& scratch) {
+  for (const int peak : peaks) {
+    scratch.write_weather(fmt::format("{}.epw", peak), [&](int hour) {
+      return hour < 6 || hour > 18 ? 0.0 : std::floor(peak * std::sin((hour - 6) * pi / 12));
+    });
+  }
 }
+
+std::string any_weather() { return fmt::format("{}.epw", *rc::gen::elementOf(peaks)); }
 
 }  // namespace
 
-// Residuals are of the energy that went through the cell or came from the panel. The independent one is the
-// quadrature's: with the default tolerance the reservoir's voltage is right to 1e-5 V, which is up to 5e-8 J a wake,
-// much where an instrument hardly draws anything (measured over 400 runs: at most 2.1e-7 of the cell's throughput). The
-// charge's gap is that of the trapezoidal rule on the self-discharge. Given up are depleted instruments whose protector
-// has opened: with the cell cut off nothing stores charge at the pack, and what the panel's light switches on there
-// switches it off again.
+// Residuals are of the energy that went through the cell or came from the panel. The ledger's is rounding, but
+// for what each network solve leaves (measured: 1.6e-12 W). The independent one is within 1e-8 for most instruments. It
+// is not where a step leads over the corner of a load's law below its supply range while the reservoir discharges, the
+// same way after every wake (measured over 800 runs: at most 2.5e-6; a thousandth of that with a tenth of the
+// tolerance), and for very small loads, as the reservoir's voltage is right to 1e-5 V. The charge's gap is the
+// trapezoidal rule's on the self-discharge. Given up are depleted instruments whose protector has opened: with the cell
+// cut off nothing stores charge at the pack, and what the panel's light switches on there switches it off again.
 TEST_CASE("charge, energy and wakes balance in random instruments") {
   const test::Scratch scratch;
-  std::size_t runs = 0, given_up = 0;
+  write_weathers(scratch);
+  std::size_t runs = 0, given_up = 0, loose = 0;
   Worst worst[2];
   const bool held = rc::check("balances", [&] {
-    write_light(scratch, any(0, 900));
     const bool depleted = *rc::gen::weightedElement<bool>({{3, false}, {1, true}});
     const Netlist netlist = any_instrument(depleted ? any_scale(1, 4) : any(4, 98));
-    const test::Replayed bench(scratch.write("random.yaml", netlist.text("light.epw")));
+    const test::Replayed bench(scratch.write("random.yaml", netlist.text(any_weather())));
     const auto cell = std::find_if(bench.diagram.parts().begin(), bench.diagram.parts().end(),
                                    [](const DiagramPart& p) { return p.name == "cell"; });
     Looker looker(*cell, netlist);
@@ -238,14 +247,16 @@ TEST_CASE("charge, energy and wakes balance in random instruments") {
     const Sums s = sums_of(bench.diagram, c);
     const double ledger = std::abs(s.balance - s.stored) / s.moved;
     const double independent = std::abs(s.balance - (simulator.at(c).stored_energy() - stored)) / s.moved;
-    const double turned_over = s.in + s.out + looker.self_discharged;
-    const double gap = std::abs(s.in - s.out - looker.self_discharged - (c.state[cell->state] - charge)) / turned_over;
+    const double gap = std::abs(s.in - s.out - looker.self_discharged - (c.state[cell->state] - charge));
+    const double span = static_cast<double>(bench.weather.end() - bench.weather.begin()) / ticks_per_second;
     const bool plain = looker.collapses + looker.hiccups == 0;
     Worst& w = worst[plain ? 0 : 1];
-    w = {w.runs + 1, std::max(w.ledger, ledger), std::max(w.independent, independent), std::max(w.gap, gap)};
-    RC_ASSERT(ledger <= (plain ? 1e-9 : 1e-7));
-    RC_ASSERT(independent <= (plain ? 3e-7 : 1e-5));
-    RC_ASSERT(gap <= 1e-5);
+    w = {w.runs + 1, std::max(w.ledger, ledger), std::max(w.independent, independent),
+         std::max(w.gap, gap / (s.in + s.out + looker.self_discharged))};
+    RC_ASSERT(ledger <= 1e-9 + solve_rounding * span / s.moved);
+    RC_ASSERT(independent <= 1e-5);
+    if (independent > 1e-8) ++loose;
+    RC_ASSERT(gap <= 1e-6 * (s.in + s.out) + 1e-4 * looker.self_discharged);
     const ServiceRecord record = service.finish();
     RC_ASSERT(record.due >= record.wakes);
     RC_ASSERT(record.wakes >= record.completed);
@@ -254,20 +265,22 @@ TEST_CASE("charge, energy and wakes balance in random instruments") {
     MESSAGE(fmt::format("{} runs {} averaged restarts or collapse: ledger {:.1e}, independent {:.1e}, charge {:.1e}",
                         w.runs, &w == worst ? "without" : "with", w.ledger, w.independent, w.gap));
   }
-  MESSAGE(fmt::format("{} of {} runs could not be completed", given_up, runs));
+  MESSAGE(fmt::format("of {} runs {} beyond 1e-8, {} could not be completed", runs, loose, given_up));
   CHECK(held);
+  CHECK(loose * 10 <= 3 * runs);
   CHECK(given_up * 10 <= runs);
 }
 
 TEST_CASE("the order in which a random instrument is written changes no bit of its state") {
   const test::Scratch scratch;
+  write_weathers(scratch);
   const bool held = rc::check("permutation", [&] {
-    write_light(scratch, any(0, 900));
+    const std::string weather = any_weather();
     Netlist netlist = any_instrument(any(4, 98));
     std::mt19937 random(*rc::gen::arbitrary<unsigned>());
     Context end[2];
     for (Context& c : end) {
-      const test::Replayed bench(scratch.write("random.yaml", netlist.text("light.epw")));
+      const test::Replayed bench(scratch.write("random.yaml", netlist.text(weather)));
       Simulator simulator(bench.diagram, bench.weather, {});
       c = simulator.start();
       simulator.advance(c, bench.weather.begin() + 8 * 3600 * ticks_per_second);

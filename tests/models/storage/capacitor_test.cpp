@@ -209,6 +209,8 @@ TEST_CASE("capacitor (2), (5), (6): switched on to a stiff rail it draws C V, ha
 
   b.become(stiff(5.4));  // and a step of the rail: C dV
   const double before = b.x(), energy = b.energy[0] + b.energy[1];
+  CHECK(b.c.x[begun] == before);
+  CHECK(b.c.x[target] == doctest::Approx(5.4 - band / 2).epsilon(1e-6));
   b.pass(0.2, 1e-3);
   CHECK(b.x() == doctest::Approx(5.4 - band / 2).epsilon(1e-6));
   CHECK(relative_error(b.energy[0] + b.energy[1] - energy, farad * (b.x() - before) * 5.4) < 1e-5);
@@ -555,10 +557,11 @@ TEST_CASE("capacitor: a net at rest is not taken for a fed one, however often it
   CHECK(b.hold_up() == Names{"settles in contact", "holds"});
   CHECK(b.regime() == "idle");
   CHECK(b.x() == doctest::Approx(0.05 * std::exp(-1000 / (50e6 * farad))).epsilon(1e-6));  // on its own, RC
-  CHECK(b.become(ohm(100)).empty());                                                       // 480 uA: between the two
-  CHECK(b.become(ohm(50)) == Names{"drawn again"});                                        // 950 uA: the load wakes
+  const auto draws = [&](double amperes) { return ohm(b.x() / amperes - series); };
+  CHECK(b.become(draws(1.98 * quiet)).empty());                  // between settling and this there is a factor of two
+  CHECK(b.become(draws(2.02 * quiet)) == Names{"drawn again"});  // the load wakes
   CHECK(b.regime() == "discharging");
-  CHECK(b.become(ohm(100)).empty());
+  CHECK(b.become(draws(1.02 * quiet)).empty());
   b.become(ohm(50e6));
   CHECK(b.regime() == "idle");
 }

@@ -121,7 +121,7 @@ TEST_CASE("a policy by the voltage that nothing tells") {
         All{"1" + untold + "a.heard is in no line | lines: {battery: {from: m.volts, to: a.heard}}"});
   CHECK(faults({"a", "c"}, "l: {from: a.sets, to: c.listens}", by_voltage()) ==
         All{"1" + untold +
-            "a.heard is in no line | add a part of model power-monitor, and battery: {from: MONITOR.OUTPUT, to: "
+            "a.heard is in no line | add a part of model power-monitor, and battery: {from: MONITOR.voltage, to: "
             "a.heard}"});
 }
 

@@ -247,8 +247,9 @@ TEST_CASE("what is required") {
   REQUIRE(silent.requirements.size() == 2);
   CHECK(silent.requirements[0].by_default);
   CHECK(silent.sunny_days == 3);
-  const Scenario s = read(and_edits(
-      with_controller, {{"nets:", "require: {brownouts: {at_most: 0}, needs_human: {at_most: 1, sunny_days: 7}}\nnets:"}}));
+  const Scenario s = read(
+      and_edits(with_controller,
+                {{"nets:", "require: {brownouts: {at_most: 0}, needs_human: {at_most: 1, sunny_days: 7}}\nnets:"}}));
   REQUIRE(s.requirements.size() == 2);
   CHECK(s.requirements[0].name == "brownouts");
   CHECK(s.requirements[0].place.line == 17);
@@ -266,7 +267,8 @@ TEST_CASE("what is required where nothing wakes") {
   const std::string brownouts = "require: {brownouts: {at_most: 0}}\nnets:";
   CHECK(first({{"nets:", brownouts}}) == "7:11: brownouts is a matter of wakes, and no part can complete one");
   SUBCASE("a part of unknown model may be meant to wake") {
-    CHECK(first({{"nets:", brownouts}, {"model: resistor", "model: resister"}}) == "6:18: there is no model 'resister'");
+    CHECK(first({{"nets:", brownouts}, {"model: resistor", "model: resister"}}) ==
+          "6:18: there is no model 'resister'");
   }
 }
 
