@@ -110,7 +110,7 @@ const ModelTable& Capacitor::describe() {
         .routine();
     t.held_up("settles in contact", "its contact with a feed holds the integration up",
               [](const C& m, const View& v, Writable& w) {
-                if (on_its_own(v)) m.leave(settled, w);
+                if (v.memory[0] == idle) m.leave(settled, w);
               })
         .routine();
     t.event(

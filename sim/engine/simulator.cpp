@@ -23,7 +23,7 @@ using Vector = std::vector<double>;
 constexpr int round_limit = 100;
 constexpr Tick marker_pause = ticks_per_second;
 constexpr double same_point = 1e-3;     // V
-constexpr double short_step = 5;        // s
+constexpr double short_step = 20;       // s
 constexpr int short_steps = 100;        // in a row: the integration is held up
 constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
 

@@ -131,7 +131,7 @@ std::string hanging(const std::string& feed) {
 
 }  // namespace
 
-TEST_CASE("after a hundred steps in a row shorter than 5 s, and not before, the integration is held up") {
+TEST_CASE("after a hundred steps in a row shorter than 20 s, and not before, the integration is held up") {
   FastBench b({{"fast", fast(2)}});
   b.run(3600);
   const int times = b.log.count("held up");
@@ -145,25 +145,25 @@ TEST_CASE("after a hundred steps in a row shorter than 5 s, and not before, the 
     CHECK(*at == h.time);  // at a step's end
     const auto steps = static_cast<std::size_t>(at - b.log.reached.begin()) + 1;
     CHECK(steps - begin == 100);
-    for (std::size_t i = begin; i < steps; ++i) CHECK(b.log.step(i, b.weather.begin()) < 5);
+    for (std::size_t i = begin; i < steps; ++i) CHECK(b.log.step(i, b.weather.begin()) < 20);
     begin = steps;
   }
 }
 
-TEST_CASE("steps that are short now and then, or no shorter than 5 s, do not count as held up") {
+TEST_CASE("steps that are short now and then, or no shorter than 20 s, do not count as held up") {
   FastBench slow({{"slow", fast(0.05)}});  // runs out with steps of a minute
   slow.run(2 * 3600);
   CHECK(slow.simulator.steps().accepted > 100);
   CHECK(slow.log.count("held up") == 0);
 
-  // Ninety alarms a second apart, then one after ten seconds, again and again.
+  // Ninety alarms a second apart, then one after thirty seconds, again and again.
   ModelTable t;
   t.alarms = 1;
   t.memories = 1;
   t.events = {test::at_alarm("tick", 0,
                              [](const Model&, const View& v, Writable& w) {
                                w.memory[0] = v.memory[0] + 1;
-                               w.alarm[0] = w.now.utc + (v.memory[0] % 91 == 90 ? 10 : 1) * ticks_per_second;
+                               w.alarm[0] = w.now.utc + (v.memory[0] % 91 == 90 ? 30 : 1) * ticks_per_second;
                              }),
               when_held_up("held up", [](const Model&, const View&, Writable&) {})};
   const auto ticking = std::make_shared<test::Toy>(std::move(t));
@@ -177,7 +177,7 @@ TEST_CASE("steps that are short now and then, or no shorter than 5 s, do not cou
   Simulator simulator(diagram, weather, {}, &log);
   Context c = simulator.start();
   simulator.advance(c, c.now + 3600 * ticks_per_second);
-  CHECK(log.count("tick") > 3000);
+  CHECK(log.count("tick") > 2600);
   CHECK(log.count("held up") == 0);
 }
 
