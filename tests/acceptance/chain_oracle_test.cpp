@@ -390,11 +390,12 @@ Difference compare(const Record& ours, const Record& theirs) {
 
 }  // namespace
 
-// Limits: 1 ms and 1e-5 are what a replay is to be trusted with. With the default tolerance 1.1 % of the events are
-// further off, none of those that the service is told from. Up to 5 ms: the decay of the reservoir's voltage where a
-// step leads over the corner of a load's law below its supply range, which the error estimate can miss. Up to 35 ms:
-// what is passed slowly, the rail passing the reservoir at 1.7 uV/s, the cell passing empty. Both go with the
-// tolerance.
+// Limits: 1 ms and 1e-5 are what a replay is to be trusted with. The default tolerance does not give 1 ms for every
+// event: 1.5 % are further off, none of those that the service is told from. Measured: 5.2 ms in the decay of the
+// reservoir's voltage, where a step leads over the corner of a load's law below its supply range and the error estimate
+// can miss it; 3.6 ms where the rail passes the reservoir slowly; and, started from 80 %, 35 ms where the cell passes
+// empty. They go with the tolerance, see the second case. Started from less the run goes on into a drained cell behind
+// an open protector, where CVODE's steps find no branch.
 TEST_CASE("thirty days of the whole instrument, into its brown-outs, agree with CVODE in every event and in charge") {
   const test::Replayed bench(whole_chain);
   const Tick end = bench.weather.end();
@@ -419,14 +420,14 @@ TEST_CASE("thirty days of the whole instrument, into its brown-outs, agree with 
   CHECK(d.charge > 0);
   CHECK(d.charge < 1e-5);
   CHECK(d.service_time <= millisecond);
-  CHECK(d.beyond * 50 < theirs.events.size());
-  CHECK(d.time <= 100 * millisecond);
+  CHECK(d.beyond * 25 < theirs.events.size());
+  CHECK(d.time <= 40 * millisecond);
 }
 
 TEST_CASE("with a tight tolerance every event of ten days is within 1 ms of CVODE's") {
   const test::Replayed bench(whole_chain);
   const Tick end = bench.weather.begin() + 10 * ticks_per_day;
-  const ProductRun product(bench, end, 1e-10);
+  const ProductRun product(bench, end, 1e-11);
   Oracle oracle(bench, 1e-10);
   oracle.run(end, product.record.held_up);
   const Difference d = compare(product.record, oracle.record);
