@@ -82,6 +82,11 @@ const ModelTable& Controller::describe() {
         .at_most(1)
         .meaning("drawn while held in reset")
         .source("class assumption");
+    t.scalar("reset_time", &P::reset_time, "ms")
+        .at_least(1e-4)
+        .at_most(10)
+        .meaning("how long a reset lasts at least")
+        .source("a few to 70 ms, power-up timers: common practice");
     t.scalar("boot_time", &P::boot_time, "ms")
         .required()
         .at_least(1e-6)
@@ -124,7 +129,7 @@ const ModelTable& Controller::describe() {
 
     t.output("mode", unit_of<double>("1"), "what it does",
              [](const C&, const View& v) { return double(v.memory[mode]); },
-             {"off", "reset", "booting", "running", "idle", "hung", "averaged restarts"});
+             {"off", "reset", "booting", "running", "idle", "hung", "averaged restarts", "reset timer", "off"});
     t.output("phase", unit_of<double>("1"), "number of the running phase from 1; 0 where none runs",
              [](const C&, const View& v) { return v.memory[mode] == running ? v.memory[phase] + 1.0 : 0.0; });
     t.output("supply", unit_of<Voltage>("V"), "its supply", [](const C& m, const View& v) { return m.supply(v); });
@@ -168,17 +173,17 @@ const ModelTable& Controller::describe() {
            const bool runs = v.memory[mode] == booting || v.memory[mode] == running;
            return runs ? m.runs_above() - m.supply(v) : -1.0;
          },
-         [](const C& m, const View&, Writable& w) { m.stop(m.p_.brownout_detector ? reset : hung, w); })
+         [](const C& m, const View& v, Writable& w) { m.stop(m.p_.brownout_detector ? reset_timer : hung, v, w); })
         .role(EventRole::brown_out);
     t.event(
          "reset while idle", "the supply fell below the threshold after the last phase",
          [](const C& m, const View& v) { return v.memory[mode] == idle ? m.runs_above() - m.supply(v) : -1.0; },
-         [](const C& m, const View&, Writable& w) { m.stop(m.p_.brownout_detector ? reset : hung, w); })
+         [](const C& m, const View& v, Writable& w) { m.stop(m.p_.brownout_detector ? reset_timer : hung, v, w); })
         .routine();
     t.event(
          "power gone", "the supply fell so low that a power-on reset is armed",
          [](const C& m, const View& v) { return v.memory[mode] == off ? -1.0 : m.p_.reset_rearm.si() - m.supply(v); },
-         [](const C& m, const View&, Writable& w) { m.stop(off, w); })
+         [](const C& m, const View& v, Writable& w) { m.stop(off_timer, v, w); })
         .role(EventRole::power_gone)
         .routine();
     t.event("averaged restarts begin", "so many starts failed in a row that they are averaged from here on",
@@ -201,6 +206,9 @@ const ModelTable& Controller::describe() {
       w.memory[mode] = reset;
     });
     describe_hiccup_steady(t);
+    t.alarm("reset time over", "a reset or the wait for a supply is over", [](const C& m, const View& v, Writable& w) {
+       m.timer_over(v, w);
+     }).routine();
     return t.done();
   }();
   return table;
@@ -273,7 +281,9 @@ std::shared_ptr<const Model> Controller::build(const ControllerParameters& p, st
 void Controller::start(const Ambient&, Writable& w) const {
   std::fill(w.memory, w.memory + memory_count, 0);
   std::fill(w.x, w.x + state_count, 0.0);
-  stop(off, w);
+  for (const Alarm alarm : {phase_alarm, end_alarm, timer_alarm}) w.alarm[alarm] = never;
+  w.memory[mode] = off;
+  hiccup_.forget(w);
 }
 
 double Controller::runs_above() const {
@@ -298,17 +308,29 @@ void Controller::start_up(const View& view, Writable& w) const {
   std::fill(w.x + high_time, w.x + high_time + outputs, 0.0);
 }
 
-/// Off, in reset or hung.
-void Controller::stop(Mode to, Writable& w) const {
+/// Into reset, off, idle or hung.
+void Controller::stop(Mode to, const View& view, Writable& w) const {
   w.memory[mode] = to;
   w.alarm[phase_alarm] = never;
   w.alarm[end_alarm] = never;
-  if (to == off) hiccup_.forget(w);
+  w.alarm[timer_alarm] = never;
+  if (to == reset_timer) w.alarm[timer_alarm] = w.now.utc + ticks(p_.reset_time);
+  if (to != off_timer) return;
+  const std::int32_t dip = std::min(view.memory[dips], longest_dip);
+  w.alarm[timer_alarm] = w.now.utc + (ticks(p_.reset_time) << dip);
+  w.memory[dips] = std::min(dip + 1, longest_dip);
+  hiccup_.forget(w);
+}
+
+void Controller::timer_over(const View& view, Writable& w) const {
+  w.alarm[timer_alarm] = never;
+  w.memory[mode] = view.memory[mode] == off_timer ? off : reset;
 }
 
 void Controller::begin_phase(std::int32_t index, const View& view, Writable& w) const {
   w.memory[mode] = running;
   w.memory[phase] = index;
+  w.memory[dips] = 0;
   const bool last = static_cast<std::size_t>(index) + 1 == p_.phases.size();
   w.alarm[last ? end_alarm : phase_alarm] = w.now.utc + ticks(p_.phases[static_cast<std::size_t>(index)].duration);
   if (index != reading_phase_ || !p_.policy) return;
@@ -322,7 +344,7 @@ void Controller::begin_phase(std::int32_t index, const View& view, Writable& w) 
 }
 
 void Controller::complete(const View& view, Writable& w) const {
-  stop(idle, w);
+  stop(idle, view, w);
   hiccup_.forget(w);
   w.memory[writes] = view.memory[writes] + 1;
 }

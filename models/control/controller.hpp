@@ -45,6 +45,7 @@ struct ControllerParameters : HiccupParameters {
   Voltage reset_rearm{0.7};
   Resistance off_resistance{1e6};
   Current reset_current{100e-6};
+  Duration reset_time{0.01};
   Duration boot_time{};
   Current boot_current{};
   Current idle_current{};
@@ -56,9 +57,10 @@ struct ControllerParameters : HiccupParameters {
 
 class Controller final : public NetworkModel<Controller, 2, 0> {
  public:
-  enum Mode { off, reset, booting, running, idle, hung, resting, mode_count };
-  enum Memory { mode, phase, wakes, policy_row, writes, interval, restarts, memory_count };
-  enum Alarm { phase_alarm, end_alarm, hold_alarm, steady_alarm };
+  enum Mode { off, reset, booting, running, idle, hung, resting, reset_timer, off_timer, mode_count };
+  enum Memory { mode, phase, wakes, policy_row, writes, interval, restarts, dips, memory_count };
+  static constexpr std::int32_t longest_dip = 14;  // doublings of the reset time
+  enum Alarm { phase_alarm, end_alarm, hold_alarm, steady_alarm, timer_alarm };
   static constexpr int outputs = 4;
   /// After the four of Hiccup: seconds for which each output was high in this cycle, then the shares (3).
   enum State { high_time = Hiccup::state_count, share = high_time + outputs, state_count = share + outputs };
@@ -97,7 +99,8 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   double runs_above() const;
   double output(const View&, int which) const;
   void start_up(const View&, Writable&) const;
-  void stop(Mode, Writable&) const;
+  void stop(Mode, const View&, Writable&) const;
+  void timer_over(const View&, Writable&) const;
   void begin_phase(std::int32_t index, const View&, Writable&) const;
   void complete(const View&, Writable&) const;
 

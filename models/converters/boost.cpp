@@ -200,18 +200,13 @@ const ModelTable& Boost::describe() {
          [](const C& m, const View&, Writable& w) { m.fall_to(locked_out, w); })
         .role(EventRole::cut);
     t.event(
-         "input gone", "the input fell below its lockout before the next start",
-         [](const C& m, const View& v) { return v.memory[mode] == waiting ? m.p_.lockout.si() - m.input(v) : not_now; },
-         [](const C& m, const View&, Writable& w) { m.fall_to(locked_out, w); })
-        .routine();
-    t.event(
          "input back", "the input rose above its lockout and hysteresis",
          [](const C& m, const View& v) {
            return v.memory[mode] == locked_out ? m.input(v) - m.rising_threshold() : not_now;
          },
-         [](const C& m, const View&, Writable& w) {
+         [](const C& m, const View& v, Writable& w) {
            w.memory[mode] = waiting;
-           w.alarm[retry_alarm] = w.now.utc + ticks(m.p_.retry);
+           w.alarm[retry_alarm] = w.now.utc + (ticks(m.p_.retry) << std::min(v.memory[waits], longest_wait));
          })
         .routine();
     t.event(
@@ -285,6 +280,7 @@ std::shared_ptr<const Model> Boost::build(const BoostParameters& p, std::vector<
 
 void Boost::start(const Ambient&, Writable& w) const {
   hiccup_.forget(w);
+  w.memory[waits] = 0;
   fall_to(on, w);
 }
 
@@ -296,6 +292,12 @@ void Boost::fall_to(Mode next, Writable& w) const {
 
 void Boost::begin_start(const View& view, Writable& w) const {
   w.alarm[retry_alarm] = never;
+  if (view.memory[mode] == waiting && input(view) < p_.lockout.si()) {  // it did not stand for the retry time
+    w.memory[mode] = locked_out;
+    w.memory[waits] = std::min(view.memory[waits] + 1, longest_wait);
+    return;
+  }
+  w.memory[waits] = 0;
   if (hiccup_.start_is_replaced(view, w)) {
     w.memory[mode] = averaging;
   } else {

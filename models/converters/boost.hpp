@@ -82,7 +82,8 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
 
  private:
   enum Mode { off, locked_out, waiting, starting, on, averaging, stressed };
-  enum Memory { mode, cycles, memory_count };
+  enum Memory { mode, cycles, waits, memory_count };
+  static constexpr std::int32_t longest_wait = 13;  // doublings of the retry time
   enum Alarm { retry_alarm, soft_start_alarm, hold_alarm, steady_alarm };
 
   /// In ampere; converter_out and rectifier flow out of `out`, all others into `in` or (divider) `out`.

@@ -23,6 +23,7 @@ using Vector = std::vector<double>;
 constexpr int round_limit = 100;
 constexpr Tick marker_pause = ticks_per_second;
 constexpr double same_point = 1e-3;     // V
+constexpr int most_events = 20000;      // in a minute
 constexpr double short_step = 20;       // s
 constexpr int short_steps = 100;        // in a row: the integration is held up
 constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
@@ -204,6 +205,18 @@ double Simulator::guard(std::size_t part, std::size_t event) const {
 
 void Simulator::arm(Context& c, const Event& event, std::size_t index, Tick now) const {
   if (event.reset || now - c.marked[index] >= marker_pause) c.armed[index] = 1;
+}
+
+void Simulator::count_event(Context& c, const DiagramPart& part, const Event& event) const {
+  if (c.now - c.minute >= 60 * ticks_per_second) {
+    c.minute = c.now;
+    c.events_in_minute = 0;
+  }
+  if (++c.events_in_minute < most_events) return;
+  throw SimulationError(
+      fmt::format("{}: more than {} events within a minute, the last of them {} \"{}\": a part latches "
+                  "on and off without rest",
+                  iso_time(c.now, 9), most_events, part.name, event.name));
 }
 
 template <class Visit>

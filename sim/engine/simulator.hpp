@@ -22,6 +22,7 @@
 //            held-up integration every event for that
 //            each due event, in part order, is recorded and disarmed; its reset reads x- and writes its own part of x+
 //            an alarm that an earlier reset of this round has taken back does not happen
+//            more than 20000 events within a minute are chatter, and an error that names the last ones
 //            until no event is due; more than 100 rounds is a contradiction and an error that names the cycle
 //       5  if an event of this tick was a load step: with each part that has a stress in its stressed memory, solve the
 //          network once more and report that part's margins; nothing of it stays
@@ -123,6 +124,7 @@ class Simulator {
   Tick first_due(Tick low, Tick high, double high_value, Guard&& largest_guard) const;
   void integrate(Context&, Tick stop);
   void fall(Context&, Tick origin, Tick stop, double reached, double beyond);
+  void count_event(Context&, const DiagramPart&, const Event&) const;
   double guard(std::size_t part, std::size_t event) const;
   void arm(Context&, const Event&, std::size_t index, Tick now) const;
   template <class Visit>
