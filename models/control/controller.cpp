@@ -222,7 +222,9 @@ Controller::Controller(const ControllerParameters& p) : p_(p), hiccup_(p, {0, re
              {},
              ampere(p.idle_current),
              ampere(p.idle_current),
-             {}};
+             {},
+             ampere(p.reset_current),
+             {Demand::conductance, 1 / p.off_resistance.si()}};
   for (std::size_t i = 0; i < p.phases.size(); ++i) {
     const ControllerPhase& one = p.phases[i];
     demand_.push_back(one.power ? Demand{Demand::power, one.power->si()} : ampere(*one.current));

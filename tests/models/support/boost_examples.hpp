@@ -36,7 +36,7 @@ inline BoostParameters disconnecting_boost_5v() {
 }
 
 inline std::vector<Example> boost_examples() {
-  const std::vector<int> memory{6, 9};
+  const std::vector<int> memory{6, 9, 13};
   const std::vector<Range> states{{0, 700}, {-0.1, 10}, {-0.1, 1}, {0, 700}};
   const double unconnected = std::numeric_limits<double>::quiet_NaN();
   const std::vector<std::pair<const char*, std::vector<Range>>> pins{

@@ -83,7 +83,7 @@ inline std::vector<Example> control_examples() {
   const ControllerParameters detecting = measuring_controller();
   ControllerParameters blind = measuring_controller();
   blind.brownout_detector = false;
-  const std::vector<int> controller_memory{Controller::mode_count - 1, 2, many, 3, many, 366 * 86400, 9};
+  const std::vector<int> controller_memory{Controller::mode_count - 1, 2, many, 3, many, 366 * 86400, 9, 14};
   std::vector<Range> controller_states{{0, 600}, {0, 10}, {0, 0.1}, {1, 600}};  // cycle, then high times and shares
   controller_states.insert(controller_states.end(), Controller::outputs, Range{0, 600});
   controller_states.insert(controller_states.end(), Controller::outputs, Range{0, 1});
