@@ -86,17 +86,17 @@ test::Replayed bench(const test::Scratch& scratch, const std::string& load, cons
 
 TEST_CASE("a constant current empties the cell at the tick that arithmetic says") {
   const test::Scratch scratch;
-  // V = 3 V + 1 V s - 0.1 ohm 50 mA reaches 3.5 V at s = 0.505: after 0.495 Ah / 50 mA = 9.9 h.
+  // 1 Ah at 50 mA: 20 h.
   const test::Replayed b =
-      bench(scratch, "{model: load, kind: current, current: 50 mA, minimum_supply: 3.5 V}", "3 4", "100");
+      bench(scratch, "{model: load, kind: current, current: 50 mA, minimum_supply: 2 V}", "3 4", "100");
   Log log;
   Simulator simulator(b.diagram, b.weather, {}, &log);
   Context c = simulator.start();
-  simulator.advance(c, c.now + 11 * 3600 * ticks_per_second);
-  const Happening* low = log.find("supply too low");
+  simulator.advance(c, c.now + 21 * 3600 * ticks_per_second);
+  const Happening* low = log.find("below empty");
   REQUIRE(low);
   const double hours = static_cast<double>(low->time - b.weather.begin()) / ticks_per_second / 3600;
-  CHECK(std::abs(hours - 9.9) * 3600 < 1e-3);
+  CHECK(std::abs(hours - 20) * 3600 < 1e-3);
   CHECK(log.happenings.size() == 1);  // disarmed until the guard has left its side
 }
 
