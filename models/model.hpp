@@ -39,7 +39,7 @@ struct View {
   const std::int32_t* memory = nullptr;  ///< discrete memory
   const double* drive = nullptr;         ///< what Model::drive derived from the interval's weather
   const double* held = nullptr;          ///< what Model::hold derived from all of the above but z
-  const double* line = nullptr;          ///< line inputs, each as wide as its kind; not a number where none is connected
+  const double* line = nullptr;  ///< line inputs, each as wide as its kind; not a number where none is connected
 };
 
 /// What an event's reset may write: its own part only.

@@ -59,7 +59,8 @@ std::shared_ptr<const Policy> Policy::build(const PolicyParameters& p, std::vect
   policy.hysteresis_ = p.hysteresis.si();
   std::stable_sort(policy.rows_.begin(), policy.rows_.end(),
                    [](const PolicyRow& a, const PolicyRow& b) { return a.below && (!b.below || *a.below < *b.below); });
-  const auto open = std::count_if(policy.rows_.begin(), policy.rows_.end(), [](const PolicyRow& r) { return !r.below; });
+  const auto open =
+      std::count_if(policy.rows_.begin(), policy.rows_.end(), [](const PolicyRow& r) { return !r.below; });
   for (std::size_t i = 0; i < policy.rows_.size(); ++i) {
     const PolicyRow& row = policy.rows_[i];
     if (!whole(row.every)) {
