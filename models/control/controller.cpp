@@ -182,7 +182,9 @@ const ModelTable& Controller::describe() {
         .routine();
     t.event(
          "power gone", "the supply fell so low that a power-on reset is armed",
-         [](const C& m, const View& v) { return v.memory[mode] == off ? -1.0 : m.p_.reset_rearm.si() - m.supply(v); },
+         [](const C& m, const View& v) {
+           return v.memory[mode] == off || v.memory[mode] == off_timer ? -1.0 : m.p_.reset_rearm.si() - m.supply(v);
+         },
          [](const C& m, const View& v, Writable& w) { m.stop(off_timer, v, w); })
         .role(EventRole::power_gone)
         .routine();

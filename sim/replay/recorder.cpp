@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <stdexcept>
 
 #include "sim/netlist/units_text.hpp"
@@ -19,6 +20,9 @@ std::ofstream open(const std::filesystem::path& path) {
 std::string column(const std::string& name, const Unit& unit) {
   return unit.text == "1" ? name : name + " [" + unit.text + "]";
 }
+
+/// A number as the trace tells it: what the network solve leaves of nothing is nothing.
+double told(double value) { return std::abs(value) < 1e-12 ? 0.0 : value; }
 
 /// A field of a CSV row after RFC 4180.
 std::string csv(const std::string& text) {
@@ -96,14 +100,14 @@ void Recorder::row(Tick time, Evaluator& system) {
   fmt::format_to(std::back_inserter(line), "{},{:.6g},{:.6g}", iso_time(time, time % ticks_per_second == 0 ? 0 : 9),
                  (ambient.air - zero_celsius).si(), ambient.sky.global_horizontal.si());
   for (std::size_t n = 0; n < diagram_.nets().size(); ++n) {
-    fmt::format_to(std::back_inserter(line), ",{:.6g}", system.net_voltage(n));
+    fmt::format_to(std::back_inserter(line), ",{:.6g}", told(system.net_voltage(n)));
   }
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
     for (const Output& output : part.table->outputs) {
       const double value = output.value(*part.model, system.view(p));
       if (output.labels.empty()) {
-        fmt::format_to(std::back_inserter(line), ",{:.6g}", in_unit(value, output.unit));
+        fmt::format_to(std::back_inserter(line), ",{:.6g}", told(in_unit(value, output.unit)));
       } else {
         fmt::format_to(std::back_inserter(line), ",{}", csv(output.labels.at(static_cast<std::size_t>(value))));
       }

@@ -25,6 +25,7 @@ constexpr Tick boot_time = 65'000'000;
 constexpr int hold_time = 1800;  // s, of the averaged regime
 constexpr Tick measure = 2 * ticks_per_second, compute = 1'234'567'891, send = 1'500'000'000;
 constexpr Tick wake = boot_time + measure + compute + send;
+constexpr Tick reset_time = ticks_per_second / 100;
 
 void at(Alone& c, double supply) { c.z = {supply + 0.25, 0.25}; }
 
@@ -48,13 +49,24 @@ void shows(Alone& c, double volts, double noise = 0, double seed = 1) {
   Reading{volts, noise, 0, seed}.to(c.line.data());
 }
 
+int mode(const Alone& c) { return c.memory[Controller::mode]; }
+
+/// Lives through the timer that runs, to its very end.
+void wait_out(InTime& c) {
+  REQUIRE(c.alarms[Controller::timer_alarm] != never);
+  c.run_to(c.alarms[Controller::timer_alarm]);
+  REQUIRE(c.alarms[Controller::timer_alarm] == never);
+}
+
 /// Power comes and goes around one whole wake. The interval it wrote, s.
 double whole_wake(InTime& c) {
   supply(c, 3.3);
   c.run_to(c.now.utc + wake);
   REQUIRE(c.label("mode") == "idle");
   supply(c, 0);
-  REQUIRE(c.label("mode") == "off");
+  REQUIRE(mode(c) == Controller::off_timer);
+  wait_out(c);
+  REQUIRE(mode(c) == Controller::off);
   return c.line_output("bus")[1];
 }
 
@@ -85,6 +97,9 @@ void check_at_rest(const Alone& c, const std::string& mode) {
   CHECK(c.alarms[Controller::phase_alarm] == never);
   CHECK(c.alarms[Controller::end_alarm] == never);
   CHECK(c.alarms[Controller::hold_alarm] == never);
+  const int now = c.memory[Controller::mode];
+  const bool timed = now == Controller::reset_timer || now == Controller::off_timer;
+  CHECK((c.alarms[Controller::timer_alarm] != never) == timed);
   if (mode == "off" || mode == "idle") check_forgotten(c);
   CHECK(outputs(c) == Bits{0, 0, 0, 0});
 }
@@ -111,8 +126,15 @@ void failed_start(InTime& c) {
   live(c, failed_up);
   REQUIRE(c.output("phase") == 3);
   supply(c, 2.5);
-  REQUIRE(c.label("mode") == "reset");
+  REQUIRE(c.label("mode") == "reset timer");
   live(c, failed_down);
+  REQUIRE(c.label("mode") == "reset");
+}
+
+int count(const InTime& c, const std::string& name) {
+  int times = 0;
+  for (const auto& [time, what] : c.happened) times += what == name ? 1 : 0;
+  return times;
 }
 
 /// Nine failed starts, and the supply is back.
@@ -123,12 +145,6 @@ InTime averaged() {
   supply(c, 3);
   REQUIRE(c.label("mode") == "averaged restarts");
   return c;
-}
-
-int count(const InTime& c, const std::string& name) {
-  int times = 0;
-  for (const auto& [time, what] : c.happened) times += what == name ? 1 : 0;
-  return times;
 }
 
 /// In the regime that stands for failed starts like failed_start().
@@ -185,7 +201,7 @@ TEST_CASE("controller: power comes, and it waits in reset until the supply is va
   CHECK(c.one_round() == Names{"boot"});
   CHECK(c.label("mode") == "booting");
   CHECK(c.output("current") == 0.012);
-  CHECK(c.alarms == std::vector<Tick>{some_day + boot_time, never, never, some_day + 600 * ticks_per_second});
+  CHECK(c.alarms == std::vector<Tick>{some_day + boot_time, never, never, some_day + 600 * ticks_per_second, never});
   CHECK(c.one_round().empty());
 }
 
@@ -257,7 +273,9 @@ TEST_CASE("controller (1): currents and powers turn resistive below the supply r
   at(c, 3.3);
   c.run_to(some_day + boot_time + measure + compute);
   at(c, 1.875);
-  CHECK(c.output("current") == doctest::Approx(0.4 / 1.875).epsilon(1e-12));
+  CHECK(c.output("current") == doctest::Approx(0.4 * 0.9875 * 0.9875 / 1.875).epsilon(1e-12));  // rounded corner
+  at(c, 1.97);
+  CHECK(c.output("current") == doctest::Approx(0.4 / 1.97).epsilon(1e-12));
   at(c, 1.5);
   CHECK(c.output("current") == doctest::Approx(0.4 * 1.5 / (1.875 * 1.875)).epsilon(1e-12));
 }
@@ -355,7 +373,7 @@ TEST_CASE("controller: brown-out in any part of a wake takes alarms and outputs 
     CHECK(c.one_round().empty());
     at(c, 2.75);
     CHECK(c.one_round() == Names{"brown-out"});
-    check_at_rest(c, "reset");
+    check_at_rest(c, "reset timer");
     CHECK(c.output("current") == 100e-6);
     supply(c, 2.8);  // hysteresis
     c.run_to(some_day + ticks_per_day);
@@ -373,22 +391,79 @@ TEST_CASE("controller: brown-out in any part of a wake takes alarms and outputs 
 
 TEST_CASE("controller: brown-out of a supply that the boot itself pulls down happens again and again") {
   InTime c = controller();
+  supply(c, 2.9);
   for (int attempt = 0; attempt < 5; ++attempt) {
-    supply(c, 2.9);
     CHECK(c.label("mode") == "booting");
     supply(c, 2.7);
-    CHECK(c.label("mode") == "reset");
+    CHECK(c.label("mode") == "reset timer");
+    supply(c, 2.9);  // back at once, as when the load has gone
+    CHECK(c.label("mode") == "reset timer");
+    wait_out(c);
   }
+  CHECK(count(c, "boot") == 6);
+}
+
+TEST_CASE("controller: a reset lasts reset_time, however soon the supply is back") {
+  for (const bool in_wake : {true, false}) {
+    InTime c = controller();
+    supply(c, 3.3);
+    c.run_to(some_day + (in_wake ? boot_time + 1 : wake));
+    supply(c, 2.5);
+    supply(c, 3.3);
+    const Tick over = c.now.utc + reset_time;
+    CHECK(mode(c) == Controller::reset_timer);
+    CHECK(c.alarms[Controller::timer_alarm] == over);
+    CHECK(c.output("current") == 100e-6);
+    CHECK(c.flow("reset") == doctest::Approx(3.3 * 100e-6).epsilon(1e-12));
+    c.run_to(over - 1);
+    CHECK(mode(c) == Controller::reset_timer);
+    c.run_to(over);
+    CHECK(mode(c) == Controller::booting);
+    CHECK(count(c, "reset time over") == 1);
+    CHECK(c.alarms[Controller::timer_alarm] == never);
+  }
+}
+
+TEST_CASE("controller: every loss of power in a row doubles the wait, up to 14 times, until a first phase begins") {
+  ControllerParameters p = measuring_controller();
+  p.reset_time = Duration{0.02};
+  InTime c = controller(p);
+  Tick wait = 2 * reset_time;
+  for (int dip = 0; dip <= Controller::longest_dip + 2; ++dip) {
+    CAPTURE(dip);
+    supply(c, 3.3);
+    CHECK(mode(c) == Controller::booting);
+    supply(c, 0.5);
+    CHECK(mode(c) == Controller::off_timer);
+    CHECK(c.output("current") == doctest::Approx(0.5e-6).epsilon(1e-12));
+    CHECK(c.alarms[Controller::timer_alarm] == c.now.utc + wait);
+    supply(c, 3.3);  // too early
+    c.run_to(c.now.utc + wait - 1);
+    CHECK(mode(c) == Controller::off_timer);
+    ++c.now.utc;
+    c.settle();  // off, reset and booting in one tick
+    CHECK(mode(c) == Controller::booting);
+    if (dip < Controller::longest_dip) wait *= 2;
+  }
+  CHECK(wait == 2 * reset_time << 14);
+  CHECK(count(c, "power gone") == 17);
+  c.run_to(c.now.utc + boot_time);
+  CHECK(c.output("phase") == 1);
+  CHECK(c.memory[Controller::dips] == 0);
+  supply(c, 0);
+  CHECK(c.alarms[Controller::timer_alarm] == c.now.utc + 2 * reset_time);
 }
 
 TEST_CASE("controller: a power-on reset is armed at reset_rearm and not above") {
   InTime c = controller();
   supply(c, 3.3);
   supply(c, 0.75 + 1e-9);
+  wait_out(c);
   check_at_rest(c, "reset");
   at(c, 0.75);
   CHECK(c.one_round() == Names{"power gone"});
   check_at_rest(c, "off");
+  CHECK(mode(c) == Controller::off_timer);
   CHECK(c.one_round().empty());
 }
 
@@ -407,9 +482,11 @@ TEST_CASE(
       c.run_to(c.now.utc + ticks_per_day);
       check_at_rest(c, "hung");
       CHECK(c.due() == Names{});
-      CHECK(c.output("current") == doctest::Approx(v < 1.875 ? 0.008 * v / 1.875 : 0.008).epsilon(1e-12));
+      const double share = v == 1.8 ? 0.96 - 0.01 * 0.01 / 0.2 : std::min(1.0, v / 1.875);  // corner at 0.96 Vmin
+      CHECK(c.output("current") == doctest::Approx(0.008 * share).epsilon(1e-12));
     }
     supply(c, 0.75);
+    wait_out(c);
     check_at_rest(c, "off");
     CHECK(whole_wake(c) == 21600);
     CHECK(c.line_output("bus")[0] == 1);
@@ -424,7 +501,7 @@ TEST_CASE("controller: idle it goes with its supply, and that is no brown-out") 
     c.happened.clear();
     at(c, 1.8);
     CHECK(c.one_round() == Names{"reset while idle"});
-    check_at_rest(c, detector ? "reset" : "hung");
+    check_at_rest(c, detector ? "reset timer" : "hung");
     supply(c, 0.5);
     check_at_rest(c, "off");
     for (const auto& [time, name] : c.happened) CHECK(c.event(name).routine);
@@ -440,6 +517,8 @@ TEST_CASE(
     supply(*c, 1.8);
     supply(*c, 3.3);
   }
+  CHECK(good.label("mode") == "reset timer");
+  wait_out(good);
   CHECK(good.label("mode") == "booting");
   CHECK(bad.label("mode") == "hung");
 }
@@ -454,6 +533,7 @@ TEST_CASE("controller: a supply that collapses at once is brown-out and loss of 
       CHECK(c.one_round() == Names{"brown-out", "power gone"});
       check_at_rest(c, "off");
       CHECK(c.one_round().empty());
+      wait_out(c);
       CHECK(whole_wake(c) == 21600);
     }
   }
@@ -480,7 +560,7 @@ TEST_CASE("controller: a brown-out on the very tick at which a phase ends stops 
       c.run_to(some_day + end - 1);
       c.now.utc = some_day + end;
       supply(c, low);
-      check_at_rest(c, low == 0 ? "off" : "reset");
+      check_at_rest(c, low == 0 ? "off" : "reset timer");
       CHECK(c.line_output("bus")[0] == 0);  // not completed: its supply was not valid at the end
     }
   }
@@ -514,7 +594,7 @@ TEST_CASE("controller (3), (h1), (h2), (h3): more than eight failed starts in a 
   CHECK(count(c, "averaged restarts begin") == 1);
   CHECK(c.output("phase") == 0);
   CHECK(c.margin("supply above brown-out") == std::numeric_limits<double>::infinity());
-  const std::vector<Tick> hold{never, never, c.now.utc + hold_time * ticks_per_second, never};
+  const std::vector<Tick> hold{never, never, c.now.utc + hold_time * ticks_per_second, never, never};
   CHECK(c.alarms == hold);
   const std::vector<double> before = c.x;
   for (const double v : {2.8, 2.0, 1.5, 0.76, 5.4}) {  // nothing but loss of power acts on it
@@ -563,6 +643,7 @@ TEST_CASE("controller: after a wake that was completed starts are counted anew")
   live_to(c, c.now.utc + wake);
   check_at_rest(c, "idle");
   supply(c, 2.5);
+  wait_out(c);
   for (int i = 1; i <= 9; ++i) {
     failed_start(c);
     CHECK(c.memory[Controller::restarts] == i);
@@ -590,12 +671,14 @@ TEST_CASE("controller: loss of power ends the averaged regime, and failed starts
   live(c, 300);
   supply(c, 0.75);
   check_at_rest(c, "off");
+  wait_out(c);
   for (int i = 1; i <= 8; ++i) {
     failed_start(c);
     CHECK(c.memory[Controller::restarts] == i);
   }
   supply(c, 0);
   check_at_rest(c, "off");
+  wait_out(c);
   failed_start(c);
   CHECK(c.memory[Controller::restarts] == 1);
 
@@ -628,6 +711,7 @@ TEST_CASE("controller: a start that fails late, or one that is long awaited, beg
     CHECK(late.output("phase") == 3);
     check_forgotten(late);
     supply(late, 2.5);
+    wait_out(late);
   }
 }
 
@@ -698,7 +782,7 @@ TEST_CASE("controller: energy ledger, one account per mode") {
   InTime hung = controller(without_detector());
   supply(hung, 3.3);
   supply(hung, 1.8);
-  CHECK(hung.flow("idle") == doctest::Approx(1.8 * 0.008 * 1.8 / 1.875).epsilon(1e-12));
+  CHECK(hung.flow("idle") == doctest::Approx(1.8 * 0.008 * (0.96 - 0.01 * 0.01 / 0.2)).epsilon(1e-12));
 }
 
 TEST_CASE("controller: findings") {

@@ -445,11 +445,9 @@ TEST_CASE("boost: a start from the lockout takes the retry time and the soft sta
   CHECK(b.round() == Names{"input back"});
   CHECK(b.label("regime") == "waiting");
   CHECK(b.alarms[retry] == b.now.utc + ticks_per_second / 10);
-  at(b, 2.699, 2.5);
-  CHECK(b.round() == Names{"input gone"});
-  CHECK(b.alarms[retry] == never);
-  at(b, 2.901, 2.5);
-  b.round();
+  at(b, 2.699, 2.5);  // gone in between, and back when it counts
+  CHECK(b.due().empty());
+  at(b, 2.701, 2.5);
   b.now.utc = b.alarms[retry];
   b.fire("start");
   CHECK(b.label("regime") == "starting");
@@ -463,6 +461,39 @@ TEST_CASE("boost: a start from the lockout takes the retry time and the soft sta
   CHECK(b.event("feeds").load_step);
   CHECK(b.label("regime") == "on");
   CHECK(b.alarms[soft_start] == never);
+}
+
+TEST_CASE("boost: an input that does not stand for the retry time doubles the next, 13 times at most, until a start") {
+  Alone b = boost();
+  at(b, 2.6, 5);
+  REQUIRE(b.round() == Names{"lockout"});
+  Tick wait = ticks_per_second / 10;
+  const auto back = [&] {
+    at(b, 2.95, 2.5);
+    CHECK(b.round() == Names{"input back"});
+    CHECK(b.label("regime") == "waiting");
+    CHECK(b.alarms[retry] == b.now.utc + wait);
+    b.now.utc = b.alarms[retry];
+  };
+  for (int failed = 0; failed < 16; ++failed) {
+    CAPTURE(failed);
+    back();
+    at(b, 2.7 - 1e-9, 2.5);
+    CHECK(b.due().empty());
+    b.fire("start");
+    CHECK(b.label("regime") == "locked out");
+    CHECK(b.alarms[retry] == never);
+    CHECK(b.memory[1] == 0);  // no start, so none that failed
+    if (failed < 13) wait *= 2;
+  }
+  CHECK(wait == (ticks_per_second / 10) << 13);
+  back();
+  b.fire("start");
+  CHECK(b.label("regime") == "starting");
+  at(b, 2.6, 2.5);
+  REQUIRE(b.round() == Names{"lockout"});
+  wait = ticks_per_second / 10;
+  back();
 }
 
 TEST_CASE("boost: the line switches it on and off; where both are due, off stands") {

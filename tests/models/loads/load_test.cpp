@@ -48,7 +48,7 @@ TEST_CASE("load (1): resistive at every voltage") {
 TEST_CASE("load (2), (4): constant current, resistive below the supply range") {
   Alone load = running(current_load(0.02));
   CHECK(current(load, 4.0) == 0.02);
-  CHECK(current(load, 2.6) == 0.02);
+  CHECK(current(load, 2.63) == 0.02);
   CHECK(current(load, 1.25) == doctest::Approx(0.01));
   CHECK(current(load, 0.0) == 0);
   CHECK(current(load, -2.5) == doctest::Approx(-0.02));
@@ -62,10 +62,29 @@ TEST_CASE("load (3), (4): constant power, resistive below the supply range") {
   CHECK(current(load, -1.25) == doctest::Approx(-0.016));
 }
 
-TEST_CASE("load (4): no jump at the lower end of the supply range") {
+TEST_CASE("load (4): the corner at the lower end of the supply range is rounded within 5 %") {
+  // share of Vmin: (0.95, 0.95), (1, 1 - 0.05^2 / 0.2), (1.025, 1.025 - 0.075^2 / 0.2), (1.05, 1)
+  const struct { double u, share; } rows[] = {{0.95, 0.95}, {1, 0.9875}, {1.025, 0.996875}, {1.05, 1}};
+  Alone ampere = running(current_load(0.02)), watt = running(power_load(0.08));
+  for (const auto& row : rows) {
+    CAPTURE(row.u);
+    const double v = 2.5 * row.u;
+    CHECK(current(ampere, v) == doctest::Approx(0.02 * row.share).epsilon(1e-9));
+    CHECK(current(watt, v) == doctest::Approx(0.08 * row.share * row.share / v).epsilon(1e-9));
+  }
+}
+
+TEST_CASE("load (4): no jump and no kink at the lower end of the supply range") {
   for (const LoadParameters& p : {current_load(0.02), power_load(0.08)}) {
     Alone load = running(p);
-    CHECK(std::abs(current(load, 2.5 + 1e-9) - current(load, 2.5 - 1e-9)) < 1e-10);
+    const double sharp = p.kind == LoadKind::current ? 0.008 : 0.0256;  // A/V, kink of the unrounded corner
+    for (const double v : {0.9 * 2.5, 0.95 * 2.5, 2.5, 1.05 * 2.5}) {
+      CAPTURE(v);
+      CHECK(std::abs(current(load, v + 1e-9) - current(load, v - 1e-9)) < 1e-10);
+      const double after = (current(load, v + 1e-4) - current(load, v)) / 1e-4;
+      const double before = (current(load, v) - current(load, v - 1e-4)) / 1e-4;
+      CHECK(std::abs(after - before) < 0.01 * sharp);
+    }
   }
 }
 
