@@ -116,6 +116,7 @@ void Service::on_happening(const Happening& h, const double*, Evaluator&) {
       }
       break;
     case EventRole::wake_begins:
+      powered_ = true;  // a controller powered since the span's start has not seen power come
       valid_ = true;
       running_ = true;
       wake_began_ = h.time;
