@@ -2,11 +2,9 @@
 
 #include <cmath>
 
-namespace overwinter {
+#include "models/ticks.hpp"
 
-namespace {
-Tick ticks(Duration d) { return static_cast<Tick>(std::llround(d.si() * ticks_per_second)); }
-}  // namespace
+namespace overwinter {
 
 void Hiccup::forget(Writable& w) const {
   std::fill_n(w.x + at_.state, static_cast<int>(state_count), 0.0);

@@ -6,14 +6,13 @@
 
 #include "models/bus.hpp"
 #include "models/reading.hpp"
+#include "models/ticks.hpp"
 
 namespace overwinter {
 
 namespace {
 
 constexpr double rise_above_rearm = 0.2;  // V, supply seen as coming; keeps "came" and "gone" apart
-
-Tick ticks(Duration d) { return static_cast<Tick>(std::llround(d.si() * ticks_per_second)); }
 
 const std::vector<Field>& phase_fields() {
   static const std::vector<Field> fields = [] {

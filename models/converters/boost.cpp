@@ -5,13 +5,13 @@
 #include <limits>
 #include <set>
 
+#include "models/ticks.hpp"
+
 namespace overwinter {
 
 namespace {
 
 constexpr double not_now = -1.0;  // a guard that cannot be due in the present mode
-
-Tick ticks(Duration d) { return static_cast<Tick>(std::llround(d.si() * ticks_per_second)); }
 
 /// The efficiency at which the input current equals the limit: I = eta(V, I) V Ilim / Uset, by bisection.
 double efficiency_at_limit(const BoostParameters& p, double in) {

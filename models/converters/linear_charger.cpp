@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "models/ticks.hpp"
+
 namespace overwinter {
 
 namespace {
@@ -168,7 +170,7 @@ const ModelTable& LinearCharger::describe() {
         [](const C& m, const View&, Writable& w) {
           w.memory[terminated] = 1;
           w.memory[recharge_held] = 1;
-          w.alarm[0] = w.now.utc + static_cast<Tick>(std::llround(m.p_.recharge_delay.si() * ticks_per_second));
+          w.alarm[0] = w.now.utc + ticks(m.p_.recharge_delay);
         });
     t.alarm("recharge armed", "the shortest time since completion is over", [](const C&, const View&, Writable& w) {
       w.memory[recharge_held] = 0;

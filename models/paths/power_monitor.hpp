@@ -4,8 +4,7 @@
 //   (2) shown voltage = (1 + g) V + offset at its bus input, which is the pin `out`
 //   (3) shown current = ((1 + g) Rs I + shunt offset) / Rs, resolution = shunt step / Rs
 //                                                  datasheet terms of high-side shunt monitors: common practice
-//   (4) own consumption I = Is from its supply pin, resistive below the lowest supply (models/loads/demand.hpp); below
-//   it
+//   (4) own consumption I = Is from its supply pin, resistive below the lowest supply (demand.hpp); below it
 //       the reading is 0
 #pragma once
 

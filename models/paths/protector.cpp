@@ -4,6 +4,8 @@
 #include <cmath>
 #include <limits>
 
+#include "models/ticks.hpp"
+
 namespace overwinter {
 
 namespace {
@@ -232,7 +234,7 @@ void Protector::watch(Table& t, const std::string& name, const std::string& seen
        [](const Protector& m, const View& v) { return in_force(W, v) && !v.memory[wait_of(W)] ? m.excess(W, v) : off; },
        [](const Protector& m, const View&, Writable& w) {
          w.memory[wait_of(W)] = 1;
-         w.alarm[W] = w.now.utc + static_cast<Tick>(std::llround(m.delay(W).si() * ticks_per_second));
+         w.alarm[W] = w.now.utc + ticks(m.delay(W));
        })
       .routine();
   t.event(

@@ -3,12 +3,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "models/ticks.hpp"
+
 namespace overwinter {
 
 namespace {
 constexpr double not_now = -1.0;  // a guard that cannot be due in the present regime
 
-Tick ticks(Duration d) { return static_cast<Tick>(std::llround(d.si() * ticks_per_second)); }
 }  // namespace
 
 const ModelTable& Capacitor::describe() {

@@ -420,8 +420,8 @@ TEST_CASE("thirty days of the whole instrument, into its brown-outs, agree with 
   CHECK(d.charge > 0);
   CHECK(d.charge < 1e-5);
   CHECK(d.service_time <= millisecond);
-  CHECK(d.beyond * 25 < theirs.events.size());
-  CHECK(d.time <= 40 * millisecond);
+  CHECK(d.beyond * 200 < theirs.events.size());
+  CHECK(d.time <= 10 * millisecond);
 }
 
 TEST_CASE("with a tight tolerance every event of ten days is within 1 ms of CVODE's") {
