@@ -209,11 +209,10 @@ std::string any_weather() { return fmt::format("{}.epw", *rc::gen::elementOf(pea
 
 // Residuals are of the energy that went through the cell or came from the panel. The ledger's is rounding, but
 // for what each network solve leaves (measured: 1.6e-12 W). The independent one is within 1e-8 for most instruments. It
-// is not where a step leads over the corner of a load's law below its supply range while the reservoir discharges, the
-// same way after every wake (measured over 800 runs: at most 2.5e-6; a thousandth of that with a tenth of the
-// tolerance), and for very small loads, as the reservoir's voltage is right to 1e-5 V. The charge's gap is the
-// trapezoidal rule's on the self-discharge. Given up are depleted instruments whose protector has opened: with the cell
-// cut off nothing stores charge at the pack, and what the panel's light switches on there switches it off again.
+// is not where the reservoir discharges in the same way after every wake of a very small load (measured: 9 of 100
+// beyond 1e-8, at most 5.6e-7), as its voltage is right to 5e-6 V. The charge's gap is the trapezoidal rule's on the
+// self-discharge. Given up are depleted instruments whose protector has opened: with the cell cut off nothing stores
+// charge at the pack, and what the panel's light switches on there switches it off again.
 TEST_CASE("charge, energy and wakes balance in random instruments") {
   const test::Scratch scratch;
   write_weathers(scratch);
@@ -254,7 +253,7 @@ TEST_CASE("charge, energy and wakes balance in random instruments") {
     w = {w.runs + 1, std::max(w.ledger, ledger), std::max(w.independent, independent),
          std::max(w.gap, gap / (s.in + s.out + looker.self_discharged))};
     RC_ASSERT(ledger <= 1e-9 + solve_rounding * span / s.moved);
-    RC_ASSERT(independent <= 1e-5);
+    RC_ASSERT(independent <= 2e-6);
     if (independent > 1e-8) ++loose;
     RC_ASSERT(gap <= 1e-6 * (s.in + s.out) + 1e-4 * looker.self_discharged);
     const ServiceRecord record = service.finish();
@@ -267,8 +266,8 @@ TEST_CASE("charge, energy and wakes balance in random instruments") {
   }
   MESSAGE(fmt::format("of {} runs {} beyond 1e-8, {} could not be completed", runs, loose, given_up));
   CHECK(held);
-  CHECK(loose * 10 <= 3 * runs);
-  CHECK(given_up * 10 <= runs);
+  CHECK(loose * 5 <= runs);
+  CHECK(given_up * 50 <= runs);
 }
 
 TEST_CASE("the order in which a random instrument is written changes no bit of its state") {
