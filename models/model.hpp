@@ -73,6 +73,9 @@ class Model {
   /// A plausible z for a cold start of the network solve; called only when there is no earlier solution.
   virtual void guess(const View&, double* /*z*/) const {}
 
+  /// lambda >= 0 (1/s) of each slow state whose equation is dx/dt = -lambda x + N, so that what is left of a disturbance
+  /// after a time t is exp(-lambda t) of it. The array arrives as zeros: not known.
+  virtual void decay(const View&, double* /*lambda*/) const {}
   /// Time derivative of each slow state, at a solved network.
   virtual void rates(const View&, double* /*dxdt*/) const {}
   /// The value of each flow, at a solved network.

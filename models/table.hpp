@@ -106,6 +106,7 @@ struct State {
   Unit unit;
   double scale;  ///< SI; the error tolerance of the integration is relative to it
   std::string meaning;
+  bool follows = false;  ///< settles within a wake to what the network makes of it, and keeps no trend over many
 };
 
 /// An internal unknown of the network solve, with its own residual equation.
@@ -438,6 +439,10 @@ class TableBuilder {
   }
   void state(std::string name, Unit unit, double scale, std::string meaning) {
     t_.states.push_back({std::move(name), std::move(unit), scale, std::move(meaning)});
+  }
+  /// One that follows, see State.
+  void following_state(std::string name, Unit unit, double scale, std::string meaning) {
+    t_.states.push_back({std::move(name), std::move(unit), scale, std::move(meaning), true});
   }
   void unknown(std::string name, Unit unit, std::string meaning) {
     t_.unknowns.push_back({std::move(name), std::move(unit), std::move(meaning)});

@@ -43,7 +43,6 @@ const ModelTable& Controller::describe() {
     t.equation("1", "I = phase current, or phase power / V; resistive below the supply range",
                "common practice; models/loads/demand.hpp");
     t.equation("2", "off: I = V / Roff", "class assumption");
-    t.equation("3", "share of an output = (1/T) integral of its level over the last failed cycle", "definition");
     t.scalar("minimum_supply", &P::minimum_supply, "V")
         .required()
         .above(0)
@@ -103,7 +102,6 @@ const ModelTable& Controller::describe() {
     t.flag("clears_flag", &P::clears_flag)
         .meaning("whether the firmware clears the clock's alarm flag when it sets the next alarm")
         .source("on: what firmware should do");
-    describe_hiccup_fields(t);
     t.asks_policy(&P::policy);
 
     t.pin("supply", "positive supply");
@@ -113,22 +111,15 @@ const ModelTable& Controller::describe() {
                   [](const C& m, const View& v, double* to) {
                     Bus{double(v.memory[writes]), double(v.memory[interval]), m.p_.clears_flag ? 1.0 : 0.0}.to(to);
                   });
-    const std::string level = "high in the phases that say so; a share of the time in the averaged regime";
+    const std::string level = "high in the phases that say so";
     t.line_output("out_1", LineKind::logic, level, [](const C& m, const View& v) { return m.output(v, 0); });
     t.line_output("out_2", LineKind::logic, level, [](const C& m, const View& v) { return m.output(v, 1); });
     t.line_output("out_3", LineKind::logic, level, [](const C& m, const View& v) { return m.output(v, 2); });
     t.line_output("out_4", LineKind::logic, level, [](const C& m, const View& v) { return m.output(v, 3); });
-    describe_hiccup_states(t);
-    for (int i = 1; i <= outputs; ++i) {
-      t.state("high_time_" + std::to_string(i), unit_of<Duration>("s"), 1.0, "of the output since the last start");
-    }
-    for (int i = 1; i <= outputs; ++i) {
-      t.state("share_" + std::to_string(i), unit_of<double>("1"), 1.0, "of the output in the last failed cycle");
-    }
 
     t.output("mode", unit_of<double>("1"), "what it does",
              [](const C&, const View& v) { return double(v.memory[mode]); },
-             {"off", "reset", "booting", "running", "idle", "hung", "averaged restarts", "reset timer", "off"});
+             {"off", "reset", "booting", "running", "idle", "hung", "reset timer", "off"});
     t.output("phase", unit_of<double>("1"), "number of the running phase from 1; 0 where none runs",
              [](const C&, const View& v) { return v.memory[mode] == running ? v.memory[phase] + 1.0 : 0.0; });
     t.output("supply", unit_of<Voltage>("V"), "its supply", [](const C& m, const View& v) { return m.supply(v); });
@@ -140,7 +131,6 @@ const ModelTable& Controller::describe() {
     t.flow("boot", FlowKind::lost, "while booting");
     t.flow("idle", FlowKind::lost, "after the last phase, or hung");
     t.flow("reset", FlowKind::lost, "held in reset, or without valid supply");
-    describe_hiccup_flows(t);
     t.margin("supply above brown-out", "controller supply minus its brown-out threshold, while it should run",
              [](const C& m, const View& v) {
                const bool runs = v.memory[mode] == booting || v.memory[mode] == running;
@@ -162,7 +152,7 @@ const ModelTable& Controller::describe() {
            if (v.memory[mode] != reset) return -1.0;
            return m.supply(v) - m.runs_above() - m.p_.brownout_hysteresis.si();
          },
-         [](const C& m, const View& v, Writable& w) { m.start_up(v, w); })
+         [](const C& m, const View&, Writable& w) { m.start_up(w); })
         .role(EventRole::wake_begins)
         .routine()
         .load_step();
@@ -187,8 +177,6 @@ const ModelTable& Controller::describe() {
          [](const C& m, const View& v, Writable& w) { m.stop(off_timer, v, w); })
         .role(EventRole::power_gone)
         .routine();
-    t.event("averaged restarts begin", "so many starts failed in a row that they are averaged from here on",
-            [](const C&, const View& v) { return v.memory[mode] == resting ? 1.0 : -1.0; });
     t.event("supply above range", "the supply is above the controller's range, which can damage it",
             [](const C& m, const View& v) { return m.supply(v) - m.p_.maximum_supply.si(); });
     t.alarm("phase begins", "booted, or the phase before is over",
@@ -201,12 +189,6 @@ const ModelTable& Controller::describe() {
     t.alarm("wake completed", "the last phase is over and the next alarm is set",
             [](const C& m, const View& v, Writable& w) { m.complete(v, w); })
         .role(EventRole::wake_completed);
-    t.alarm("averaged restarts end", "one real start is tried again", [](const C& m, const View&, Writable& w) {
-      m.hiccup_.try_again(w);
-      w.memory[restarts] = m.p_.hiccup_limit;  // the next start is real, whenever the supply allows it
-      w.memory[mode] = reset;
-    });
-    describe_hiccup_steady(t);
     t.alarm("reset time over", "a reset or the wait for a supply is over", [](const C& m, const View& v, Writable& w) {
        m.timer_over(v, w);
      }).routine();
@@ -215,7 +197,7 @@ const ModelTable& Controller::describe() {
   return table;
 }
 
-Controller::Controller(const ControllerParameters& p) : p_(p), hiccup_(p, {0, restarts, steady_alarm, hold_alarm}) {
+Controller::Controller(const ControllerParameters& p) : p_(p) {
   const auto ampere = [](Current i) { return Demand{Demand::current, i.si()}; };
   demand_ = {{Demand::conductance, 1 / p.off_resistance.si()},
              ampere(p.reset_current),
@@ -223,7 +205,6 @@ Controller::Controller(const ControllerParameters& p) : p_(p), hiccup_(p, {0, re
              {},
              ampere(p.idle_current),
              ampere(p.idle_current),
-             {},
              ampere(p.reset_current),
              {Demand::conductance, 1 / p.off_resistance.si()}};
   for (std::size_t i = 0; i < p.phases.size(); ++i) {
@@ -276,17 +257,14 @@ std::shared_ptr<const Model> Controller::build(const ControllerParameters& p, st
     findings.push_back({"reset_rearm", "a power-on reset would be armed at a supply at which the controller runs",
                         "lower reset_rearm"});
   }
-  check_hiccup(p, p.boot_time, findings);
   if (!findings.empty()) return nullptr;
   return std::make_shared<Controller>(p);
 }
 
 void Controller::start(const Ambient&, Writable& w) const {
   std::fill(w.memory, w.memory + memory_count, 0);
-  std::fill(w.x, w.x + state_count, 0.0);
   for (const Alarm alarm : {phase_alarm, end_alarm, timer_alarm}) w.alarm[alarm] = never;
   w.memory[mode] = off;
-  hiccup_.forget(w);
 }
 
 double Controller::runs_above() const {
@@ -294,21 +272,13 @@ double Controller::runs_above() const {
 }
 
 double Controller::output(const View& view, int which) const {
-  if (view.memory[mode] == resting) return std::clamp(view.x[share + which], 0.0, 1.0);  // (3)
   const bool runs = view.memory[mode] == running;
   return runs && p_.phases[static_cast<std::size_t>(view.memory[phase])].high(which) ? 1.0 : 0.0;
 }
 
-void Controller::start_up(const View& view, Writable& w) const {
-  if (hiccup_.start_is_replaced(view, w)) {
-    w.memory[mode] = resting;
-    const double seconds = view.x[Hiccup::cycle_time];
-    for (int i = 0; i < outputs; ++i) w.x[share + i] = view.x[high_time + i] / seconds;  // (3)
-    return;
-  }
+void Controller::start_up(Writable& w) const {
   w.memory[mode] = booting;
   w.alarm[phase_alarm] = w.now.utc + ticks(p_.boot_time);
-  std::fill(w.x + high_time, w.x + high_time + outputs, 0.0);
 }
 
 /// Into reset, off, idle or hung.
@@ -322,7 +292,6 @@ void Controller::stop(Mode to, const View& view, Writable& w) const {
   const std::int32_t dip = std::min(view.memory[dips], longest_dip);
   w.alarm[timer_alarm] = w.now.utc + (ticks(p_.reset_time) << dip);
   w.memory[dips] = std::min(dip + 1, longest_dip);
-  hiccup_.forget(w);
 }
 
 void Controller::timer_over(const View& view, Writable& w) const {
@@ -348,21 +317,11 @@ void Controller::begin_phase(std::int32_t index, const View& view, Writable& w) 
 
 void Controller::complete(const View& view, Writable& w) const {
   stop(idle, view, w);
-  hiccup_.forget(w);
   w.memory[writes] = view.memory[writes] + 1;
 }
 
-void Controller::rates(const View& view, double* dxdt) const {
-  const bool averaged = view.memory[mode] == resting;
-  hiccup_.rates(view, averaged, current(view, supply(view)), dxdt);
-  for (int i = 0; i < outputs; ++i) {
-    dxdt[high_time + i] = averaged ? 0 : output(view, i);
-    dxdt[share + i] = 0;
-  }
-}
-
 void Controller::flows(const View& view, double* flow) const {
-  std::fill(flow, flow + 6, 0.0);
+  std::fill(flow, flow + 4, 0.0);
   const double power = supply(view) * current(view, supply(view));
   switch (view.memory[mode]) {
     case running:
@@ -374,10 +333,6 @@ void Controller::flows(const View& view, double* flow) const {
     case idle:
     case hung:
       flow[2] = power;
-      break;
-    case resting:
-      flow[4] = power;
-      flow[5] = hiccup_.cycles_per_second(view);
       break;
     default:
       flow[3] = power;

@@ -8,7 +8,7 @@
 // supply has fallen below `reset_rearm`. With a brown-out detector a supply below the threshold holds the controller in
 // reset, and it boots again when the supply has risen past threshold plus hysteresis. Without one, a supply below the
 // supply range leaves it hung: neither in reset nor running, still drawing, until the supply has fallen below
-// `reset_rearm`. Brown-outs in a row end in the averaged regime of models/hiccup.hpp.
+// `reset_rearm`.
 //
 // What it keeps between wakes (the row of the policy's table) is taken to survive the loss of its supply, as in a
 // clock's backed-up memory.
@@ -19,7 +19,6 @@
 #include <string>
 #include <vector>
 
-#include "models/hiccup.hpp"
 #include "models/loads/demand.hpp"
 #include "models/model.hpp"
 #include "models/policy.hpp"
@@ -36,7 +35,7 @@ struct ControllerPhase {
   bool high(int output) const { return output == 0 ? out_1 : output == 1 ? out_2 : output == 2 ? out_3 : out_4; }
 };
 
-struct ControllerParameters : HiccupParameters {
+struct ControllerParameters {
   Voltage minimum_supply{};
   Voltage maximum_supply{};
   Voltage brownout_threshold{};
@@ -57,13 +56,11 @@ struct ControllerParameters : HiccupParameters {
 
 class Controller final : public NetworkModel<Controller, 2, 0> {
  public:
-  enum Mode { off, reset, booting, running, idle, hung, resting, reset_timer, off_timer, mode_count };
-  enum Memory { mode, phase, wakes, policy_row, writes, interval, restarts, dips, memory_count };
+  enum Mode { off, reset, booting, running, idle, hung, reset_timer, off_timer, mode_count };
+  enum Memory { mode, phase, wakes, policy_row, writes, interval, dips, memory_count };
   static constexpr std::int32_t longest_dip = 14;  // doublings of the reset time
-  enum Alarm { phase_alarm, end_alarm, hold_alarm, steady_alarm, timer_alarm };
+  enum Alarm { phase_alarm, end_alarm, timer_alarm };
   static constexpr int outputs = 4;
-  /// After the four of Hiccup: seconds for which each output was high in this cycle, then the shares (3).
-  enum State { high_time = Hiccup::state_count, share = high_time + outputs, state_count = share + outputs };
 
   explicit Controller(const ControllerParameters& p);
   static std::shared_ptr<const Model> build(const ControllerParameters&, std::vector<Finding>&);
@@ -71,9 +68,7 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
 
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
-  void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
-  const Hiccup& hiccup() const { return hiccup_; }
 
   /// Pins: supply, ground.
   template <class T>
@@ -91,14 +86,12 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   }
   template <class T>
   T current(const View& view, const T& v) const {
-    Demand d = demand_[slot(view)];
-    if (view.memory[mode] == resting) d.amount = hiccup_.average(view);
-    return demanded(d, v, p_.minimum_supply.si());  // (1), (2)
+    return demanded(demand_[slot(view)], v, p_.minimum_supply.si());  // (1), (2)
   }
   double supply(const View& view) const { return view.z[0] - view.z[1]; }
   double runs_above() const;
   double output(const View&, int which) const;
-  void start_up(const View&, Writable&) const;
+  void start_up(Writable&) const;
   void stop(Mode, const View&, Writable&) const;
   void timer_over(const View&, Writable&) const;
   void begin_phase(std::int32_t index, const View&, Writable&) const;
@@ -106,7 +99,6 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
 
   ControllerParameters p_;
   std::vector<Demand> demand_;
-  Hiccup hiccup_;
   std::int32_t reading_phase_ = 0;
 };
 

@@ -57,8 +57,7 @@ const ModelTable& Boost::describe() {
                "energy of the output capacitor, spread evenly: class assumption");
     t.equation("8", "Iq = Iq0 V / sqrt(V^2 + (0.3 V)^2)", "datasheet; vanishes with the input");
     t.equation("9", "Idiv = U / Rdiv", "Ohm's law");
-    t.equation("10", "Ihic = Iavg g", "averaged hiccup regime (h2)");
-    t.equation("11", "Istress = Ilim g", "worst case of a switch-on: class assumption");
+    t.equation("10", "Istress = Ilim g", "worst case of a switch-on: class assumption");
 
     t.scalar("output_voltage", &P::output_voltage, "V")
         .required()
@@ -137,17 +136,15 @@ const ModelTable& Boost::describe() {
     t.scalar("divider_resistance", &P::divider_resistance, "Mohm")
         .at_least(1000)
         .meaning("feedback divider from the output to ground; without it nothing is drawn from the output");
-    describe_hiccup_fields(t);
 
     t.pin("in", "from the cell");
     t.pin("out", "the rail");
     t.pin("ground", "return");
     t.line_input("enable", LineKind::logic, "switches the part; always on without it");
-    describe_hiccup_states(t);
 
     t.output("regime", unit_of<double>("1"), "what the part does",
              [](const C&, const View& v) { return static_cast<double>(v.memory[mode]); },
-             {"off", "locked out", "waiting", "starting", "on", "hiccup", "stressed"});
+             {"off", "locked out", "waiting", "starting", "on", "stressed"});
     t.output("efficiency", unit_of<double>("%"), "power out of out over power into in; 0 where either is not positive",
              [](const C& m, const View& v) {
                double f[3];
@@ -170,7 +167,6 @@ const ModelTable& Boost::describe() {
     t.flow("rectifier", FlowKind::lost, "passing the input on");
     t.flow("quiescent", FlowKind::lost, "own consumption and feedback divider");
     t.flow("start_up", FlowKind::lost, "charging the output capacitor, given up when the part stops");
-    describe_hiccup_flows(t);
 
     t.memories(memory_count);
     // Alarms first, then the input, then the line: of resets at one instant the later one stands.
@@ -185,13 +181,6 @@ const ModelTable& Boost::describe() {
         .role(EventRole::restored)
         .routine()
         .load_step();
-    t.alarm("hiccup regime ends", "a real start is tried again", [](const C& m, const View&, Writable& w) {
-      m.hiccup_.try_again(w);
-      m.soft_start(w);
-    });
-    describe_hiccup_steady(t);
-    t.event("hiccup regime begins", "too many starts failed in a row: they are averaged from here on",
-            [](const C&, const View& v) { return v.memory[mode] == averaging ? 1.0 : not_now; });
     t.event(
          "lockout", "the input fell below its lockout",
          [](const C& m, const View& v) {
@@ -229,10 +218,7 @@ const ModelTable& Boost::describe() {
            return v.memory[mode] == off || v.memory[mode] == stressed || std::isnan(v.line[0]) ? not_now
                                                                                                : 0.5 - v.line[0];
          },
-         [](const C& m, const View&, Writable& w) {
-           m.fall_to(off, w);
-           m.hiccup_.forget(w);
-         })
+         [](const C& m, const View&, Writable& w) { m.fall_to(off, w); })
         .routine();
     t.event("current limit", "the input current limit holds the rail below 97 % of its set-point",
             [](const C& m, const View& v) {
@@ -260,7 +246,7 @@ const ModelTable& Boost::describe() {
 }
 
 Boost::Boost(const BoostParameters& p)
-    : p_(p), efficiency_at_limit_(efficiency_at_limit(p)), hiccup_(p, {0, cycles, steady_alarm, hold_alarm}) {}
+    : p_(p), efficiency_at_limit_(efficiency_at_limit(p)) {}
 
 std::shared_ptr<const Model> Boost::build(const BoostParameters& p, std::vector<Finding>& findings) {
   const auto check = [&](bool fine, const char* field, std::string message, std::string suggestion) {
@@ -273,13 +259,11 @@ std::shared_ptr<const Model> Boost::build(const BoostParameters& p, std::vector<
         "choose lockout + lockout_hysteresis below output_voltage");
   check(p.quiescent_disabled <= p.quiescent_enabled, "quiescent_disabled", "it is larger than quiescent_enabled",
         "a disabled part takes less than an enabled one");
-  check_hiccup(p, p.retry, findings);
   if (!findings.empty()) return nullptr;
   return std::make_shared<Boost>(p);
 }
 
 void Boost::start(const Ambient&, Writable& w) const {
-  hiccup_.forget(w);
   w.memory[waits] = 0;
   fall_to(on, w);
 }
@@ -298,21 +282,12 @@ void Boost::begin_start(const View& view, Writable& w) const {
     return;
   }
   w.memory[waits] = 0;
-  if (hiccup_.start_is_replaced(view, w)) {
-    w.memory[mode] = averaging;
-  } else {
-    soft_start(w);
-  }
+  soft_start(w);
 }
 
 void Boost::soft_start(Writable& w) const {
   w.memory[mode] = starting;
   w.alarm[soft_start_alarm] = w.now.utc + ticks(p_.soft_start);
-}
-
-void Boost::rates(const View& view, double* dxdt) const {
-  const Currents<double> c = currents(view);
-  hiccup_.rates(view, view.memory[mode] == averaging, c.converter_in + c.quiescent + c.start_up, dxdt);
 }
 
 void Boost::flows(const View& view, double* flow) const {
@@ -322,8 +297,6 @@ void Boost::flows(const View& view, double* flow) const {
   flow[1] = (view.z[0] - view.z[1]) * c.rectifier;
   flow[2] = in * c.quiescent + out * c.divider;
   flow[3] = in * c.start_up;
-  flow[4] = in * c.averaged;
-  flow[5] = view.memory[mode] == averaging ? hiccup_.cycles_per_second(view) : 0;
 }
 
 }  // namespace overwinter

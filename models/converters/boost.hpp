@@ -14,8 +14,7 @@
 //                                                   the output disconnected
 //   (8) Iq = Iq0 V / sqrt(V^2 + (0.3 V)^2)          own consumption, enabled or disabled; vanishes with the input
 //   (9) Idiv = U / Rdiv                             feedback divider at the output, always
-//  (10) Ihic = Iavg g                               averaged hiccup regime, see models/hiccup.hpp
-//  (11) Istress = Ilim g                            worst case of a switch-on: the limit's current, nothing driven
+//  (10) Istress = Ilim g                            worst case of a switch-on: the limit's current, nothing driven
 //
 // (1), (5): Erickson & Maksimovic, Fundamentals of Power Electronics, ch. 2 and 3. (7): energy of a capacitor; it
 // counts as lost, because that charge is given up when the part stops; the load starts after the soft start (class
@@ -32,7 +31,6 @@
 #include <optional>
 #include <vector>
 
-#include "models/hiccup.hpp"
 #include "models/look_up.hpp"
 #include "models/model.hpp"
 #include "models/smooth.hpp"
@@ -40,7 +38,7 @@
 
 namespace overwinter {
 
-struct BoostParameters : HiccupParameters {
+struct BoostParameters {
   Voltage output_voltage{};
   Resistance regulation_resistance{0.02};
   Map efficiency;
@@ -67,30 +65,28 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
 
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
-  void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
-  const Hiccup& hiccup() const { return hiccup_; }
 
   template <class T>
   void equations(const View& view, const T* z, T* f) const {
     const Currents<T> c = currents(view, z);
-    const T own = c.converter_in + c.quiescent + c.start_up + c.averaged, driven = c.divider - c.converter_out;
+    const T own = c.converter_in + c.quiescent + c.start_up, driven = c.divider - c.converter_out;
     f[0] = own + c.rectifier;
     f[1] = driven - c.rectifier;
     f[2] = -(own + driven);  // without the rectifier's current, which may be far larger than the difference
   }
 
  private:
-  enum Mode { off, locked_out, waiting, starting, on, averaging, stressed };
-  enum Memory { mode, cycles, waits, memory_count };
+  enum Mode { off, locked_out, waiting, starting, on, stressed };
+  enum Memory { mode, waits, memory_count };
   static constexpr std::int32_t longest_wait = 13;  // doublings of the retry time
-  enum Alarm { retry_alarm, soft_start_alarm, hold_alarm, steady_alarm };
+  enum Alarm { retry_alarm, soft_start_alarm };
 
   /// In ampere; converter_out and rectifier flow out of `out`, all others into `in` or (divider) `out`.
   template <class T>
   struct Currents {
     T converter_in{0.0}, converter_out{0.0}, room{0.0}, demand{0.0}, rectifier{0.0}, quiescent{0.0}, start_up{0.0},
-        averaged{0.0}, divider{0.0};
+        divider{0.0};
   };
 
   template <class T>
@@ -126,10 +122,8 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
       }
     } else if (now == starting) {
       c.start_up = soft_min(T(start_up_power(in) / in), T(p_.current_limit.si())) * gate;  // (7)
-    } else if (now == averaging) {
-      c.averaged = hiccup_.average(view) * gate;  // (10)
     } else if (now == stressed) {
-      c.converter_in = p_.current_limit.si() * gate;  // (11)
+      c.converter_in = p_.current_limit.si() * gate;  // (10)
     }
     return c;
   }
@@ -162,7 +156,6 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
 
   BoostParameters p_;
   Curve efficiency_at_limit_;  ///< over the input voltage
-  Hiccup hiccup_;
 };
 
 }  // namespace overwinter

@@ -2,11 +2,27 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <vector>
 
 #include "models/model.hpp"
 
 namespace overwinter {
+
+/// An event that plays a role (EventRole), as it happened.
+struct CycleEvent {
+  Tick time = 0;
+  std::size_t part = 0, event = 0;  ///< of the diagram, and in the part's table
+};
+
+/// The instant after a failure, with what led to it since the last one; see sim/engine/hiccup.hpp.
+struct Failure {
+  Tick at = 0;
+  std::size_t interval = 0, leaps = 0;  ///< the context's
+  std::vector<double> state;
+  std::vector<Tick> alarm;
+  std::vector<CycleEvent> since;
+};
 
 struct Context {
   Tick now = 0;
@@ -23,6 +39,10 @@ struct Context {
   int events_in_minute = 0;         ///< see the simulator
   int short_steps = 0;              ///< short steps in a row, see the simulator
   double step = 1.0;                ///< s, the integration step that went well last
+  std::vector<std::shared_ptr<const Failure>> failures;  ///< the latest, with less than ten minutes between them
+  std::vector<CycleEvent> since_failure;
+  std::size_t leaps = 0;  ///< over failures, so far
+  int leap_pause = 0;     ///< failures before the next leap is tried
 };
 
 }  // namespace overwinter

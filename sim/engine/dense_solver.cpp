@@ -59,7 +59,13 @@ class DenseSolver final : public NetworkSolver {
 
   void follow(Evaluator& system, std::vector<double>& network, const Context& inputs, const std::vector<double>& from,
               const std::vector<double>& to) override {
-    if (factored_sign_ == 0) return;
+    resize(system.diagram().unknowns());
+    if (factored_sign_ == 0) {
+      system.set_inputs(from.data(), inputs.memory.data(), inputs.drive.data());
+      system.linearise(network.data(), f_.data(), jacobian_.data());
+      if (!lu_.factor(jacobian_.data(), static_cast<std::size_t>(jacobian_.rows()))) return;
+      factored_sign_ = lu_.sign();
+    }
     near_.resize(from.size());
     for (std::size_t i = 0; i < system.diagram().states(); ++i)
       near_[i] = from[i] + follow_difference * (to[i] - from[i]);

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <limits>
 #include <set>
+#include <utility>
 
 #include "sim/discrete/kernel.hpp"
 
@@ -26,6 +27,8 @@ constexpr double same_point = 1e-3;     // V
 constexpr int most_events = 20000;      // in a minute
 constexpr double short_step = 20;       // s
 constexpr int short_steps = 100;        // in a row: the integration is held up
+constexpr Tick shortest_leap = 4;              // stretches
+constexpr std::size_t fewest_failures = 6;     // in the stretch after a leap
 constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
 
 double seconds(Tick from, Tick to) { return static_cast<double>(to - from) / ticks_per_second; }
@@ -92,6 +95,13 @@ Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOp
     }
   }
   laid_.assign(calendar_.size(), never);
+  traits_.decay.assign(diagram.states(), 0.0);
+  for (const DiagramPart& part : diagram.parts()) {
+    for (const State& state : part.table->states) {
+      traits_.scale.push_back(state.scale);
+      traits_.follows.push_back(state.follows ? 1 : 0);
+    }
+  }
 }
 
 Simulator::~Simulator() { DiscreteKernel::instance().release(this); }
@@ -137,6 +147,17 @@ void Simulator::advance(Context& c, Tick until) {
 
 void Simulator::advance_segment(Context& c, Tick until) {
   if (until > weather_.end()) throw std::invalid_argument("advance beyond the end of the weather");
+  const bool failed = step(c, until);
+  if (failed && options_.step_over_hiccups) step_over(c, until);
+  if (!watcher_) return;
+  watcher_->on_step(c.now, c.state.data(), evaluator_);
+  if (options_.sample_every > 0 && (c.now - weather_.begin()) % options_.sample_every == 0) {
+    watcher_->on_sample(c.now, c.state.data(), evaluator_);
+  }
+}
+
+/// To the next stop or event, and through the rounds there. True if a failure was among them.
+bool Simulator::step(Context& c, Tick until) {
   solver_->forget();  // a segment depends on the context alone
   follow_calendar(c);
   const Tick end = weather_.intervals()[c.interval].end;
@@ -146,12 +167,7 @@ void Simulator::advance_segment(Context& c, Tick until) {
     for (const std::size_t slot : kernel.run_to(c.now)) laid_[slot] = never;
   }
   if (c.now == end && c.interval + 1 < weather_.intervals().size()) enter_interval(c, c.interval + 1);
-  rounds(c, true);
-  if (!watcher_) return;
-  watcher_->on_step(c.now, c.state.data(), evaluator_);
-  if (options_.sample_every > 0 && (c.now - weather_.begin()) % options_.sample_every == 0) {
-    watcher_->on_sample(c.now, c.state.data(), evaluator_);
-  }
+  return rounds(c, true);
 }
 
 Tick Simulator::next_stop(const Context& c, Tick until) const {
@@ -187,14 +203,17 @@ Evaluator& Simulator::at(const Context& c) {
   return evaluator_;
 }
 
-void Simulator::solve(Context& c, const std::string& reason) {
+bool Simulator::try_solve(Context& c) {
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   const SolveOutcome outcome = solver_->solve(evaluator_, c.network, c.branch_sign);
-  if (!outcome.converged) {
-    throw SimulationError(
-        fmt::format("{}: the network has no operating point that can be reached ({})", iso_time(c.now, 9), reason));
-  }
-  c.branch_sign = outcome.sign;
+  if (outcome.converged) c.branch_sign = outcome.sign;
+  return outcome.converged;
+}
+
+void Simulator::solve(Context& c, const std::string& reason) {
+  if (try_solve(c)) return;
+  throw SimulationError(
+      fmt::format("{}: the network has no operating point that can be reached ({})", iso_time(c.now, 9), reason));
 }
 
 double Simulator::guard(std::size_t part, std::size_t event) const {
@@ -227,8 +246,8 @@ void Simulator::each_guard(Visit&& visit) const {
   }
 }
 
-void Simulator::rounds(Context& c, bool record) {
-  bool load_step = false;
+bool Simulator::rounds(Context& c, bool record) {
+  bool load_step = false, failed = false;
   std::set<std::string> cycle;  // what happens in the last rounds before the limit
   for (int round = 0;; ++round) {
     solve(c, "after an event or a change of weather");
@@ -255,7 +274,8 @@ void Simulator::rounds(Context& c, bool record) {
     held_up_ = false;
     if (due.empty()) {
       if (load_step && record && watcher_) worst_cases(c);
-      return;
+      if (failed) note_failure(c);
+      return failed;
     }
     if (round == round_limit) {
       throw SimulationError(fmt::format("{}: events keep causing each other without time passing: {}",
@@ -273,6 +293,7 @@ void Simulator::rounds(Context& c, bool record) {
       if (round >= round_limit / 2) cycle.insert(part.name + " \"" + event.name + "\"");
       c.marked[d.index] = c.now;
       load_step = load_step || event.load_step;
+      failed = follow_failures(c, {c.now, d.part, d.event}, event) || failed;
       if (record) {
         ++counts_.happenings;
         if (watcher_) watcher_->on_happening({c.now, round, &part, &event}, before_.state.data(), evaluator_);
@@ -283,6 +304,78 @@ void Simulator::rounds(Context& c, bool record) {
       event.reset(*part.model, evaluator_.view(d.part), w);
     }
   }
+}
+
+/// Over failed starts, as far as the stretch after, simulated unseen, is like the one before.
+void Simulator::step_over(Context& c, Tick until) {
+  if (c.leap_pause > 0) {
+    --c.leap_pause;
+    return;
+  }
+  const std::optional<Stretch> before = latest_stretch(c, Stretch::failures);
+  if (!before) return;
+  const Tick end = std::min({until, weather_.intervals()[c.interval].end, before->bound});
+  at(c);
+  evaluator_.decay(traits_.decay.data());
+  const Tick room = end - c.now;
+  Tick time = room - std::max(2 * before->length, room / 50);
+  while (time > shortest_leap * before->length) {
+    Context ahead = overwinter::step_over(c, *before, time, traits_);
+    const std::optional<Stretch> after = simulate_unseen(ahead, end);
+    if (!after) {
+      time = room - 4 * (room - time);
+    } else if (!correct_step(ahead, *before, *after, time, traits_) || !try_solve(ahead)) {
+      time /= 4;
+    } else {
+      ++counts_.leaps;
+      if (watcher_) tell_leap(*before, *after, c, ahead);
+      c = std::move(ahead);
+      at(c);
+      return;
+    }
+  }
+  c.leap_pause = Stretch::failures;
+  at(c);
+}
+
+/// A stretch of failures from there on, without a word to the watcher. Empty if few come before `until`.
+std::optional<Stretch> Simulator::simulate_unseen(Context c, Tick until) {
+  RunWatcher* const watcher = std::exchange(watcher_, nullptr);
+  try {
+    solve(c, "after failed starts");
+    while (c.failures.size() <= Stretch::failures && !c.failures.empty() && c.now < until) step(c, until);
+  } catch (const SimulationError&) {  // extrapolated too far
+    c.failures.clear();
+  }
+  watcher_ = watcher;
+  return latest_stretch(c, fewest_failures);
+}
+
+void Simulator::tell_leap(const Stretch& before, const Stretch& after, const Context& from, const Context& to) {
+  if (options_.sample_every > 0) {
+    Context between = from;
+    const Tick since = from.now - weather_.begin();
+    for (Tick s = weather_.begin() + (since / options_.sample_every + 1) * options_.sample_every; s < to.now;
+         s += options_.sample_every) {
+      const double share = seconds(from.now, s) / seconds(from.now, to.now);
+      for (std::size_t i = 0; i < between.state.size(); ++i) {
+        between.state[i] = from.state[i] + share * (to.state[i] - from.state[i]);
+      }
+      if (!try_solve(between)) at(between = from);
+      watcher_->on_sample(s, between.state.data(), evaluator_);
+    }
+  }
+  double energy = 0;
+  for (const DiagramPart& part : diagram_.parts()) {
+    for (std::size_t f = 0; f < part.table->flows.size(); ++f) {
+      const FlowKind kind = part.table->flows[f].kind;
+      const std::size_t place = diagram_.states() + part.flow + f;
+      if (kind == FlowKind::delivered || kind == FlowKind::lost) energy += to.state[place] - from.state[place];
+    }
+  }
+  const double time = seconds(from.now, to.now);
+  const double times = (time / seconds(0, before.length) + time / seconds(0, after.length)) / 2;
+  watcher_->on_leap({from.now, to.now, before.events, times, energy});
 }
 
 void Simulator::worst_cases(const Context& c) {

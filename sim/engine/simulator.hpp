@@ -27,6 +27,8 @@
 //       5  if an event of this tick was a load step: with each part that has a stress in its stressed memory, solve the
 //          network once more and report that part's margins; nothing of it stays
 //       6  a sample due at that tick is taken now, after its events
+//     7  if an event of this tick was a failure (a cut or a brown-out) and there were many of late, more of them are
+//        stepped over, see sim/engine/hiccup.hpp
 //     Once before the first step: initial states, then rounds that are not recorded ("settling").
 //
 // If the network's branch vanishes inside a step, the step is halved down to a microsecond; then the branch that the
@@ -38,6 +40,7 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <stdexcept>
 #include <string>
 #include <vector>
@@ -45,6 +48,7 @@
 #include "sim/engine/context.hpp"
 #include "sim/engine/diagram.hpp"
 #include "sim/engine/evaluator.hpp"
+#include "sim/engine/hiccup.hpp"
 #include "sim/engine/network_solver.hpp"
 #include "sim/weather/weather.hpp"
 
@@ -58,6 +62,8 @@ struct SimulatorOptions {
   double longest_step = 900;
   /// Distance of regular samples; 0 for none.
   Tick sample_every = 0;
+  /// Whether failed starts are stepped over where there are many; otherwise every one is simulated.
+  bool step_over_hiccups = true;
 };
 
 /// The simulation could not be completed: where, when and why. Exit code 3.
@@ -87,10 +93,12 @@ class RunWatcher {
   virtual void on_happening(const Happening&, const double* /*state before*/, Evaluator&) {}
   /// A margin (V) of a part in the worst case of a switch-on or burst.
   virtual void on_worst_case(Tick, std::size_t /*part*/, std::size_t /*margin*/, double /*value*/) {}
+  /// Failed starts that were stepped over: none of their steps and happenings is told.
+  virtual void on_leap(const Leap&) {}
 };
 
 struct StepCounts {
-  std::size_t accepted = 0, rejected = 0, happenings = 0, worst_cases = 0;
+  std::size_t accepted = 0, rejected = 0, happenings = 0, worst_cases = 0, leaps = 0;
 };
 
 class Simulator {
@@ -116,7 +124,12 @@ class Simulator {
 
   void enter_interval(Context&, std::size_t interval);
   void solve(Context&, const std::string& reason);
-  void rounds(Context&, bool record);
+  bool try_solve(Context&);
+  bool rounds(Context&, bool record);
+  bool step(Context&, Tick until);
+  void step_over(Context&, Tick until);
+  std::optional<Stretch> simulate_unseen(Context, Tick until);
+  void tell_leap(const Stretch& before, const Stretch& after, const Context& from, const Context& to);
   void worst_cases(const Context&);
   void follow_calendar(const Context&);
   Tick next_stop(const Context&, Tick until) const;
@@ -141,6 +154,7 @@ class Simulator {
   StepCounts counts_;
   Context before_, stressed_;  // scratch
   bool held_up_ = false;
+  StateTraits traits_;
   std::vector<std::size_t> calendar_;  ///< alarms that the SystemC kernel keeps
   std::vector<Tick> laid_;             ///< what the kernel has of them
 };

@@ -91,6 +91,11 @@ void Recorder::on_happening(const Happening& h, const double*, Evaluator&) {
   pending_row_ = h.time;
 }
 
+void Recorder::on_leap(const Leap& leap) {
+  events_ << fmt::format("{},0,,stepped over,failed starts one like another until {}\n", iso_time(leap.begin, 9),
+                         iso_time(leap.end, 9));
+}
+
 void Recorder::row(Tick time, Evaluator& system) {
   last_row_ = time;
   const auto& intervals = weather_.intervals();

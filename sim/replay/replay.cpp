@@ -58,12 +58,13 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
   }
 
   const SunnyDays sky(weather);
-  Service service(weather.begin(), weather.end(), sky, scenario.sunny_days);
+  Service service(diagram, weather.begin(), weather.end(), sky, scenario.sunny_days);
   MarginLog margins(diagram);
+  HiccupLog hiccups(diagram);
   SeriesCollector series(diagram, weather, summary.cell());
-  Watchers watchers({&recorder, &service, &margins, &series});
+  Watchers watchers({&recorder, &service, &margins, &hiccups, &series});
 
-  Simulator simulator(diagram, weather, {options.tolerance, SimulatorOptions{}.longest_step, options.every}, &watchers);
+  Simulator simulator(diagram, weather, {options.tolerance, SimulatorOptions{}.longest_step, options.every, !options.every_start}, &watchers);
   Context context = simulator.start();
   Evaluator& system = simulator.at(context);
   watchers.on_step(context.now, context.state.data(), system);
@@ -74,7 +75,7 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
 
   ReplayResult result;
   const ServiceRecord record = service.finish();
-  result.summary = summary.finish(context, simulator, wakes(diagram) ? &record : nullptr, sky, margins);
+  result.summary = summary.finish(context, simulator, wakes(diagram) ? &record : nullptr, sky, margins, hiccups);
   if (const auto verdict = result.summary.find("verdict"); verdict != result.summary.end()) {
     const auto& survives = verdict->at("survives");
     result.survives = survives.is_null() ? Held::undecided : survives.get<bool>() ? Held::yes : Held::no;

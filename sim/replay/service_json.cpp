@@ -98,6 +98,14 @@ Json margins_json(const MarginLog& log) {
   return {{"thinnest", thinnest ? margin_json(*thinnest) : Json(nullptr)}, {"all", all}};
 }
 
+Json hiccups_json(const HiccupLog& log) {
+  Json failures = Json::array();
+  for (const HiccupTotal& h : log.failures()) {
+    failures.push_back({{"part", h.part}, {"event", h.event}, {"times", std::llround(h.times)}});
+  }
+  return {{"time_s", seconds(log.time())}, {"energy_J", number(log.energy())}, {"failures", failures}};
+}
+
 Json requirements_json(const Verdict& v) {
   Json all = Json::array();
   for (const RequirementResult& r : v.results) {

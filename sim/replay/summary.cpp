@@ -102,22 +102,9 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
               {"residual_independent", number((balance - stored_change) / throughput)}};
 }
 
-nlohmann::ordered_json SummaryWriter::hiccups(const Context& c) const {
-  Json all = Json::array();
-  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
-    const DiagramPart& part = diagram_.parts()[p];
-    const bool averages = std::any_of(part.table->flows.begin(), part.table->flows.end(),
-                                      [](const Flow& f) { return f.name == "hiccup_cycles"; });
-    if (!averages || integral(c, p, "hiccup_cycles") <= 0) continue;
-    all.push_back({{"part", part.name},
-                   {"cycles", number(integral(c, p, "hiccup_cycles"))},
-                   {"energy_J", number(integral(c, p, "hiccup"))}});
-  }
-  return all;
-}
-
 nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator, const ServiceRecord* service,
-                                             const SunnyDays& sky, const MarginLog& margins) {
+                                             const SunnyDays& sky, const MarginLog& margins,
+                                             const HiccupLog& hiccups) {
   Evaluator& system = simulator.at(c);
   const DiagramPart& cell = diagram_.parts()[cell_];
   const auto ah = [](double coulomb) { return number(coulomb / 3600); };
@@ -182,7 +169,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
     s["service"] = service_json(*service, weather_.end() - weather_.begin());
     s["brownouts"] = brownouts_json(*service, sky, scenario_.sunny_days, scenario_.from, scenario_.to);
   }
-  s["hiccups"] = hiccups(c);
+  s["hiccups"] = hiccups_json(hiccups);
   s["margins"] = margins_json(margins);
   s["cell"] = {{"soc_start", number(charge_at_start_)},
                {"soc_end", number(charge_->output->value(*cell.model, system.view(cell_)))},
@@ -203,6 +190,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                  {"branch_retries", simulator.steps().rejected},
                  {"events", simulator.steps().happenings},
                  {"solves", simulator.solves().solves},
+                 {"leaps", simulator.steps().leaps},
                  {"worst_cases", simulator.steps().worst_cases},
                  {"zooms", 0},
                  {"iterations", simulator.solves().iterations},

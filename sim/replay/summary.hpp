@@ -6,6 +6,7 @@
 #include "sim/engine/simulator.hpp"
 #include "sim/netlist/scenario.hpp"
 #include "sim/replay/recorder.hpp"
+#include "sim/service/hiccup_log.hpp"
 #include "sim/service/margins.hpp"
 #include "sim/service/service.hpp"
 
@@ -25,10 +26,9 @@ class SummaryWriter {
   std::size_t cell() const { return cell_; }
   /// `service` is null for a scenario in which nothing wakes.
   nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const SunnyDays&,
-                                const MarginLog&);
+                                const MarginLog&, const HiccupLog&);
 
  private:
-  nlohmann::ordered_json hiccups(const Context&) const;
   nlohmann::ordered_json energy(const Context&, double stored_change) const;
   double integral(const Context&, std::size_t part, const std::string& flow) const;
 

@@ -124,13 +124,17 @@ Html balance_table(const Facts& energy) {
 }
 
 Html hiccup_table(const Facts& hiccups) {
-  HtmlTable table("Starts that a converter tried in vain, averaged",
-                  {{"Part"}, {"Cycles, about", true}, {"Energy spent", true}});
-  if (!hiccups.is_array()) return {};
-  for (const Facts& hiccup : hiccups) {
-    const std::optional<double> cycles = number_of(member(hiccup, "cycles"));
-    table.row({escaped(text_of(member(hiccup, "part"))), escaped(cycles ? fmt::format("{:.0f}", *cycles) : "not known"),
-               escaped(figure(number_of(member(hiccup, "energy_J")), "J"))});
+  const Facts& failures = member(hiccups, "failures");
+  if (!failures.is_array()) return {};
+  const std::optional<double> time = number_of(member(hiccups, "time_s"));
+  HtmlTable table(fmt::format("Failed starts one like another, stepped over: {} in all, {} used meanwhile",
+                              time ? fmt::format("{:.1f} h", *time / 3600) : "a time not known",
+                              figure(number_of(member(hiccups, "energy_J")), "J")),
+                  {{"Part"}, {"Failure"}, {"Times", true}});
+  for (const Facts& f : failures) {
+    const std::optional<double> times = number_of(member(f, "times"));
+    table.row({escaped(text_of(member(f, "part"))), escaped(text_of(member(f, "event"))),
+               escaped(times ? fmt::format("{:.0f}", *times) : "not known")});
   }
   return table.html();
 }

@@ -1,6 +1,7 @@
 #include "sim/service/service.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace overwinter {
 
@@ -24,8 +25,8 @@ std::string name_of(Outcome outcome) {
   return {};
 }
 
-Service::Service(Tick begin, Tick end, SunnyDays sky, int sunny_days)
-    : begin_(begin), end_(end), sky_(std::move(sky)), sunny_days_(sunny_days), last_completed_(begin) {}
+Service::Service(const Diagram& diagram, Tick begin, Tick end, SunnyDays sky, int sunny_days)
+    : diagram_(diagram), begin_(begin), end_(end), sky_(std::move(sky)), sunny_days_(sunny_days), last_completed_(begin) {}
 
 void Service::on_step(Tick reached, const double*, Evaluator&) { pass(reached); }
 
@@ -86,7 +87,24 @@ void Service::judge(BrownOut& b) const {
   b.outcome = b.recovered ? Outcome::recovered : Outcome::undecided;
 }
 
-void Service::on_happening(const Happening& h, const double*, Evaluator&) {
+void Service::on_happening(const Happening& h, const double*, Evaluator&) { happens(h); }
+
+/// One more stretch, and what it counted as often as it was stepped over.
+void Service::on_leap(const Leap& leap) {
+  const auto attempts = [this] { return record_.brownouts.empty() ? 0 : record_.brownouts.back().attempts; };
+  const std::size_t failed_before = record_.failed_starts, attempts_before = attempts();
+  for (const CycleEvent& e : leap.last) {
+    const DiagramPart& part = diagram_.parts()[e.part];
+    happens({leap.end - (leap.last.back().time - e.time), 0, &part, &part.table->events[e.event]});
+  }
+  const auto more = [&](std::size_t once) {
+    return static_cast<std::size_t>(std::llround(std::max(0.0, leap.times - 1) * static_cast<double>(once)));
+  };
+  record_.failed_starts += more(record_.failed_starts - failed_before);
+  if (in_brownout_) record_.brownouts.back().attempts += more(attempts() - attempts_before);
+}
+
+void Service::happens(const Happening& h) {
   pass(h.time);
   if (!h.event) {
     strained_.push_back({h.time, "", "collapse of the network"});

@@ -66,19 +66,22 @@ struct ServiceRecord {
 class Service final : public RunWatcher {
  public:
   /// `sunny_days`: N of "needs human".
-  Service(Tick begin, Tick end, SunnyDays, int sunny_days);
+  Service(const Diagram&, Tick begin, Tick end, SunnyDays, int sunny_days);
 
   void on_step(Tick, const double*, Evaluator&) override;
   void on_happening(const Happening&, const double*, Evaluator&) override;
+  void on_leap(const Leap&) override;
   /// The record, once the run has reached its end.
   ServiceRecord finish();
 
  private:
   void pass(Tick now);
+  void happens(const Happening&);
   void begin_brownout(Tick at, ChainLink last);
   void complete(Tick now);
   void judge(BrownOut&) const;
 
+  const Diagram& diagram_;
   const Tick begin_, end_;
   const SunnyDays sky_;
   const int sunny_days_;

@@ -112,6 +112,8 @@ int main(int argc, char** argv) {
       ->add_option("--tolerance", options.tolerance, "local error of the integration relative to each state's scale")
       ->check(CLI::Range(1e-12, 1e-2))
       ->capture_default_str();
+  run_command->add_flag("--every-start", options.every_start,
+                        "simulate every failed start, also where the same failure repeats thousands of times");
   run_command->add_flag("--json", json, "print summary.json instead of the text");
 
   CLI::App* explain_command =

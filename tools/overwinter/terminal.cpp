@@ -178,9 +178,16 @@ std::string service_text(const Json& s) {
         b.at("attempts").get<std::size_t>() > 0 ? fmt::format(", {} further attempts", b.at("attempts").dump()) : "");
   }
   if (count > shown_brownouts) text += fmt::format("         and {} more, see summary.json\n", count - shown_brownouts);
-  for (const Json& h : s.at("hiccups")) {
-    text += fmt::format("         {} tried in vain about {:.0f} times more, averaged: {}\n",
-                        h.at("part").get<std::string>(), value(h, "cycles"), energy_text(value(h, "energy_J")));
+  const Json& hiccups = s.at("hiccups");
+  if (!hiccups.at("failures").empty()) {
+    std::vector<std::string> failures;
+    for (const Json& h : hiccups.at("failures")) {
+      failures.push_back(fmt::format("{} {} x {}", h.at("part").get<std::string>(), h.at("event").get<std::string>(),
+                                     h.at("times").dump()));
+    }
+    text += fmt::format("         stepped over: failed starts one like another for {} in all, {}:\n           {}\n",
+                        length_text(value(hiccups, "time_s")), energy_text(value(hiccups, "energy_J")),
+                        fmt::join(failures, ", "));
   }
   const Json& thinnest = s.at("margins").at("thinnest");
   if (!thinnest.is_null()) {
