@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <string>
 
 namespace overwinter {
 
@@ -51,6 +52,10 @@ std::shared_ptr<const Policy> Policy::build(const PolicyParameters& p, std::vect
                         "every: NUMBER min, or table: [{below: NUMBER V, "
                         "every: NUMBER min}, ..., {every: NUMBER min}]"});
   }
+  if (p.every && p.table.empty() && p.hysteresis > Voltage{0.0}) {
+    findings.push_back({"hysteresis", "hysteresis is between the rows of a table, and the policy has none",
+                        "remove it, or give a table in place of every"});
+  }
   if (p.every && !whole(*p.every)) {
     findings.push_back({"every", "the interval is not in whole seconds, as a clock needs it", "round it"});
   }
@@ -78,9 +83,21 @@ std::shared_ptr<const Policy> Policy::build(const PolicyParameters& p, std::vect
                                   : "several rows have no voltage, so that more than one holds at the top",
                         "give exactly one row without below: {every: NUMBER min}"});
   }
+  if (open == 1 && p.table.back().below) {
+    const auto row =
+        std::find_if(p.table.begin(), p.table.end(), [](const PolicyRow& r) { return !r.below; }) - p.table.begin();
+    findings.push_back({"table",
+                        "row " + std::to_string(row + 1) + " of the table has no voltage, but it is not the last",
+                        "add below: NUMBER V to it, or put it last"});
+  }
   if (p.every) policy.rows_ = {{std::nullopt, *p.every}};
   if (!findings.empty()) return nullptr;
   return std::make_shared<Policy>(policy);
+}
+
+Duration Policy::longest_interval() const {
+  const auto shorter = [](const PolicyRow& a, const PolicyRow& b) { return a.every < b.every; };
+  return std::max_element(rows_.begin(), rows_.end(), shorter)->every;
 }
 
 int Policy::interval(double voltage, std::int32_t& row) const {

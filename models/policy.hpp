@@ -37,6 +37,7 @@ class Policy {
   /// The interval in whole seconds after reading `voltage` (V). `row` is kept between wakes; -1 before the first.
   int interval(double voltage, std::int32_t& row) const;
   bool reads_voltage() const { return rows_.size() > 1; }
+  Duration longest_interval() const;
   /// Rows from the lowest voltage up.
   const std::vector<PolicyRow>& rows() const { return rows_; }
 

@@ -44,6 +44,11 @@ inline std::string in_quotes(std::string_view text) {
   return "'" + std::string(text.substr(0, end)) + (end < text.size() ? "...'" : "'");
 }
 
+/// "1 wake", "2 wakes".
+inline std::string how_many(const std::string& n, const std::string& what) {
+  return n + " " + what + (n == "1" ? "" : "s");
+}
+
 /// "a, b, c"; the end of a long list is left out.
 inline std::string listed(const std::vector<std::string>& words) {
   constexpr std::size_t most = 12;

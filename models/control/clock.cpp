@@ -65,9 +65,10 @@ const ModelTable& Clock::describe() {
         .meaning("T0: temperature at which the crystal is fastest")
         .source("25 degC: common practice");
     t.scalar("first_alarm", &P::first_alarm, "min")
-        .at_least(0)
+        .at_least(1)
         .at_most(366 * 86400.0)
-        .meaning("from the start of the span to the first alarm");
+        .meaning("from the start of the span to the first alarm")
+        .source("at once, but after the events of the start itself: class assumption");
     t.scalar("interrupt_resistance", &P::interrupt_resistance, "ohm")
         .above(0)
         .at_most(1e5)

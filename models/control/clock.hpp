@@ -34,7 +34,7 @@ struct ClockParameters {
   double drift = 0;
   PerKelvinSquared drift_curvature{0.035e-6};
   Temperature turnover = celsius(25);
-  Duration first_alarm{0.0};
+  Duration first_alarm{1.0};
   Resistance interrupt_resistance{50.0};
   Current interrupt_leakage{0.1e-6};
 };

@@ -58,6 +58,7 @@ class LinearCharger final : public NetworkModel<LinearCharger, 3, 0> {
   static const ModelTable& describe();
 
   const ModelTable& table() const override { return describe(); }
+  const LinearChargerParameters& parameters() const { return p_; }
   void start(const Ambient&, Writable&) const override;
   void flows(const View&, double* flow) const override;
 

@@ -53,6 +53,7 @@ class PSwitch final : public NetworkModel<PSwitch, 3, 0> {
 
   const ModelTable& table() const override { return describe(); }
   void flows(const View&, double* flow) const override;
+  const PSwitchParameters& parameters() const { return p_; }
 
   template <class T>
   void equations(const View&, const T* z, T* f) const {

@@ -75,6 +75,7 @@ class Protector final : public NetworkModel<Protector, 3, 0> {
   static const ModelTable& describe();
 
   const ModelTable& table() const override { return describe(); }
+  const ProtectorParameters& parameters() const { return p_; }
   void start(const Ambient&, Writable&) const override;
   void flows(const View&, double* flow) const override;
 

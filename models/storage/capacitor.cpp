@@ -10,6 +10,12 @@ namespace overwinter {
 namespace {
 constexpr double not_now = -1.0;  // a guard that cannot be due in the present regime
 
+// Bounds of the law, found by runs at and beyond them behind boost converters of 0.5 A and 1 A.
+constexpr double lowest_band = 1e-3;      // V, below it ever more steps and events: the corner of (1) is 0.1 mV wide
+constexpr double shortest_time = 10e-3;   // s, a fast loop against the steps of a wake
+constexpr double rounding = 1e-9;         // a limit given in other units is still the limit
+constexpr double strongest_charge = 0.1;  // A per volt of rise; an ampere per volt ties converters up in failed starts
+
 }  // namespace
 
 const ModelTable& Capacitor::describe() {
@@ -39,14 +45,14 @@ const ModelTable& Capacitor::describe() {
         .above(0)
         .meaning("Rleak C in place of leakage_resistance: 1 s is 1 ohm F");
     t.scalar("tracking_band", &P::tracking_band, "mV")
-        .above(0)
+        .at_least(lowest_band)
         .at_most(1)
         .meaning("d: how far the net may move before the capacitor's charge follows")
         .source("class assumption");
     t.scalar("charging_time", &P::charging_time, "s")
-        .above(0)
+        .at_least(shortest_time)
         .at_most(60)
-        .meaning("tc: time over which a change of charge is spread")
+        .meaning("tc: time over which a change of charge is spread; at least R C, and 10 s for each farad")
         .source("class assumption");
 
     t.pin("plus", "positive terminal");
@@ -143,6 +149,17 @@ Capacitor::Capacitor(const CapacitorParameters& p) : p_(p) {
 std::shared_ptr<const Model> Capacitor::build(const CapacitorParameters& p, std::vector<Finding>& findings) {
   if (p.leakage_resistance && p.insulation_time) {
     findings.push_back({"insulation_time", "leakage_resistance says the same already", "remove one of the two"});
+  }
+  if (p.series_resistance * p.capacitance > p.charging_time * (1 + rounding)) {
+    findings.push_back({"charging_time",
+                        "it is shorter than series_resistance times capacitance, the time in which the capacitor can "
+                        "charge",
+                        "raise it, or choose a smaller series_resistance"});
+  }
+  if (p.capacitance.si() > strongest_charge * p.charging_time.si() * (1 + rounding)) {
+    findings.push_back({"charging_time",
+                        "so much capacitance in so short a time would draw more than 0.1 A for each volt of rise",
+                        "charging_time: 10 s for each farad, or more"});
   }
   if (!findings.empty()) return nullptr;
   return std::make_shared<Capacitor>(p);

@@ -25,7 +25,8 @@
 // case of a switch-on and by the zoom, not by this law. In the same way a net that loses its feed falls no further than
 // 2 d below x in the round in which it does.
 //
-// Not for supercapacitors: charge C V over the charging time must be a current that the network can bear.
+// R C <= tc: a weaker feed than half of C d/tc charges through R, and the net may not leave the band meanwhile.
+// C/tc <= 0.1 A/V, so that the charging current is one that the network can bear: a farad takes its time.
 #pragma once
 
 #include <algorithm>

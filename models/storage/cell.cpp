@@ -29,6 +29,11 @@ const ModelTable& Cell::describe() {
         .at_most(3.6e6)
         .meaning("Q: rated capacity, discharged at the five-hour rate at 20 degC")
         .source("definition: IEC 61960-3");
+    t.scalar("charge_limit", &P::charge_limit, "V")
+        .above(0)
+        .at_most(5)
+        .meaning("highest voltage that the datasheet lets a charger hold it at")
+        .source("4.2 V for NMC, 3.65 V for LFP: common practice");
     t.scalar("charge", &P::charge, "%").at_least(0).at_most(1).meaning("state of charge at the start of the span");
     t.curve("open_circuit_voltage", &P::open_circuit_voltage, charge_axis,
             {"voltage", unit_of<Voltage>("V"), std::nullopt, std::nullopt}, Interpolation::monotone, Outside::extend)

@@ -15,6 +15,7 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "models/model.hpp"
@@ -25,6 +26,7 @@ namespace overwinter {
 
 struct CellParameters {
   Charge capacity{};
+  std::optional<Voltage> charge_limit;
   double charge = 0.5;
   Curve open_circuit_voltage;
   Curve series_resistance, pair_1_resistance, pair_2_resistance;
@@ -67,6 +69,7 @@ class Cell final : public NetworkModel<Cell, 2, 0> {
     Resistance series, pair_1, pair_2;
   };
   Resistances resistances(const View&) const;
+  const CellParameters& parameters() const { return p_; }
 
  private:
   template <class T>

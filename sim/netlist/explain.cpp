@@ -158,8 +158,11 @@ std::string requirements() {
     all.add(k.name, std::move(lines));
   }
   Section otherwise("what a scenario that wakes requires without the section");
-  for (const Requirement& r : minimum_service({}).all) {
-    otherwise.add(r.name, {(r.at_most ? "at_most: " : "at_least: ") + quantity_text(r.limit, r.unit)});
+  for (const Requirement& r : minimum_service({}, nullptr).all) {
+    otherwise.add(r.name, {(r.at_most ? "at_most: " : "at_least: ") + quantity_text(r.limit, r.unit),
+                           r.name == "longest_gap" ? "where the policy sleeps longer than a day, its longest interval "
+                                                     "and one hour"
+                                                   : ""});
   }
   return all.text() + otherwise.text();
 }

@@ -80,7 +80,7 @@ std::string rows_form(const Field& field) {
 }  // namespace
 
 std::string range_text(const std::optional<Limit>& minimum, const std::optional<Limit>& maximum, const Unit& unit) {
-  const auto text = [&](const Limit& limit) { return quantity_text(limit.value, unit); };
+  const auto text = [&](const Limit& limit) { return fitting_text(limit.value, unit); };
   if (minimum && maximum && !minimum->open && !maximum->open) return "from " + text(*minimum) + " to " + text(*maximum);
   std::string result;
   if (minimum) result = (minimum->open ? "above " : "at least ") + text(*minimum);
@@ -114,7 +114,7 @@ std::string value_text(const Field& field, const void* parameters) {
     case FieldKind::flag:
       return *value != 0 ? "true" : "false";
     default:
-      return quantity_text(*value, field.unit);
+      return fitting_text(*value, field.unit);
   }
 }
 

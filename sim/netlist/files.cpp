@@ -41,7 +41,8 @@ std::string nearest_file(const fs::path& path) {
   std::vector<std::string> names;
   const fs::path folder = path.has_parent_path() ? path.parent_path() : fs::path(".");
   for (fs::directory_iterator it(folder, error), end; !error && it != end; it.increment(error)) {
-    if (!it->is_directory(error)) names.push_back(it->path().filename().string());
+    const bool other = it->path().filename() != path.filename();
+    if (other && it->is_regular_file(error)) names.push_back(it->path().filename().string());
   }
   std::sort(names.begin(), names.end());
   return nearest(path.filename().string(), names);

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "models/catalogue.hpp"
+#include "sim/netlist/requirements.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -32,7 +33,10 @@ class NeededLines {
 
   void check_clocks() {
     const std::string from = source(LineKind::bus);
-    if (from.empty()) return;
+    const auto clocks = std::count_if(wirable_.parts.begin(), wirable_.parts.end(), [](const ReadPart& part) {
+      return part.table && has_event(*part.table, EventRole::alarm_due);
+    });
+    if (from.empty() || clocks > 1) return;  // of several clocks, a fault says that one is meant
     each_silent(LineKind::bus, [&](const ReadPart& part, const std::string& input) {
       faults_.add(d_.fault(*part.key, "nothing sets the clock's alarm: " + input + " is in no line",
                            written("bus", from, input)));

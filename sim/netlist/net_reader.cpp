@@ -8,6 +8,7 @@
 #include <string>
 #include <utility>
 
+#include "models/paths/p_switch.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -43,6 +44,7 @@ class NetReader {
     check_ground();
     for (std::size_t part = 0; part < wirable_.parts.size(); ++part) check_part(part);
     check_dead_ends();
+    check_floating();
     check_reach();
     std::vector<ScenarioNet> result;
     for (Net& net : nets_) {
@@ -287,6 +289,35 @@ class NetReader {
                            "net " + in_quotes(net.key->text) + " has one pin only, so no current can flow there",
                            "add the pins it leads to"));
     }
+  }
+
+  /// Open-drain pins only pull down: where nothing pulls up, neither a resistor nor a gate's own, gates would float.
+  void check_floating() {
+    for (const Net& net : nets_) {
+      if (!net.sound || !net.pulled.empty() || net.pins.empty()) continue;
+      std::string gate;
+      const bool floats = std::all_of(net.pins.begin(), net.pins.end(), [&](PinRef pin) {
+        if (pin.part >= wirable_.parts.size()) return false;  // a pull-up that another line brought
+        const ReadPart& part = wirable_.parts[pin.part];
+        const PinRole role = part.table->pins[pin.pin].role;
+        if (role == PinRole::gate && gate.empty()) gate = part.name;
+        return role == PinRole::open_drain || (role == PinRole::gate && part.model && !pulls_up(*part.model));
+      });
+      const auto drives = [&](PinRef pin) {
+        return wirable_.parts[pin.part].table->pins[pin.pin].role == PinRole::open_drain;
+      };
+      if (!floats || std::none_of(net.pins.begin(), net.pins.end(), drives)) continue;
+      const std::string own = gate.empty() ? "" : ", or gate_pull_up: 100 kohm to " + gate;
+      faults_.add(d_.fault(*net.key, net.name() + " floats: open-drain pins only pull it down, and nothing pulls it up",
+                           (net.is_line ? "add pull_up: {net: NET, resistance: 100 kohm} to it"
+                                        : "add a resistor to the net of a supply") +
+                               own));
+    }
+  }
+
+  static bool pulls_up(const Model& model) {
+    const auto* p_switch = dynamic_cast<const PSwitch*>(&model);
+    return p_switch && p_switch->parameters().gate_pull_up;
   }
 
   /// Nets that no chain of parts joins to the reference.

@@ -154,8 +154,8 @@ class ScenarioReader {
     auto text = read_file(path, why);
     if (!text) {
       const std::string near = nearest_file(path);
-      const std::string name = near.empty() ? "" : fs::path(node.text).replace_filename(near).string();
-      faults_.add(d_.fault(node, what + " " + path.string() + " " + why, name == node.text ? "" : name));
+      faults_.add(d_.fault(node, what + " " + path.string() + " " + why,
+                           near.empty() ? "" : fs::path(node.text).replace_filename(near).string()));
     }
     return text;
   }
@@ -221,12 +221,14 @@ class ScenarioReader {
     std::vector<ReadPart> read;
     if (parts) read = read_parts(d_, parts->value, library, policy, faults_);
     if (parts) check_cell(*parts, read);
+    check_single(EventRole::alarm_due, "whose alarm a wake answers", read);
+    check_single(EventRole::wake_completed, "whose wakes are counted", read);
     if (parts && policy_section && !parts->value.incomplete) check_policy_asked(*policy_section, read);
     wakes_ = !parts || parts->value.incomplete || std::any_of(read.begin(), read.end(), [](const ReadPart& part) {
-      return !part.table || completes_wakes(*part.table);
+      return !part.table || has_event(*part.table, EventRole::wake_completed);
     });
-    for (ReadPart& part : read) {
-      s_.parts.push_back({part.name, part.part_class, part.table, std::move(part.model), d_.place(*part.key)});
+    for (const ReadPart& part : read) {
+      s_.parts.push_back({part.name, part.part_class, part.table, part.model, d_.place(*part.key)});
     }
     const auto* nets = section("nets", Node::Kind::mapping, Presence::required, "nets: {NAME: [PART.PIN, PART.PIN]}");
     const auto* lines =
@@ -258,7 +260,7 @@ class ScenarioReader {
                                     "require: {longest_gap: {at_most: 24 h}, needs_human: {at_most: 0}}")) {
       requirements = read_requirements(d_, entry->value, wakes_, faults_);
     } else if (wakes_) {
-      requirements = minimum_service(s_.path);
+      requirements = minimum_service(s_.path, s_.policy.get());
     }
     s_.requirements = std::move(requirements.all);
     s_.sunny_days = requirements.sunny_days;
@@ -275,13 +277,29 @@ class ScenarioReader {
     if (cell && cells.empty() && !unknown && !section.value.incomplete) {
       faults_.add(d_.fault(section.key, "no part is a cell", "cell: {model: cell, part: PART CLASS}"));
     }
-    std::sort(cells.begin(), cells.end(), [](const Node* a, const Node* b) {
+    keep_first(cells, "cell; a system has one", "keep one cell");
+  }
+
+  /// Service is told for one clock and one controller: of several, the events could not be told apart.
+  void check_single(EventRole role, const std::string& purpose, const std::vector<ReadPart>& parts) {
+    std::vector<const Node*> found;
+    std::string model;
+    for (const ReadPart& part : parts) {
+      if (!part.table || !has_event(*part.table, role)) continue;
+      found.push_back(part.key);
+      model = part.table->name;
+    }
+    keep_first(found, model + "; a scenario has one, " + purpose, "keep one " + model);
+  }
+
+  void keep_first(std::vector<const Node*> parts, const std::string& is_a_second, const std::string& suggestion) {
+    std::sort(parts.begin(), parts.end(), [](const Node* a, const Node* b) {
       return std::pair(a->line, a->column) < std::pair(b->line, b->column);
     });
-    for (std::size_t i = 1; i < cells.size(); ++i) {
-      Fault fault = d_.fault(*cells[i], "part " + in_quotes(cells[i]->text) + " is a second cell; a system has one",
-                             "keep one cell");
-      fault.others.push_back(d_.other(*cells.front(), "the first stands here"));
+    for (std::size_t i = 1; i < parts.size(); ++i) {
+      Fault fault =
+          d_.fault(*parts[i], "part " + in_quotes(parts[i]->text) + " is a second " + is_a_second, suggestion);
+      fault.others.push_back(d_.other(*parts.front(), "the first stands here"));
       faults_.add(std::move(fault));
     }
   }
@@ -307,7 +325,8 @@ Scenario read_scenario(const std::string& path) {
     Fault fault;
     fault.place.file = path;
     fault.message = "the scenario file " + why;
-    if (!near.empty()) fault.suggestion = fs::path(path).replace_filename(near).string();
+    fault.suggestion = near.empty() ? "give the path of a scenario, a YAML file such as scenarios/peat-bog.yaml"
+                                    : fs::path(path).replace_filename(near).string();
     faults.add(std::move(fault));
     faults.raise_if_any(path);
   }

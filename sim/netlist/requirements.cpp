@@ -12,6 +12,7 @@ namespace overwinter {
 namespace {
 
 const std::string highest = "at_most", lowest = "at_least";
+constexpr double day = 86400, grace = 3600;  // s, of the minimum service
 
 RequirementKind kind(std::string name, bool at_most, FieldKind limit_kind, Unit unit, std::string meaning) {
   Field limit;
@@ -67,7 +68,7 @@ void add(const RequirementKind& k, double limit, Place place, bool by_default, R
 void nothing_wakes(const RequirementKind& k, const Document& d, const Node& key, Faults& faults) {
   std::vector<std::string> models;
   for (const ModelTable* table : catalogue()) {
-    if (completes_wakes(*table)) models.push_back(table->name);
+    if (has_event(*table, EventRole::wake_completed)) models.push_back(table->name);
   }
   faults.add(d.fault(key, k.name + " is a matter of wakes, and no part can complete one",
                      "remove it, or add a part of model " + listed(models)));
@@ -119,9 +120,8 @@ const std::vector<RequirementKind>& requirement_kinds() {
   return kinds;
 }
 
-bool completes_wakes(const ModelTable& table) {
-  return std::any_of(table.events.begin(), table.events.end(),
-                     [](const Event& e) { return e.role == EventRole::wake_completed; });
+bool has_event(const ModelTable& table, EventRole role) {
+  return std::any_of(table.events.begin(), table.events.end(), [&](const Event& e) { return e.role == role; });
 }
 
 Requirements read_requirements(const Document& d, const Node& section, bool wakes, Faults& faults) {
@@ -143,11 +143,12 @@ Requirements read_requirements(const Document& d, const Node& section, bool wake
   return result;
 }
 
-Requirements minimum_service(const std::string& path) {
+Requirements minimum_service(const std::string& path, const Policy* policy) {
+  const double interval = policy ? std::max(day, policy->longest_interval().si()) : day;
   Requirements result;
   for (const RequirementKind& k : requirement_kinds()) {
+    if (k.name == "longest_gap") add(k, interval + grace, {path, 0, 0}, true, result);
     if (k.name == "needs_human") add(k, 0, {path, 0, 0}, true, result);
-    if (k.name == "worst_day_wakes") add(k, 1, {path, 0, 0}, true, result);
   }
   return result;
 }

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "models/policy.hpp"
 #include "models/table.hpp"
 #include "sim/netlist/document.hpp"
 
@@ -46,14 +47,15 @@ struct RequirementLimit {
 /// Everything that can be required.
 const std::vector<RequirementKind>& requirement_kinds();
 
-/// Whether parts of this model can complete a wake.
-bool completes_wakes(const ModelTable&);
+/// Whether parts of this model have an event of this role; those of wake_completed can complete a wake.
+bool has_event(const ModelTable&, EventRole);
 
 /// Reads the section. `wakes`: a part of the scenario can complete a wake.
 Requirements read_requirements(const Document&, const Node& section, bool wakes, Faults&);
 
-/// What is asked of a scenario that wakes and has no such section: a completed wake on every day, and nobody called
-/// out.
-Requirements minimum_service(const std::string& path);
+/// What is asked of a scenario that wakes and has no such section: a completed wake within a day, or within the
+/// policy's longest interval where that is longer, each with an hour's grace; and nobody called out. `policy` may be
+/// null.
+Requirements minimum_service(const std::string& path, const Policy* policy);
 
 }  // namespace overwinter

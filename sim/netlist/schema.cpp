@@ -248,7 +248,10 @@ Json scenario_schema() {
        {"nets", with("The nets by name, each with its pins, PART.PIN; gnd is the reference.", nets)},
        {"lines", with("Signals from one part to others.", named(name, line(port_name, ports)))},
        {"policy", with("How long the instrument sleeps.", mapping_of(Policy::fields(), &policy))},
-       {"require", with("What the design is held against.", require())}},
+       {"require",
+        with("What the design is held against; without it, a completed wake a day (or in each of the policy's "
+             "longest intervals) and nobody called out.",
+             require())}},
       {"span", "weather", "parts", "nets"}));
   Json& definitions = schema["definitions"] = Json::object();
   definitions["quantity"] = quantity_definition(false, false);

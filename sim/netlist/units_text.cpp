@@ -437,13 +437,60 @@ double in_unit(double si, const Unit& unit) {
 
 std::string number_text(double si, const Unit& unit) {
   const double number = in_unit(si, unit);
-  const bool round_and_large = std::abs(number) >= 1e6 && std::abs(number) < 1e9;  // 1000000 rather than 1e+06
+  const bool round_and_large = std::abs(number) >= 1e6 && std::abs(number) <= 1e9;  // 1000000 rather than 1e+06
   const std::string text = round_and_large ? fmt::format("{:.0f}", number) : fmt::format("{:.6g}", number);
   return text == "-0" ? "0" : text;
 }
 
 std::string quantity_text(double si, const Unit& unit) {
   return unit.text == "1" ? number_text(si, unit) : number_text(si, unit) + " " + unit.text;
+}
+
+bool is_duration(const Unit& unit) { return unit.dimension == unit_of<Duration>("s").dimension; }
+
+namespace {
+
+/// Units in which the same quantity may be printed, the largest first; none but the given one for most.
+std::vector<std::string> related_units(const Unit& unit) {
+  if (is_duration(unit)) return {"d", "h", "min", "s", "ms", "us"};
+  static const std::vector<std::string> prefixes = {"M", "k", "", "m", "u", "n", "p"};
+  for (const std::string base : {"A", "V", "W", "ohm", "F", "Ah", "Wh"}) {
+    std::vector<std::string> all;
+    for (const std::string& prefix : prefixes) all.push_back(prefix + base);
+    if (std::count(all.begin(), all.end(), unit.text)) return all;
+  }
+  return {};
+}
+
+bool in_three_digits(double number) {
+  return std::abs(number - std::stod(fmt::format("{:.3g}", number))) <= 1e-9 * std::abs(number);
+}
+
+}  // namespace
+
+std::string fitting_text(double si, const Unit& unit) {
+  const bool duration = is_duration(unit);
+  const double own = std::abs(in_unit(si, unit)), low = duration ? 0.1 : 0.01, high = duration ? 1e3 : 1e4;
+  if (own == 0 || (own >= low && own < high && in_three_digits(own))) return quantity_text(si, unit);
+  for (const std::string& text : related_units(unit)) {
+    Unit other = unit;
+    other.text = text;
+    const double number = std::abs(in_unit(si, other)), from = text == "d" ? 2 : 1;  // 24 h
+    if (number >= from && in_three_digits(number)) return quantity_text(si, other);
+  }
+  return quantity_text(si, unit);
+}
+
+std::string duration_text(double seconds) {
+  constexpr double minute = 60, hour = 60 * minute, day = 24 * hour;
+  const double size = std::abs(seconds);
+  const auto text = [](double number, const char* unit) {
+    return fmt::format(std::abs(number) >= 99.95 ? "{:.0f} {}" : "{:.3g} {}", number, unit);
+  };
+  if (size < minute) return text(seconds, "s");
+  if (size < hour) return text(seconds / minute, "min");
+  if (size < 2 * day) return text(seconds / hour, "h");
+  return text(seconds / day, "d");
 }
 
 }  // namespace overwinter

@@ -45,6 +45,15 @@ double in_unit(double si, const Unit& unit);
 /// Number and unit with up to six significant digits, such as "65 deg", "-10 degC", "0.2".
 std::string quantity_text(double si, const Unit& unit);
 
+/// As quantity_text(), but where the unit would make the number odd, in a larger or smaller one of the same kind in
+/// which three digits say it: "1 s" rather than "0.0166667 min", "20 A" rather than "20000 mA".
+std::string fitting_text(double si, const Unit& unit);
+
+/// A duration as results print it, in three significant digits: s below 1 min, min below 1 h, h below 48 h, then d.
+std::string duration_text(double seconds);
+
+bool is_duration(const Unit&);
+
 /// The number alone, as in quantity_text().
 std::string number_text(double si, const Unit& unit);
 

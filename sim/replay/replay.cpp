@@ -1,5 +1,6 @@
 #include "sim/replay/replay.hpp"
 
+#include <algorithm>
 #include <chrono>
 #include <filesystem>
 #include <fstream>
@@ -23,12 +24,8 @@ namespace {
 
 /// Whether any part can complete a wake.
 bool wakes(const Diagram& diagram) {
-  for (const DiagramPart& part : diagram.parts()) {
-    for (const Event& event : part.table->events) {
-      if (event.role == EventRole::wake_completed) return true;
-    }
-  }
-  return false;
+  return std::any_of(diagram.parts().begin(), diagram.parts().end(),
+                     [](const DiagramPart& part) { return has_event(*part.table, EventRole::wake_completed); });
 }
 
 void write(const std::filesystem::path& path, const std::string& text) {

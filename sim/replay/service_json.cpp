@@ -28,6 +28,7 @@ Json margin_json(const ThinnestMargin& m) {
   return {{"part", m.part->name},
           {"threshold", m.margin->name},
           {"margin_V", number(m.value)},
+          {"crossed", m.crossed},
           {"time", std::isfinite(m.value) ? Json(iso_time(m.at, 3)) : Json(nullptr)},
           {"worst_case", m.worst_case}};
 }
@@ -55,11 +56,11 @@ Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, int sunny_days
   Json by_cause = Json::object(), events = Json::array(), light = Json::object();
   std::map<std::string, int> causes;
   std::map<Outcome, int> outcomes;
-  double longest = 0;
+  std::optional<double> longest;
   for (const BrownOut& b : s.brownouts) {
     ++causes[b.cause()];
     ++outcomes[b.outcome];
-    if (b.recovered) longest = std::max(longest, seconds(b.end - b.begin));
+    if (b.recovered) longest = std::max(longest.value_or(0), seconds(b.end - b.begin));
     Json chain = Json::array();
     for (const ChainLink& link : b.chain) {
       chain.push_back({{"time", iso_time(link.time, 9)}, {"part", link.part}, {"event", link.event}});
@@ -85,7 +86,7 @@ Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, int sunny_days
           {"recovered", outcomes[Outcome::recovered]},
           {"needs_human", outcomes[Outcome::needs_human]},
           {"undecided", outcomes[Outcome::undecided]},
-          {"longest_recovery_s", longest},
+          {"longest_recovery_s", or_null(longest)},
           {"sunny_days", sunny_days},
           {"sunny_day_kWh_m2_by_month", light},
           {"events", events}};
@@ -115,6 +116,8 @@ Json requirements_json(const Verdict& v) {
                    {"limit", in_unit(q.limit, q.unit)},
                    {"value", r.value ? number(in_unit(*r.value, q.unit)) : Json(nullptr)},
                    {"unit", q.unit.text},
+                   {"limit_text", r.limit_text},
+                   {"value_text", r.value ? Json(r.value_text) : Json(nullptr)},
                    {"held", held_json(r.held)},
                    {"by_default", q.by_default}});
   }

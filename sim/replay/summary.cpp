@@ -7,6 +7,7 @@
 #include <map>
 #include <stdexcept>
 
+#include "sim/netlist/part_pairs.hpp"
 #include "sim/replay/service_json.hpp"
 #include "sim/replay/sha256.hpp"
 
@@ -119,7 +120,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   for (const InputFile& file : scenario_.inputs) inputs[file.path] = sha256(file.text);
   inputs[weather_.station().path] = sha256(weather_.station().text);
 
-  Json findings = Json::array();
+  Json findings = findings_of_pairs(scenario_);
   if (charge_->extremes.low < 0) {
     findings.push_back(
         fmt::format("the cell was discharged below empty, lowest at {}: a real cell is damaged by that, and what "
@@ -146,8 +147,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   s["version"] = OVERWINTER_VERSION;
   s["scenario"] = scenario_.title;
   if (!scenario_.requirements.empty()) {
-    const ServiceRecord none;  // where nothing wakes, only what needs no wakes can be required
-    const Verdict verdict = judge(scenario_.requirements, {service ? *service : none, weather_.end() - weather_.begin(),
+    const Verdict verdict = judge(scenario_.requirements, {service, weather_.end() - weather_.begin(),
                                                            charge_->extremes.low, margins.thinnest()});
     s["verdict"] = verdict_json(verdict, weather_.station().source_years.size() > 1);
     s["requirements"] = requirements_json(verdict);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "sim/netlist/units_text.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -31,8 +32,6 @@ Html instant(const Facts& fact, const SiteClock& clock) {
 }
 
 Html paragraph(std::string_view text) { return Html{element("p", escaped(text)).code + "\n"}; }
-
-std::string how_many(double n, const std::string& what) { return figure(n) + " " + what + (n == 1 ? "" : "s"); }
 
 std::optional<bool> outcome_of(const std::string& outcome) {
   if (outcome == "recovered") return true;
@@ -84,7 +83,7 @@ std::string need_of_human(const Facts& brownouts) {
   const std::optional<double> days = number_of(member(brownouts, "sunny_days"));
   if (!days) return {};
   std::string text = fmt::format("A brown-out needs a human if no wake was completed within {} after it.",
-                                 how_many(*days, "sunny day"));
+                                 how_many(figure(*days), "sunny day"));
   const Facts& light = member(brownouts, "sunny_day_kWh_m2_by_month");
   if (!light.is_object() || light.empty()) return text;
   std::vector<std::string> months;
@@ -146,13 +145,12 @@ Html requirements_section(const Facts& s) {
   HtmlTable table("What was required, and what the run reached",
                   {{"Requirement"}, {"Limit", true}, {"Reached", true}, {"Held"}});
   for (const Facts& r : requirements) {
-    const std::string unit = text_of(member(r, "unit"));
-    const std::string printed = unit == "1" ? "" : unit;
     Html name = escaped(worded(text_of(member(r, "name"))));
     if (truth_of(member(r, "by_default")).value_or(false))
       name += element("small", escaped(" minimum service, nothing else was required"));
-    table.row({name, escaped(text_of(member(r, "relation")) + " ") + amount(member(r, "limit"), printed),
-               amount(member(r, "value"), printed), judged(truth_of(member(r, "held")))});
+    const std::string reached = text_of(member(r, "value_text"));
+    table.row({name, escaped(text_of(member(r, "relation")) + " " + text_of(member(r, "limit_text"))),
+               escaped(reached.empty() ? "not known" : reached), judged(truth_of(member(r, "held")))});
   }
   return section("requirements", "Requirements", table.html());
 }
@@ -196,8 +194,8 @@ Html brownouts_section(const Facts& s, const SiteClock& clock) {
   const auto of = [&](const char* key) { return figure_of(member(brownouts, key)); };
   std::string sum = fmt::format(
       "{}: {} recovered without help, {} in need of a human, {} undecided when the span ended.",
-      count ? how_many(*count, "episode") : "Episodes", of("recovered"), of("needs_human"), of("undecided"));
-  if (const std::optional<double> longest = number_of(member(brownouts, "longest_recovery_s")); longest && *longest > 0)
+      count ? how_many(figure(*count), "episode") : "Episodes", of("recovered"), of("needs_human"), of("undecided"));
+  if (const std::optional<double> longest = number_of(member(brownouts, "longest_recovery_s")); longest)
     sum += " Longest recovery: " + duration_text(*longest) + ".";
   Html body = paragraph(sum);
   if (const std::string need = need_of_human(brownouts); !need.empty()) body += paragraph(need);
@@ -225,8 +223,9 @@ Html margins_section(const Facts& s, const SiteClock& clock) {
                   {{"Part and threshold"}, {"Margin", true}, {"When"}, {"In"}});
   for (const Facts* margin : rows) {
     const double value = volts(margin);
+    const bool crossed = value < 0 || truth_of(member(*margin, "crossed")).value_or(false);
     table.row({escaped(text_of(member(*margin, "part")) + ": " + text_of(member(*margin, "threshold"))),
-               escaped(fmt::format("{:.3f} V{}", value, value < 0 ? ", crossed" : "")),
+               escaped(fmt::format("{:.3f} V{}", value, crossed ? ", crossed" : "")),
                instant(member(*margin, "time"), clock),
                escaped(truth_of(member(*margin, "worst_case")).value_or(false) ? "worst case of a switch-on"
                                                                                : "the course of the run")});

@@ -2,9 +2,7 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <cmath>
-#include <cstdint>
+#include <cstdlib>
 
 #include "sim/engine/simulator.hpp"
 #include "sim/netlist/date_text.hpp"
@@ -28,19 +26,6 @@ std::string figure(double value) { return fmt::format("{:.6g}", value); }
 
 std::string figure(std::optional<double> value, const std::string& unit) {
   return value ? figure(*value) + (unit.empty() ? "" : " " + unit) : "not known";
-}
-
-std::string duration_text(double seconds) {
-  constexpr std::int64_t minute = 60, hour = 60 * minute, day = 24 * hour;
-  if (seconds < 0) return "-" + duration_text(-seconds);
-  if (seconds < 60) return figure(std::round(seconds * 10) / 10) + " s";
-  const std::int64_t s = std::llround(std::min(seconds, 1e15));
-  const auto two = [](std::int64_t big, const char* big_unit, std::int64_t small, const char* small_unit) {
-    return fmt::format("{} {}", big, big_unit) + (small ? fmt::format(" {} {}", small, small_unit) : "");
-  };
-  if (s < hour) return two(s / minute, "min", s % minute, "s");
-  if (s < 2 * day) return two(s / hour, "h", s % hour / minute, "min");
-  return two(s / day, "d", s % day / hour, "h");
 }
 
 std::optional<Tick> tick_of(const std::string& iso_utc) {

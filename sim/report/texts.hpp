@@ -1,4 +1,4 @@
-// Numbers, durations and times as the report writes them.
+// Numbers and times as the report writes them.
 #pragma once
 
 #include <optional>
@@ -13,9 +13,6 @@ std::string figure(double value);
 
 /// The same with a unit, or "not known".
 std::string figure(std::optional<double> value, const std::string& unit);
-
-/// "41 s", "17 min 5 s", "26 h 14 min", "5 d 3 h"; a sign in front if negative.
-std::string duration_text(double seconds);
 
 /// The instant of an ISO 8601 text in UTC such as "2025-01-24T13:03:21Z", seconds with or without decimals; none for
 /// any other text.

@@ -30,6 +30,7 @@ void MarginLog::on_step(Tick reached, const double*, Evaluator& system) {
     if (value < thinnest.value) {
       thinnest.value = value;
       thinnest.at = reached;
+      thinnest.crossed = value == 0;
     }
   }
 }
@@ -46,8 +47,9 @@ void MarginLog::on_worst_case(Tick at, std::size_t part, std::size_t margin, dou
 }
 
 const ThinnestMargin* MarginLog::thinnest() const {
-  const auto least = std::min_element(
-      all_.begin(), all_.end(), [](const ThinnestMargin& a, const ThinnestMargin& b) { return a.value < b.value; });
+  const auto least = std::min_element(all_.begin(), all_.end(), [](const ThinnestMargin& a, const ThinnestMargin& b) {
+    return a.crossed != b.crossed ? a.crossed : a.value < b.value;
+  });
   return least == all_.end() || least->value == std::numeric_limits<double>::infinity() ? nullptr : &*least;
 }
 

@@ -12,9 +12,10 @@ struct ThinnestMargin {
   const DiagramPart* part = nullptr;
   const Margin* margin = nullptr;
   /// V; infinite if the threshold was never in force, 0 where it was crossed. In the worst case of a switch-on negative
-  /// by what is missing.
+  /// by what is missing: a crossing that may have come to nothing.
   double value = std::numeric_limits<double>::infinity();
-  Tick at = 0;
+  Tick at = 0;  ///< of a crossed threshold, the first crossing
+  bool crossed = false;
   bool worst_case = false;  ///< in the worst case of a switch-on, which lasts microseconds
 };
 
@@ -28,7 +29,7 @@ class MarginLog final : public RunWatcher {
   void on_worst_case(Tick, std::size_t part, std::size_t margin, double value) override;
   /// In part order, steps and worst cases apart.
   const std::vector<ThinnestMargin>& all() const { return all_; }
-  /// Null if no threshold was ever in force.
+  /// A crossed one before all others. Null if no threshold was ever in force.
   const ThinnestMargin* thinnest() const;
 
  private:

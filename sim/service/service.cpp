@@ -36,11 +36,20 @@ void Service::pass(Tick now) {
   came_due_unstarted_.reset();
   if (running_) return;
   if (in_brownout_) return;
-  // Told at the end of the grace, so that what kept the supply away since the alarm comes first.
-  begin_brownout(due, {due + start_grace, "",
-                       !powered_ ? "no supply when the alarm came due"
-                       : valid_  ? "still powered when the alarm came due, so that nothing started"
-                                 : "no valid supply when the alarm came due"});
+  const auto told = [&](const std::string& when) {
+    return !powered_ ? "no supply " + when
+           : valid_  ? "still powered " + when + ", so that nothing started"
+                     : "no valid supply " + when;
+  };
+  // Whatever kept the supply away since the alarm comes first, and then the alarm's own time would not be in order.
+  const auto since = [&](const std::vector<ChainLink>& links) {
+    return std::any_of(links.begin(), links.end(), [&](const ChainLink& link) { return link.time > due; });
+  };
+  if (since(cuts_) || since(strained_)) {
+    begin_brownout(due, {due + start_grace, "", told("a minute after the alarm came due")});
+  } else {
+    begin_brownout(due, {due, "", told("when the alarm came due")});
+  }
 }
 
 void Service::begin_brownout(Tick at, ChainLink last) {
@@ -55,7 +64,26 @@ void Service::begin_brownout(Tick at, ChainLink last) {
   record_.brownouts.push_back(std::move(b));
 }
 
+/// A wake, unless the present one has been counted.
+void Service::count_wake() {
+  if (counted_) return;
+  counted_ = true;
+  ++record_.wakes;
+}
+
+void Service::fail_start() {
+  ++record_.failed_starts;
+  if (in_brownout_ && power_came_inside_) ++record_.brownouts.back().attempts;
+}
+
 void Service::complete(Tick now) {
+  if (!controller_told_) {  // it runs since the span's start, whose own events are not told: no alarm was in vain
+    powered_ = true;
+    valid_ = true;
+    in_brownout_ = false;
+    record_.brownouts.clear();
+  }
+  count_wake();
   ++record_.completed;
   record_.completed_at.push_back(now);
   if (now - last_completed_ > record_.longest_gap.length()) record_.longest_gap = {last_completed_, now, false};
@@ -120,18 +148,17 @@ void Service::happens(const Happening& h) {
     case EventRole::alarm_due:
       ++record_.due;
       if (!due_) due_ = h.time;
+      if (running_) break;
       counted_ = false;
-      if (!running_) came_due_unstarted_ = h.time;
+      came_due_unstarted_ = h.time;
       break;
     case EventRole::power_came:
       powered_ = true;
       powered_since_ = h.time;
       valid_ = false;
+      power_came_inside_ = in_brownout_;
       strained_.clear();
-      if (due_ && !counted_) {
-        counted_ = true;
-        ++record_.wakes;
-      }
+      if (due_) count_wake();
       break;
     case EventRole::wake_begins:
       powered_ = true;  // a controller powered since the span's start has not seen power come
@@ -139,10 +166,7 @@ void Service::happens(const Happening& h) {
       running_ = true;
       wake_began_ = h.time;
       came_due_unstarted_.reset();
-      if (due_ && !counted_) {
-        counted_ = true;
-        ++record_.wakes;
-      }
+      count_wake();  // also one that no alarm asked for
       break;
     case EventRole::wake_completed:
       complete(h.time);
@@ -157,10 +181,7 @@ void Service::happens(const Happening& h) {
       begin_brownout(h.time, {h.time, part, h.event->name});
       break;
     case EventRole::power_gone:
-      if (powered_ && !valid_ && h.time > powered_since_) {  // a rise and fall in one instant is none
-        ++record_.failed_starts;
-        if (in_brownout_) ++record_.brownouts.back().attempts;
-      }
+      if (powered_ && !valid_ && h.time > powered_since_) fail_start();  // a rise and fall in one instant is none
       powered_ = false;
       running_ = false;
       strained_.clear();
@@ -183,6 +204,9 @@ void Service::happens(const Happening& h) {
                   cuts_.end());
       break;
   }
+  const EventRole role = h.event->role;
+  controller_told_ = controller_told_ || role == EventRole::power_came || role == EventRole::wake_begins ||
+                     role == EventRole::wake_completed || role == EventRole::brown_out || role == EventRole::power_gone;
 }
 
 ServiceRecord Service::finish() {
@@ -193,11 +217,12 @@ ServiceRecord Service::finish() {
     due_.reset();
   }
   pass(end_ + 1);
+  if (powered_ && !valid_ && end_ - powered_since_ > start_grace) fail_start();
   if (end_ - last_completed_ > record_.longest_gap.length()) record_.longest_gap = {last_completed_, end_, true};
   if (due_ && !running_) record_.downtime += end_ - *due_;
   if (due_ && running_ && wake_began_ - *due_ > start_grace) record_.downtime += wake_began_ - *due_;
-  if (due_ && running_ && !in_brownout_) {  // a wake that crosses the end
-    --record_.due;
+  if (running_ && !in_brownout_) {  // a wake that crosses the end
+    if (due_) --record_.due;
     if (counted_) --record_.wakes;
   }
   record_.missed = record_.due - answered_;

@@ -1,13 +1,17 @@
 // What the instrument achieved, told from the events of its parts by their roles.
 //
-//   wake             an alarm was due and the controller got power; completed: it reached the end of its last phase
+//   wake             an alarm was due and the controller got power, or the controller started without an alarm (which
+//                    then answers none); completed: it reached the end of its last phase
 //   missed           due, not completed
-//   failed start     power came, the supply never became valid
-//   brown-out        the controller's supply fell below its threshold while it should have run, or converter or
-//   protector
-//                    had cut it when its alarm came due. One episode lasts until the next completed wake; further
-//                    attempts are counted apart. Its cause is the first link of the chain: whatever stopped feeding the
-//                    controller first, else the controller's own threshold
+//   failed start     power came, and until it went (or the span ended, more than a minute later) the supply never
+//   became
+//                    valid
+//   brown-out        the controller's supply fell below its threshold while it should have run, or an alarm came due
+//   and
+//                    no wake had begun a minute later (converter or protector had cut the supply, it was not valid, or
+//                    the controller was powered already so that nothing started), or the clock lost its alarm. One
+//                    episode lasts until the next completed wake; further attempts are counted apart. Its cause is the
+//                    first link of the chain: whatever stopped feeding the controller first, else what it ended in
 //   gap              between the ends of completed wakes; the span's start and end count as ends
 //   downtime         from a due alarm to the start of the next completed wake, zero if on time
 //   needs human      no completed wake within N sunny days after the brown-out; undecided if the span ends first
@@ -79,6 +83,8 @@ class Service final : public RunWatcher {
   void happens(const Happening&);
   void begin_brownout(Tick at, ChainLink last);
   void complete(Tick now);
+  void count_wake();
+  void fail_start();
   void judge(BrownOut&) const;
 
   const Diagram& diagram_;
@@ -90,13 +96,15 @@ class Service final : public RunWatcher {
   std::vector<ChainLink> cuts_;      ///< parts that have stopped feeding, in the order in which they did
   std::vector<ChainLink> strained_;  ///< limits reached in the present wake
   std::optional<Tick> due_;          ///< earliest alarm not answered by a completed wake
-  bool counted_ = false;             ///< the present due alarm has become a wake
+  bool counted_ = false;             ///< the present due alarm, or start without one, has become a wake
   bool powered_ = false, valid_ = false, running_ = false;
   std::optional<Tick> came_due_unstarted_;
   Tick powered_since_ = 0, wake_began_ = 0, last_completed_ = 0;
+  bool controller_told_ = false;  ///< any event of the controller has been told
   bool in_brownout_ = false;
-  int brownout_round_ = 0;    ///< event round in which the present episode began
-  std::size_t answered_ = 0;  ///< due alarms that a completed wake followed
+  bool power_came_inside_ = false;  ///< the present episode had begun when the present power came
+  int brownout_round_ = 0;          ///< event round in which the present episode began
+  std::size_t answered_ = 0;        ///< due alarms that a completed wake followed
 };
 
 }  // namespace overwinter

@@ -17,6 +17,7 @@ struct RequirementResult {
   const Requirement* requirement = nullptr;
   std::optional<double> value;  ///< SI; none where the span does not tell
   Held held = Held::undecided;
+  std::string value_text, limit_text;  ///< as people read them; no value_text without a value
 };
 
 struct Verdict {
@@ -27,13 +28,15 @@ struct Verdict {
 
 /// What a run yields that can be required.
 struct Achieved {
-  const ServiceRecord& service;
+  const ServiceRecord* service = nullptr;  ///< null where nothing wakes: then only what needs no wakes may be required
   Tick span = 0;
   double lowest_charge = 0;                         ///< of the cell, 0...1
   const ThinnestMargin* thinnest_margin = nullptr;  ///< none in force
 };
 
-/// Throws std::logic_error for a requirement that the reader let pass without a meaning here.
+/// An instrument whose alarm never came due cannot survive: it fails or is undecided. A threshold that was crossed
+/// fails any thinnest_margin, also one of 0 V. Throws std::logic_error for a requirement that the reader let pass
+/// without a meaning here.
 Verdict judge(const std::vector<Requirement>&, const Achieved&);
 
 }  // namespace overwinter

@@ -329,9 +329,17 @@ bench.yaml:16:34: 'mA' measures a current; duration is given in s
 
 TEST_CASE("phase out of range") {
   CHECK(fault({{"duration: 9 s", "duration: 30 h"}}) == R"(
-bench.yaml:16:32: '30 h' is out of range: duration must be from 0.001 s to 86400 s
+bench.yaml:16:32: '30 h' is out of range: duration must be from 1 ms to 24 h
           - {name: send, duration: 30 h, current: 5 mA, out_1: true}
                                    ^^^^
+)");
+}
+
+TEST_CASE("first alarm at the very start") {
+  CHECK(fault({{"{model: clock}", "{model: clock, first_alarm: 0 min}"}}) == R"(
+bench.yaml:5:38: '0 min' is out of range: first_alarm must be from 1 s to 366 d
+      clock: {model: clock, first_alarm: 0 min}
+                                         ^^^^^
 )");
 }
 
@@ -448,6 +456,25 @@ bench.yaml:24:17: the table does not say what holds at its highest voltages
 )");
 }
 
+TEST_CASE("policy row without a voltage that is not the last") {
+  CHECK(fault({{"policy: {every: 30 min}",
+                "policy: {table: [{below: 3.5 V, every: 6 h}, {every: 1 h}, {below: 3.9 V, every: 2 h}]}"}}) == R"(
+bench.yaml:24:17: row 2 of the table has no voltage, but it is not the last
+    policy: {table: [{below: 3.5 V, every: 6 h}, {every: 1 h}, {below: 3.9 V, every: 2 h}]}
+                    ^
+  try: add below: NUMBER V to it, or put it last
+)");
+}
+
+TEST_CASE("hysteresis without a table") {
+  CHECK(fault({{"policy: {every: 30 min}", "policy: {every: 30 min, hysteresis: 60 mV}"}}) == R"(
+bench.yaml:24:37: hysteresis is between the rows of a table, and the policy has none
+    policy: {every: 30 min, hysteresis: 60 mV}
+                                        ^^^^^
+  try: remove it, or give a table in place of every
+)");
+}
+
 TEST_CASE("policy by the voltage, which nothing tells") {
   CHECK(fault({{"policy: {every: 30 min}", "policy: {table: [{below: 3.5 V, every: 6 h}, {every: 30 min}]}"}}) == R"(
 bench.yaml:6:3: the policy goes by the voltage, but nothing tells it: mcu.reading is in no line
@@ -481,14 +508,59 @@ bench.yaml:5:3: nothing sets the clock's alarm: clock.bus is in no line
 )");
 }
 
-TEST_CASE("a second clock that nothing sets") {
+TEST_CASE("a second clock") {
   CHECK(fault({{"parts:\n", "parts:\n  spare: {model: clock}\n"},
                {"clock.supply", "clock.supply, spare.supply"},
                {"clock.ground", "clock.ground, spare.ground, spare.interrupt"}}) == R"(
-bench.yaml:5:3: nothing sets the clock's alarm: spare.bus is in no line
+bench.yaml:6:3: part 'clock' is a second clock; a scenario has one, whose alarm a wake answers
+      clock: {model: clock}
+      ^^^^^
+  try: keep one clock
+  bench.yaml:5:3: the first stands here
       spare: {model: clock}
       ^^^^^
-  try: bus: {from: mcu.bus, to: spare.bus}
+)");
+}
+
+TEST_CASE("a second controller") {
+  CHECK(fault({{"parts:\n",
+                "parts:\n  other: {part: controller-8bit-5v, phases: [{name: wait, duration: 1 s, current: 1 mA}]}\n"},
+               {"clock.supply", "clock.supply, other.supply"},
+               {"clock.ground", "clock.ground, other.ground"}}) == R"(
+bench.yaml:7:3: part 'mcu' is a second controller; a scenario has one, whose wakes are counted
+      mcu:
+      ^^^
+  try: keep one controller
+  bench.yaml:5:3: the first stands here
+      other: {part: controller-8bit-5v, phases: [{name: wait, duration: 1 s, current: 1 mA}]}
+      ^^^^^
+)");
+}
+
+TEST_CASE("a line that nothing pulls up") {
+  const Edits with_switch = {{"parts:\n", "parts:\n  switch: {part: p-switch-logic-30mohm}\n"},
+                             {"mcu.supply]\n  gnd", "switch.source]\n  rail: [switch.drain, mcu.supply]\n  gnd"},
+                             {", clock.interrupt]", "]"},
+                             {"  set: {from: mcu.bus, to: clock.bus}\n",
+                              "  set: {from: mcu.bus, to: clock.bus}\n  wake: {from: clock.interrupt, to: "
+                              "switch.gate}\n"}};
+  CHECK(fault(with_switch) == R"(
+bench.yaml:26:3: line 'wake' floats: open-drain pins only pull it down, and nothing pulls it up
+      wake: {from: clock.interrupt, to: switch.gate}
+      ^^^^
+  try: add pull_up: {net: NET, resistance: 100 kohm} to it, or gate_pull_up: 100 kohm to switch
+)");
+  Edits own = with_switch;
+  own.push_back({"p-switch-logic-30mohm}", "p-switch-logic-30mohm, gate_pull_up: 1 Mohm}"});
+  CHECK(fault(own).empty());
+  Edits net = with_switch;  // the same wires written as a net
+  net.push_back({"  gnd:", "  wake: [clock.interrupt, switch.gate]\n  gnd:"});
+  net.push_back({"  wake: {from: clock.interrupt, to: switch.gate}\n", ""});
+  CHECK(fault(net) == R"(
+bench.yaml:23:3: net 'wake' floats: open-drain pins only pull it down, and nothing pulls it up
+      wake: [clock.interrupt, switch.gate]
+      ^^^^
+  try: add a resistor to the net of a supply, or gate_pull_up: 100 kohm to switch
 )");
 }
 

@@ -14,10 +14,10 @@ namespace {
 PolicyRow row(double below, double seconds) { return {Voltage{below}, Duration{seconds}}; }
 PolicyRow top(double seconds) { return {std::nullopt, Duration{seconds}}; }
 
-/// 6 h below 3.5 V, 1 h below 3.75 V, else 10 min; in no order.
+/// 6 h below 3.5 V, 1 h below 3.75 V, else 10 min; in no order but for the last.
 PolicyParameters table(double hysteresis) {
   PolicyParameters p;
-  p.table = {top(600), row(3.5, 21600), row(3.75, 3600)};
+  p.table = {row(3.75, 3600), row(3.5, 21600), top(600)};
   p.hysteresis = Voltage{hysteresis};
   return p;
 }
@@ -74,7 +74,7 @@ TEST_CASE("policy: one interval for all voltages") {
   CHECK(kept == 0);
 }
 
-TEST_CASE("policy: rows are taken from the lowest voltage up, whatever their order") {
+TEST_CASE("policy: rows are taken from the lowest voltage up, whatever the order of those with one") {
   const Policy policy = built(table(0));
   CHECK(policy.reads_voltage());
   REQUIRE(policy.rows().size() == 3);
@@ -195,8 +195,25 @@ TEST_CASE("policy: findings") {
   CHECK(refused(p) == Keys{"table"});
   p.table = {row(3.5, 0.25), top(600)};
   CHECK(refused(p) == Keys{"table"});
+  for (const std::size_t place : {0, 1}) {  // a row that lost its voltage is not to hold at the top
+    p.table = {row(3.5, 3600), row(3.7, 1800)};
+    p.table.insert(p.table.begin() + static_cast<std::ptrdiff_t>(place), top(600));
+    CHECK(refused(p) == Keys{"table"});
+  }
+  p = {};
+  p.every = Duration{600.0};
+  p.hysteresis = Voltage{0.06};
+  CHECK(refused(p) == Keys{"hysteresis"});
+  p = {};
   p.table = {top(600)};
   CHECK_FALSE(built(p).reads_voltage());
+}
+
+TEST_CASE("policy: its longest interval, whatever the row") {
+  CHECK(built(table(0)).longest_interval().si() == 21600);
+  PolicyParameters p;
+  p.table = {row(3.5, 3600), top(7200)};
+  CHECK(built(p).longest_interval().si() == 7200);
 }
 
 TEST_CASE("policy: the scenario's section has these keys") {

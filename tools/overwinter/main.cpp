@@ -8,6 +8,7 @@
 #include <cstdio>
 
 #include "sim/netlist/explain.hpp"
+#include "sim/netlist/part_pairs.hpp"
 #include "sim/netlist/schema.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/replay/replay.hpp"
@@ -36,6 +37,7 @@ void check(const std::string& file, bool json) {
   for (const ScenarioPart& part : scenario.parts) {
     for (const std::string& a : part.model->assumptions()) assumptions.push_back(part.name + ": " + a);
   }
+  const std::vector<std::string> findings = findings_of_pairs(scenario);
   if (json) {
     const nlohmann::ordered_json report = {{"format", 1},
                                            {"file", file},
@@ -43,6 +45,7 @@ void check(const std::string& file, bool json) {
                                            {"parts", scenario.parts.size()},
                                            {"nets", scenario.nets.size()},
                                            {"lines", scenario.lines.size()},
+                                           {"findings", findings},
                                            {"assumptions", assumptions},
                                            {"warnings", weather.warnings()}};
     fmt::print("{}\n", report.dump(2));
@@ -50,8 +53,9 @@ void check(const std::string& file, bool json) {
   }
   fmt::print("{}: no faults; parts: {}, nets: {}, lines: {}; {} to {}\n", file, scenario.parts.size(),
              scenario.nets.size(), scenario.lines.size(), iso(scenario.from), iso(scenario.to));
-  for (const std::string& a : assumptions) fmt::print("Assumed  {}\n", a);
-  for (const std::string& w : weather.warnings()) fmt::print("Note     {}\n", w);
+  for (const std::string& f : findings) fmt::print("{}", note("Warning", f));
+  for (const std::string& a : assumptions) fmt::print("{}", note("Assumed", a));
+  for (const std::string& w : weather.warnings()) fmt::print("{}", note("Note", w));
 }
 
 int run(const std::string& file, ReplayOptions options, const std::string& every, bool json) {
@@ -141,7 +145,7 @@ int main(int argc, char** argv) {
     require_printed();
     return code;
   } catch (const InputError& e) {
-    fmt::print(stderr, "{}", e.what());
+    fmt::print(stderr, "{}\n", e.what());
     return exit_input;
   } catch (const SimulationError& e) {
     fmt::print(stderr, "overwinter: the simulation could not be completed: {}\n", e.what());

@@ -1,12 +1,14 @@
 #include "tools/overwinter/terminal.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <cmath>
 #include <vector>
 
+#include "sim/netlist/units_text.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -16,6 +18,7 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr int bar_width = 32;
+constexpr double smallest_share = 5e-5;  // of the whole, that has a line of its own
 
 struct Share {
   std::string name;
@@ -33,13 +36,25 @@ std::string energy_text(double joules) {
 std::string bars(std::vector<Share> shares, double whole) {
   std::stable_sort(shares.begin(), shares.end(), [](const Share& a, const Share& b) { return a.joules > b.joules; });
   std::string text;
-  for (const Share& s : shares) {
-    const double part = whole > 0 ? s.joules / whole : 0;
-    if (std::abs(part) < 5e-5) continue;
+  const auto line = [&](const std::string& name, double joules) {
+    const double part = whole > 0 ? joules / whole : 0;
     const int length = std::clamp(static_cast<int>(std::lround(part * bar_width)), 0, bar_width);
-    text += fmt::format("  {:<34} {:>10} {:>5.1f} %{}{}\n", s.name, energy_text(s.joules), part * 100,
+    text += fmt::format("  {:<34} {:>10} {:>5.1f} %{}{}\n", name, energy_text(joules), part * 100,
                         length > 0 ? "  " : "", std::string(static_cast<std::size_t>(length), '#'));
+  };
+  std::vector<Share> small;
+  double together = 0;
+  for (const Share& s : shares) {
+    if (s.joules == 0) continue;
+    if (std::abs(s.joules) >= smallest_share * whole) {
+      line(s.name, s.joules);
+    } else {
+      small.push_back(s);
+      together += s.joules;
+    }
   }
+  if (small.size() == 1) line(small.front().name, together);
+  if (small.size() > 1) line(fmt::format("{} smaller ones together", small.size()), together);
   return text;
 }
 
@@ -71,7 +86,10 @@ std::vector<std::string> gathered(const Json& notes) {
   return lines;
 }
 
-/// A labelled paragraph within 100 columns.
+double value(const Json& j, const char* key) { return j.at(key).is_null() ? std::nan("") : j.at(key).get<double>(); }
+
+}  // namespace
+
 std::string note(const std::string& label, const std::string& text) {
   std::string lines = fmt::format("{:<9}", label);
   std::size_t column = 9;
@@ -89,17 +107,6 @@ std::string note(const std::string& label, const std::string& text) {
   while (lines.back() == ' ') lines.pop_back();
   return lines + "\n";
 }
-
-std::string length_text(double seconds) {
-  if (seconds >= 36 * 3600) return fmt::format("{:.1f} d", seconds / 86400);
-  if (seconds >= 5400) return fmt::format("{:.1f} h", seconds / 3600);
-  if (seconds >= 120) return fmt::format("{:.1f} min", seconds / 60);
-  return fmt::format("{:.1f} s", seconds);
-}
-
-double value(const Json& j, const char* key) { return j.at(key).is_null() ? std::nan("") : j.at(key).get<double>(); }
-
-}  // namespace
 
 std::string cautions() {
   return "Lithium cells can burn. Keep to the cell's datasheet for charge voltage, current and temperature; never "
@@ -119,18 +126,14 @@ std::string verdict_text(const Json& s) {
   std::string text = note("Verdict", verdict.at("text").get<std::string>());
   if (verdict.at("typical_year").get<bool>()) text += note("", "(typical year: bad winters are not in it)");
   for (const Json& r : s.at("requirements")) {
-    const auto amount = [&](const Json& number) {
-      const std::string unit = r.at("unit").get<std::string>();
-      return number.is_null() ? std::string("-")
-                              : fmt::format("{:.4g}{}", number.get<double>(), unit == "1" ? "" : " " + unit);
-    };
+    const Json& reached = r.at("value_text");
     const Json& held = r.at("held");
     text += fmt::format("  {:<10} {:<18} {:>8} {:<8} reached {}{}\n",
                         held.is_null()     ? "undecided"
                         : held.get<bool>() ? "held"
                                            : "FAILED",
                         worded(r.at("name").get<std::string>()), r.at("relation").get<std::string>(),
-                        amount(r.at("limit")), amount(r.at("value")),
+                        r.at("limit_text").get<std::string>(), reached.is_null() ? "-" : reached.get<std::string>(),
                         r.at("by_default").get<bool>() ? "  (minimum service, nothing else was required)" : "");
   }
   return text + "\n";
@@ -141,24 +144,26 @@ constexpr std::size_t shown_brownouts = 6;
 std::string service_text(const Json& s) {
   if (!s.contains("service")) return {};
   const Json &service = s.at("service"), &brownouts = s.at("brownouts");
-  std::string text = fmt::format("Service  {} alarms came due: {} wakes, {} completed, {} missed; {} failed starts\n",
-                                 count_text(service.at("due")), count_text(service.at("wakes")),
-                                 count_text(service.at("wakes_completed")), count_text(service.at("wakes_missed")),
-                                 count_text(service.at("failed_starts")));
-  text += fmt::format("         worst day {} wakes; worst week {}", count_text(service.at("worst_day_wakes")),
-                      count_text(service.at("worst_week_wakes")));
+  std::string text = fmt::format(
+      "Service  {} came due: {}, {} completed, {} missed; {}\n", how_many(count_text(service.at("due")), "alarm"),
+      how_many(count_text(service.at("wakes")), "wake"), count_text(service.at("wakes_completed")),
+      count_text(service.at("wakes_missed")), how_many(count_text(service.at("failed_starts")), "failed start"));
+  text +=
+      fmt::format("         worst day {}; worst week {}", how_many(count_text(service.at("worst_day_wakes")), "wake"),
+                  count_text(service.at("worst_week_wakes")));
   if (!service.at("worst_week_from").is_null())
     text += fmt::format(" from {}", service.at("worst_week_from").get<std::string>());
-  text +=
-      fmt::format("\n         longest gap {} from {}{}; downtime {:.2f} %\n",
-                  length_text(value(service, "longest_gap_s")), service.at("longest_gap").at("from").get<std::string>(),
-                  service.at("longest_gap").at("open").get<bool>() ? ", open at the end" : "",
-                  value(service, "downtime_fraction") * 100);
+  text += fmt::format("\n         longest gap {} from {}{}; downtime {:.2f} %\n",
+                      duration_text(value(service, "longest_gap_s")),
+                      service.at("longest_gap").at("from").get<std::string>(),
+                      service.at("longest_gap").at("open").get<bool>() ? ", open at the end" : "",
+                      value(service, "downtime_fraction") * 100);
   const std::size_t count = brownouts.at("count").get<std::size_t>();
   text += fmt::format("Brown-outs  {}", count);
   if (count > 0) {
-    text += fmt::format(": {} recovered by themselves, {} need a human, {} undecided", brownouts.at("recovered").dump(),
-                        brownouts.at("needs_human").dump(), brownouts.at("undecided").dump());
+    text += fmt::format(": {} recovered without help, {} in need of a human, {} undecided",
+                        brownouts.at("recovered").dump(), brownouts.at("needs_human").dump(),
+                        brownouts.at("undecided").dump());
   }
   text += "\n";
   for (const auto& [cause, n] : brownouts.at("by_cause").items())
@@ -171,11 +176,11 @@ std::string service_text(const Json& s) {
     if (!b.at("needs_human_since").is_null()) what += " since " + b.at("needs_human_since").get<std::string>();
     if (!b.at("recovery_s").is_null())
       what += (b.at("needs_human_since").is_null() ? " after " : ", came back after ") +
-              length_text(b.at("recovery_s").get<double>());
+              duration_text(b.at("recovery_s").get<double>());
     text += fmt::format(
         "         {}  {}: {}{}\n", b.at("time").get<std::string>().substr(0, 19) + "Z",
         b.at("cause").get<std::string>(), what,
-        b.at("attempts").get<std::size_t>() > 0 ? fmt::format(", {} further attempts", b.at("attempts").dump()) : "");
+        b.at("attempts").get<std::size_t>() > 0 ? ", " + how_many(b.at("attempts").dump(), "further attempt") : "");
   }
   if (count > shown_brownouts) text += fmt::format("         and {} more, see summary.json\n", count - shown_brownouts);
   const Json& hiccups = s.at("hiccups");
@@ -186,14 +191,14 @@ std::string service_text(const Json& s) {
                                      h.at("times").dump()));
     }
     text += fmt::format("         stepped over: failed starts one like another for {} in all, {}:\n           {}\n",
-                        length_text(value(hiccups, "time_s")), energy_text(value(hiccups, "energy_J")),
+                        duration_text(value(hiccups, "time_s")), energy_text(value(hiccups, "energy_J")),
                         fmt::join(failures, ", "));
   }
   const Json& thinnest = s.at("margins").at("thinnest");
   if (!thinnest.is_null()) {
     const double volts = value(thinnest, "margin_V");
-    const std::string size =
-        volts == 0 ? std::string("threshold crossed") : fmt::format("thinnest {:.0f} mV", volts * 1e3);
+    const std::string size = thinnest.at("crossed").get<bool>() ? std::string("threshold crossed")
+                                                                : fmt::format("thinnest {:.0f} mV", volts * 1e3);
     text += fmt::format("Margin   {}: {} {}, {}{}\n", size, thinnest.at("part").get<std::string>(),
                         thinnest.at("threshold").get<std::string>(), thinnest.at("time").get<std::string>(),
                         thinnest.at("worst_case").get<bool>() ? ", in the worst case of a switch-on" : "");

@@ -6,8 +6,11 @@
 
 namespace overwinter {
 
-/// The result of a run as text: the cell, and where every joule went.
+/// The result of a run as text: the verdict, the service, the cell, and where every joule went.
 std::string result_text(const nlohmann::ordered_json& summary, const std::string& folder);
+
+/// A labelled paragraph within 100 columns.
+std::string note(const std::string& label, const std::string& text);
 
 /// The cautions for lithium cells that every result carries.
 std::string cautions();

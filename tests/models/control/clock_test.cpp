@@ -368,3 +368,10 @@ TEST_CASE("clock: its pins never deliver power, whatever the coin cell does") {
     }
   }
 }
+
+TEST_CASE("clock: the first alarm is after the span's start, whose events nobody counts") {
+  const Field& first = *Clock::describe().field("first_alarm");
+  REQUIRE(first.minimum);
+  CHECK(first.minimum->value == 1);
+  CHECK(ClockParameters{}.first_alarm.si() >= first.minimum->value);
+}

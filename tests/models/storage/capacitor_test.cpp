@@ -643,3 +643,20 @@ TEST_CASE("capacitor: leakage is given once") {
   p.insulation_time = Duration{1000.0};
   CHECK(refused<Capacitor>(p) == Names{"insulation_time"});
 }
+
+TEST_CASE("capacitor: what the law cannot do is refused, its bounds are not") {
+  // Beyond R C = tc an idle store in a weak feed and its charging cause each other for ever; beyond 0.1 A/V converters
+  // of the usual kind never get through their start.
+  CapacitorParameters p;
+  p.capacitance = Capacitance{0.1};
+  p.series_resistance = Resistance{10.0};
+  p.charging_time = Duration{1.0};
+  CHECK(capacitor(p).x.size() == 4);
+  p.series_resistance = Resistance{10.1};
+  CHECK(refused<Capacitor>(p) == Names{"charging_time"});
+  p.series_resistance = Resistance{0.1};
+  p.charging_time = Duration{0.99};
+  CHECK(refused<Capacitor>(p) == Names{"charging_time"});
+  CHECK(Capacitor::describe().field("tracking_band")->minimum->value == 1e-3);
+  CHECK(Capacitor::describe().field("charging_time")->minimum->value == 10e-3);
+}

@@ -22,6 +22,7 @@ TEST_CASE("ranges in words") {
   CHECK(range_text(open, high, volt) == "above 2 V and at most 5 V");
   CHECK(range_text(closed, {}, volt) == "at least 2 V");
   CHECK(range_text({}, open, volt) == "below 2 V");
+  CHECK(range_text(Limit{1, false}, Limit{366 * 86400.0, false}, unit_of<Duration>("min")) == "from 1 s to 366 d");
   CHECK(range_text(Limit{0.05, false}, Limit{1, false}, percent) == "from 5 % to 100 %");
 }
 

@@ -22,6 +22,8 @@ TEST_CASE("files that cannot be read say why") {
   CHECK(why == "does not exist");
   CHECK_FALSE(read_file(".", why).has_value());
   CHECK(why == "is a folder");
+  CHECK_FALSE(read_file("/dev/null", why).has_value());
+  CHECK(why == "is not a regular file");
 }
 
 TEST_CASE("the nearest name in the folder") {
@@ -29,6 +31,7 @@ TEST_CASE("the nearest name in the folder") {
   folder.write("bog.epw", "");
   std::filesystem::create_directory("bug.epv");
   CHECK(nearest_file("bug.epw") == "bog.epw");
+  CHECK(nearest_file("bog.epw").empty());  // that is the file itself
   CHECK(nearest_file("weather.csv").empty());
   CHECK(nearest_file("nowhere/bog.epw").empty());
 }

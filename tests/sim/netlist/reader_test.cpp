@@ -297,7 +297,10 @@ TEST_CASE("the scenario file itself") {
     return {};
   };
   CHECK(message("bench.yml") == "bench.yml: the scenario file does not exist\n  try: bench.yaml");
-  CHECK(message("folder") == "folder: the scenario file is a folder");
+  const std::string how = "\n  try: give the path of a scenario, a YAML file such as scenarios/peat-bog.yaml";
+  CHECK(message("folder") == "folder: the scenario file is a folder" + how);
+  CHECK(message("/dev/null") == "/dev/null: the scenario file is not a regular file" + how);
+  CHECK(message("nowhere") == "nowhere: the scenario file does not exist" + how);
   CHECK(message("bench.yaml") == "bench.yaml:1:1: the file is empty");
 }
 

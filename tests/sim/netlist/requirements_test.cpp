@@ -106,23 +106,39 @@ TEST_CASE("where nothing wakes, what is about wakes cannot be required") {
 }
 
 TEST_CASE("what can complete a wake") {
-  CHECK(completes_wakes(*find_model("controller")));
-  CHECK_FALSE(completes_wakes(*find_model("clock")));
-  CHECK_FALSE(completes_wakes(*find_model("load")));
+  CHECK(has_event(*find_model("controller"), EventRole::wake_completed));
+  CHECK_FALSE(has_event(*find_model("clock"), EventRole::wake_completed));
+  CHECK(has_event(*find_model("clock"), EventRole::alarm_due));
+  CHECK_FALSE(has_event(*find_model("load"), EventRole::wake_completed));
 }
 
 TEST_CASE("the minimum service") {
-  const Requirements r = minimum_service("a.yaml");
+  const Requirements r = minimum_service("a.yaml", nullptr);
   REQUIRE(r.all.size() == 2);
-  CHECK(r.all[0].name == "needs_human");
+  CHECK(r.all[0].name == "longest_gap");
   CHECK(r.all[0].at_most);
-  CHECK(r.all[0].limit == 0);
-  CHECK(r.all[1].name == "worst_day_wakes");
-  CHECK_FALSE(r.all[1].at_most);
-  CHECK(r.all[1].limit == 1);
+  CHECK(r.all[0].limit == 25 * 3600);
+  CHECK(r.all[1].name == "needs_human");
+  CHECK(r.all[1].at_most);
+  CHECK(r.all[1].limit == 0);
   for (const Requirement& requirement : r.all) {
     CHECK(requirement.by_default);
     CHECK(requirement.place.file == "a.yaml");
   }
   CHECK(r.sunny_days == 3);
+}
+
+TEST_CASE("the minimum service allows the policy its longest interval") {
+  const auto gap = [](std::vector<PolicyRow> rows) {
+    PolicyParameters p;
+    p.table = std::move(rows);
+    std::vector<Finding> findings;
+    const auto policy = Policy::build(p, findings);
+    REQUIRE(static_cast<bool>(policy));
+    return minimum_service("a.yaml", policy.get()).all[0].limit;
+  };
+  const PolicyRow often{std::nullopt, Duration{1800.0}};
+  CHECK(gap({often}) == 25 * 3600);
+  CHECK(gap({{Voltage{3.5}, Duration{24 * 3600.0}}, often}) == 25 * 3600);
+  CHECK(gap({{Voltage{3.5}, Duration{36 * 3600.0}}, often}) == 37 * 3600);
 }

@@ -200,6 +200,40 @@ TEST_CASE("back from SI") {
   CHECK(number_text(0.8, percent) == "80");
 }
 
+TEST_CASE("a fitting unit where the field's own would make the number odd") {
+  const Unit minute = unit_of<Duration>("min"), millisecond = unit_of<Duration>("ms");
+  CHECK(fitting_text(1, minute) == "1 s");
+  CHECK(fitting_text(3600, millisecond) == "1 h");
+  CHECK(fitting_text(366 * 86400.0, minute) == "366 d");
+  CHECK(fitting_text(86400, second) == "24 h");
+  CHECK(fitting_text(1e-3, second) == "1 ms");
+  CHECK(fitting_text(1e-6, millisecond) == "1 us");
+  CHECK(fitting_text(90, second) == "90 s");
+  CHECK(fitting_text(1e5, second) == "100000 s");  // nothing larger says it in three digits
+  CHECK(fitting_text(0, minute) == "0 min");
+  CHECK(fitting_text(20, milliampere) == "20 A");
+  CHECK(fitting_text(1, milliampere) == "1000 mA");
+  CHECK(fitting_text(-0.01, unit_of<Voltage>("uV")) == "-10 mV");
+  CHECK(fitting_text(3.6e6, milliampere_hour) == "1 kAh");
+  CHECK(fitting_text(1e5, ohm) == "100 kohm");
+  CHECK(fitting_text(1e9, ratio) == "1000000000");
+  CHECK(fitting_text(4.1234, volt) == "4.1234 V");
+}
+
+TEST_CASE("durations in three digits: hours below two days, then days") {
+  CHECK(duration_text(0) == "0 s");
+  CHECK(duration_text(0.25) == "0.25 s");
+  CHECK(duration_text(59.96) == "60 s");
+  CHECK(duration_text(1025) == "17.1 min");
+  CHECK(duration_text(3600) == "1 h");
+  CHECK(duration_text(36 * 3600) == "36 h");
+  CHECK(duration_text(1485.14 * 3600) == "61.9 d");
+  CHECK(duration_text(47.99 * 3600) == "48 h");
+  CHECK(duration_text(48 * 3600) == "2 d");
+  CHECK(duration_text(1234 * 86400.0) == "1234 d");
+  CHECK(duration_text(-90) == "-1.5 min");
+}
+
 TEST_CASE("a table that misuses a unit is found out") {
   CHECK_THROWS_AS(in_unit(1, unit_of<Voltage>("mA")), std::logic_error);
   CHECK_THROWS_AS(in_unit(1, unit_of<Voltage>("vlot")), std::logic_error);

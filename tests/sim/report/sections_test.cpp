@@ -32,6 +32,7 @@ TEST_CASE("requirements: limit, value and unit as printed, and whether they held
               "<th scope=\"row\">longest gap</th><td class=\"figures\">at most 24 h</td>"
               "<td class=\"figures\">38.2 h</td>"));
   CHECK(holds(html, ">at least 1<"));
+  CHECK(holds(html, ">at most 0</td><td class=\"figures\">not known<"));
   CHECK(holds(html, "minimum service, nothing else was required"));
   CHECK(holds(html, "> no<"));
   CHECK(holds(html, "> yes<"));
@@ -41,7 +42,7 @@ TEST_CASE("requirements: limit, value and unit as printed, and whether they held
 TEST_CASE("service: counts, and times on the site's clock") {
   const Html html = service_section(test::season_summary(), east);
   CHECK(holds(html, "<th scope=\"row\">Completed</th><td class=\"figures\">1325</td>"));
-  CHECK(holds(html, ">38 h 12 min<"));
+  CHECK(holds(html, ">38.2 h<"));
   CHECK(holds(html, "from 2025-01-12 06:00:21 to 2025-01-13 20:12:21<"));
   CHECK(holds(html, "from 2025-01-08 03:00:00<"));
   CHECK(holds(html, ">1.17 %<"));
@@ -62,6 +63,10 @@ TEST_CASE("brown-outs: by cause, and each with its chain, outcome and way into t
   CHECK(holds(html, "> needs human</span> since <span class=\"when\">2025-03-09 01:00:00"));
   CHECK(holds(html, "within 3 sunny days"));
   CHECK(holds(html, "month 12: 0.34"));
+  CHECK(holds(html, " Longest recovery: 26 h."));
+  Facts never = test::season_summary();
+  never["brownouts"]["longest_recovery_s"] = nullptr;
+  CHECK_FALSE(holds(brownouts_section(never, east), "Longest recovery"));
   CHECK(holds(brownouts_section({{"brownouts", {{"count", 0}}}}, east), "None in this span."));
 }
 
@@ -70,7 +75,7 @@ TEST_CASE("margins: thinnest first, without those never in force") {
   const auto at = [&](const char* name) { return html.code.find(name); };
   CHECK(at("guard: over-discharge") < at("controller: brown-out"));
   CHECK(at("controller: brown-out") < at("boost: lockout"));
-  CHECK(holds(html, "-0.021 V, crossed"));
+  CHECK(holds(html, "0.000 V, crossed"));
   CHECK(holds(html, "worst case of a switch-on"));
   CHECK_FALSE(holds(html, "release"));
 }

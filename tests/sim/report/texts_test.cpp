@@ -4,17 +4,6 @@
 
 using namespace overwinter;
 
-TEST_CASE("durations in two units at most") {
-  CHECK(duration_text(0) == "0 s");
-  CHECK(duration_text(0.25) == "0.3 s");
-  CHECK(duration_text(59.96) == "60 s");
-  CHECK(duration_text(1025) == "17 min 5 s");
-  CHECK(duration_text(3600) == "1 h");
-  CHECK(duration_text(94440) == "26 h 14 min");
-  CHECK(duration_text(5 * 86400 + 3 * 3600 + 1) == "5 d 3 h");
-  CHECK(duration_text(-90) == "-1 min 30 s");
-}
-
 TEST_CASE("figures") {
   CHECK(figure(0.1 + 0.2) == "0.3");
   CHECK(figure(4.2, "V") == "4.2 V");

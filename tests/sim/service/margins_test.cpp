@@ -88,6 +88,7 @@ TEST_CASE("margins: what fires a guard counts too, and a threshold that was cros
   REQUIRE(b.log.thinnest());
   CHECK(b.log.thinnest() == &b.log.all()[4]);
   CHECK(b.log.thinnest()->value == 0);
+  CHECK(b.log.thinnest()->crossed);
   CHECK(b.log.thinnest()->at == 15);
 }
 
@@ -105,6 +106,17 @@ TEST_CASE("margins: worst cases are kept apart from steps") {
   CHECK(all[3].value == no_margin);
   CHECK(b.log.thinnest() == &all[5]);
   CHECK(b.log.thinnest()->worst_case);
+}
+
+TEST_CASE("margins: a crossed threshold is thinner than what a worst case lacks, which may have come to nothing") {
+  Bench b;
+  b.take({3, 0, 5, 0}, false, 10);
+  b.log.on_worst_case(11, 1, 0, -0.5);
+  CHECK(b.log.thinnest() == &b.log.all()[5]);
+  CHECK_FALSE(b.log.thinnest()->crossed);
+  b.take({-0.1, 0, 5, 0}, true, 20);
+  CHECK(b.log.thinnest() == &b.log.all()[0]);
+  CHECK(b.log.thinnest()->crossed);
 }
 
 TEST_CASE("margins: a diagram without margins has none") {

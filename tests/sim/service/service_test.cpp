@@ -115,6 +115,73 @@ TEST_CASE("service: a completed run that no alarm asked for makes no missed alar
   const ServiceRecord r = script.finish();
   CHECK(r.due == 2);
   CHECK(r.missed == 1);
+  CHECK(r.wakes == 2);  // it is a wake all the same
+  CHECK(r.completed == 2);
+}
+
+TEST_CASE("service: no more wakes are completed than there are, whether or not an alarm asked for them") {
+  Script unseen(march(1));  // powered and booted as the span began: only the end is told
+  unseen.due(second).at(2 * minutes, "logger", "wake completed").due(1 * hours).step(2 * hours);
+  const ServiceRecord first = unseen.finish();
+  CHECK(first.wakes == 1);
+  CHECK(first.completed == 1);
+  CHECK(first.missed == 1);
+  CHECK(first.downtime == 23 * hours);
+  REQUIRE(first.brownouts.size() == 1);
+  CHECK(first.brownouts.front().cause() == "still powered when the alarm came due, so that nothing started");
+
+  Script retried(march(1));  // three boots without an alarm are one wake, as with an alarm
+  for (int i = 0; i < 3; ++i) {
+    retried.starts(1 * hours + i * minutes).at(1 * hours + i * minutes + 5 * second, "logger", "brown-out");
+  }
+  retried.starts(2 * hours).completes(2 * hours + 30 * second).wake(3 * hours);
+  const ServiceRecord second_record = retried.finish();
+  CHECK(second_record.wakes == 2);
+  CHECK(second_record.completed == 2);
+  CHECK(second_record.due == 1);
+  CHECK(second_record.missed == 0);
+
+  Script overtaken(march(1));  // an alarm that comes due in a wake nobody asked for is answered by its end
+  overtaken.starts(1 * hours).due(1 * hours + 10 * second).completes(1 * hours + 5 * minutes);
+  const ServiceRecord third = overtaken.finish();
+  CHECK(third.wakes == 1);
+  CHECK(third.completed == 1);
+  CHECK(third.missed == 0);
+  CHECK(third.brownouts.empty());
+
+  Script crossing(march(1));
+  crossing.wake(1 * hours).starts(24 * hours - 10 * second);
+  CHECK(crossing.finish().wakes == 1);
+}
+
+TEST_CASE("service: power that stays to the end and never becomes valid is a failed start after a minute") {
+  Script script(march(1));
+  script.wake(1 * hours).at(24 * hours - 61 * second, "logger", "power came");
+  CHECK(script.finish().failed_starts == 1);
+  Script recent(march(1));
+  recent.wake(1 * hours).at(24 * hours - 60 * second, "logger", "power came");
+  CHECK(recent.finish().failed_starts == 0);
+  Script valid(march(1));
+  valid.wake(1 * hours).starts(23 * hours);
+  CHECK(valid.finish().failed_starts == 0);
+}
+
+TEST_CASE("service: the start that an episode began with is none of its further attempts") {
+  for (const bool goes : {true, false}) {
+    CAPTURE(goes);
+    Script script(march(1));
+    script.due(2 * hours).at(2 * hours, "logger", "power came").step(3 * hours);
+    if (goes) script.at(3 * hours, "logger", "power gone");
+    ServiceRecord r = script.finish();
+    REQUIRE(r.brownouts.size() == 1);
+    CHECK(r.failed_starts == 1);
+    CHECK(r.brownouts.front().attempts == 0);
+  }
+  Script again(march(1));
+  again.due(2 * hours).step(3 * hours).at(4 * hours, "logger", "power came");
+  const ServiceRecord r = again.finish();
+  REQUIRE(r.brownouts.size() == 1);
+  CHECK(r.brownouts.front().attempts == 1);
 }
 
 // --- brown-out: episode, attempts, cause
@@ -318,6 +385,24 @@ TEST_CASE("service: a part that cuts again and again without ever feeding stands
   REQUIRE(r.brownouts.size() == 1);
   CHECK(told(r.brownouts.front()) == Chain{"boost lockout", no_supply});
   CHECK(r.brownouts.front().chain.front().time == script.begin + 3 * hours);
+}
+
+TEST_CASE(
+    "service: an alarm in vain is stamped with its own time, unless something cut the supply in the minute after") {
+  Script script(march(1));
+  script.at(1 * hours, "guard", "over-discharge trip").due(2 * hours).step(3 * hours);
+  const ServiceRecord plain = script.finish();
+  REQUIRE(plain.brownouts.size() == 1);
+  CHECK(plain.brownouts.front().chain.back().time == script.begin + 2 * hours);
+  CHECK(plain.brownouts.front().chain.back().event == no_supply);
+
+  Script late(march(1));
+  late.due(2 * hours).at(2 * hours + second, "guard", "over-discharge trip").step(3 * hours);
+  const ServiceRecord r = late.finish();
+  REQUIRE(r.brownouts.size() == 1);
+  CHECK(r.brownouts.front().begin == late.begin + 2 * hours);
+  CHECK(r.brownouts.front().chain.back().time == late.begin + 2 * hours + minutes);
+  CHECK(told(r.brownouts.front()) == Chain{"guard over-discharge trip", "no supply a minute after the alarm came due"});
 }
 
 TEST_CASE("service: a chain is in the order of time") {

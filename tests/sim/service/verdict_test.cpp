@@ -31,7 +31,9 @@ BrownOut brownout(Outcome outcome, Tick lasts, bool recovered) {
 
 /// What judges a single requirement.
 struct Case {
+  Case() { service.due = 240; }
   ServiceRecord service;
+  bool crossed = false;
   Tick span = 10 * ticks_per_day;
   double lowest_charge = 1;
   std::optional<double> margin;
@@ -39,7 +41,8 @@ struct Case {
   Verdict judged(const std::vector<Requirement>& requirements) const {
     ThinnestMargin thinnest;
     thinnest.value = margin.value_or(0);
-    return judge(requirements, {service, span, lowest_charge, margin ? &thinnest : nullptr});
+    thinnest.crossed = crossed;
+    return judge(requirements, {&service, span, lowest_charge, margin ? &thinnest : nullptr});
   }
   Held held(const std::string& name, double limit) const {
     const std::vector<Requirement> one = {required(name, limit)};
@@ -146,6 +149,12 @@ TEST_CASE("verdict: thinnest margin") {
   CHECK(c.held("thinnest_margin", 0.11) == Held::no);
   c.margin = -0.02;
   CHECK(c.held("thinnest_margin", 0) == Held::no);
+  c.margin = 0;
+  CHECK(c.held("thinnest_margin", 0) == Held::yes);
+  c.crossed = true;
+  CHECK(c.held("thinnest_margin", 0) == Held::no);
+  CHECK(c.judged({required("thinnest_margin", 0)}).text ==
+        "The instrument does not survive: thinnest margin is none (threshold crossed), required at least 0 mV.");
 }
 
 TEST_CASE("verdict: every kind of requirement has a meaning, an unknown one is refused") {
@@ -159,6 +168,24 @@ TEST_CASE("verdict: every kind of requirement has a meaning, an unknown one is r
   CHECK_THROWS_AS(c.judged({unknown}), std::logic_error);
 }
 
+TEST_CASE("verdict: daily wakes that drift past midnight, and longer sleeps, are minimum service") {
+  for (const double interval : {24.0, 36.0}) {
+    CAPTURE(interval);
+    PolicyParameters p;
+    p.every = Duration{interval * 3600};
+    std::vector<Finding> findings;
+    const auto policy = Policy::build(p, findings);
+    REQUIRE(static_cast<bool>(policy));
+    const std::vector<Requirement> asked = minimum_service("a.yaml", policy.get()).all;
+    Case c;
+    c.service.worst_day_wakes = 0;  // a calendar day without one
+    c.service.longest_gap = {0, static_cast<Tick>(interval) * hour + 85 * second, false};
+    CHECK(c.judged(asked).survives == Held::yes);
+    c.service.longest_gap.end += hour;
+    CHECK(c.judged(asked).survives == Held::no);
+  }
+}
+
 TEST_CASE("verdict: one failed requirement fails the run, else one undecided leaves it undecided") {
   Case c;
   c.service.worst_day_wakes = 3;
@@ -169,6 +196,25 @@ TEST_CASE("verdict: one failed requirement fails the run, else one undecided lea
   CHECK(survives({holds, holds}) == Held::yes);
   CHECK(survives({holds, open}) == Held::undecided);
   CHECK(survives({open, fails, holds}) == Held::no);
+}
+
+TEST_CASE("verdict: where no alarm came due nothing survives; a failure stays one") {
+  Case c;
+  c.service.due = 0;
+  c.service.longest_gap = {0, 30 * hour, true};
+  const Requirement quiet = required("brownouts", 0), full = required("lowest_charge", 0.2),
+                    frequent = required("longest_gap", 86400), open = required("worst_week_wakes", 1);
+  for (const std::vector<Requirement>& all : {std::vector{quiet}, {full}, {quiet, full}, {quiet, open}, {}}) {
+    const Verdict v = c.judged(all);
+    CHECK(v.survives == Held::undecided);
+    CHECK(v.text == "Undecided: no alarm came due in the span in time to be answered.");
+  }
+  CHECK(c.judged({quiet, frequent}).survives == Held::no);
+  CHECK(c.judged({quiet, frequent}).text ==
+        "The instrument does not survive: longest gap is 30 h, required at most 24 h.");
+  // Where nothing wakes, nothing need come due.
+  CHECK(judge({full}, {nullptr, ticks_per_day, 0.5, nullptr}).survives == Held::yes);
+  CHECK_THROWS_AS(judge({quiet}, {nullptr, ticks_per_day, 0.5, nullptr}), std::logic_error);
 }
 
 TEST_CASE("verdict: results stand in the order of the requirements and point at them") {
@@ -188,6 +234,13 @@ TEST_CASE("verdict: the sentence") {
   CHECK(c.judged({required("longest_gap", 86400), required("brownouts", 0), required("worst_day_wakes", 1)}).text ==
         "The instrument does not survive: longest gap is 38.5 h, required at most 24 h; worst day wakes is 0, required "
         "at least 1.");
+  c.service.longest_gap.end = 61 * ticks_per_day + 21 * hour + 8 * 60 * second;
+  CHECK(c.judged({required("longest_gap", 3 * 86400)}).text ==
+        "The instrument does not survive: longest gap is 61.9 d, required at most 3 d.");
+  c.service.longest_gap.end = 24 * hour + second;  // what three digits do not tell
+  CHECK(c.judged({required("longest_gap", 86400)}).text ==
+        "The instrument does not survive: longest gap is 24.0003 h, required at most 24 h.");
+  c.service.longest_gap.end = 24 * hour;
   c.service.brownouts = {brownout(Outcome::undecided, hour, false)};
   CHECK(c.judged({required("needs_human", 0), required("worst_week_wakes", 1), required("brownouts", 1)}).text == open);
   // What has failed is said, what is open then matters no more.

@@ -1,0 +1,66 @@
+#include "sim/netlist/part_pairs.hpp"
+
+#include <doctest/doctest.h>
+
+#include "models/catalogue.hpp"
+#include "sim/netlist/part_classes.hpp"
+#include "tests/support/working_folder.hpp"
+
+using namespace overwinter;
+
+namespace {
+
+/// The findings about a cell on a charger behind a protector, and a panel.
+std::vector<std::string> findings(const std::string& cell, const std::string& charger, const std::string& guard) {
+  const test::WorkingFolder folder;
+  folder.write("bog.epw", "");
+  folder.write("bench.yaml", "span: {from: 2024-10-15, to: 2024-10-20}\nweather: {file: bog.epw}\nparts:\n  cell: {" +
+                                 cell + "}\n  charger: {" + charger + "}\n  guard: {" + guard +
+                                 "}\n  panel: {part: panel-6v-100ma, tilt: 70 deg, azimuth: 180 deg}\n"
+                                 "nets:\n"
+                                 "  sun: [panel.plus, charger.in]\n"
+                                 "  pack+: [charger.out, guard.pack]\n"
+                                 "  cell+: [guard.cell, cell.plus]\n"
+                                 "  gnd: [panel.minus, charger.ground, guard.ground, cell.minus]\n");
+  return findings_of_pairs(read_scenario("bench.yaml"));
+}
+
+using All = std::vector<std::string>;
+
+const std::string nmc = "part: nmc-18650-3000mah", lfp = "part: lfp-18650-1500mah";
+const std::string at_4_2 = "part: charger-linear-100ma", at_3_6 = "part: charger-linear-lfp-100ma";
+const std::string for_nmc = "part: protector-2a5-voltage", for_lfp = "part: protector-2a5-lfp";
+
+}  // namespace
+
+TEST_CASE("chargers and protectors that fit the cell") {
+  CHECK(findings(nmc, at_4_2, for_nmc).empty());
+  CHECK(findings(lfp, at_3_6, for_lfp).empty());
+  CHECK(findings(lfp, at_3_6 + ", charge_voltage: 3.65 V", for_lfp).empty());  // the limit itself is allowed
+}
+
+TEST_CASE("a charger above what the cell bears can start a fire") {
+  const std::string fire = "overcharging a lithium cell can start a fire; follow the cell's datasheet";
+  CHECK(findings(lfp, at_4_2, for_nmc) == All{"charger charges to 4.2 V, but cell bears no more than 3.65 V: " + fire});
+  CHECK(findings(nmc, at_4_2 + ", charge_voltage: 4.25 V", for_nmc) ==
+        All{"charger charges to 4.25 V, but cell bears no more than 4.2 V: " + fire});
+  CHECK(findings(lfp + ", charge_limit: null", at_4_2, for_nmc).empty());  // its datasheet does not tell
+}
+
+TEST_CASE("a protector that trips before the charge is complete") {
+  for (const std::string volts : {"4.2 V", "4.15 V"}) {
+    CHECK(findings(nmc, at_4_2, for_nmc + ", overcharge_voltage: " + volts) ==
+          All{"guard stops charging at " + volts +
+              ", but charger charges to 4.2 V: it would trip at the end of every full charge; its overcharge_voltage "
+              "must be above the charger's charge_voltage"});
+  }
+  CHECK(findings(lfp, at_4_2, for_lfp).size() == 2);
+}
+
+TEST_CASE("every cell of the parts says what it bears") {
+  for (const auto& [name, c] : PartLibrary::built_in().all()) {
+    if (c.table != find_model("cell")) continue;
+    CAPTURE(name);
+    CHECK(c.entry->value.find("charge_limit"));
+  }
+}
