@@ -75,6 +75,10 @@ class Model {
 
   /// Time derivative of each slow state, at a solved network.
   virtual void rates(const View&, double* /*dxdt*/) const {}
+  /// The linear decay rate (1/s, >= 0) that each state's own equation contains in closed form: dx/dt = -rate x + N.
+  /// An exponential stepper solves that part exactly; the network's answer to the state belongs to N. Zero where the
+  /// equation has no such part: they are all zero beforehand.
+  virtual void decay(const View&, double* /*rate*/) const {}
   /// The value of each flow, at a solved network.
   virtual void flows(const View&, double* flow) const = 0;
   /// Energy in the part's stores in closed form (J), counted from an arbitrary but fixed zero.

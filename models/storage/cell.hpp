@@ -51,6 +51,7 @@ class Cell final : public NetworkModel<Cell, 2, 0> {
   void hold(const View&, double* held) const override;
   void guess(const View&, double* z) const override;
   void rates(const View&, double* dxdt) const override;
+  void decay(const View&, double* rate) const override;
   void flows(const View&, double* flow) const override;
   double stored_energy(const View&) const override;
 

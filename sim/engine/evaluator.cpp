@@ -96,6 +96,14 @@ void Evaluator::rates(double* dxdt) {
   }
 }
 
+void Evaluator::decay(double* rate) const {
+  std::fill(rate, rate + diagram_.states(), 0.0);
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    part.model->decay(view(p), rate + part.state);
+  }
+}
+
 void Evaluator::flows(double* flow) {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];

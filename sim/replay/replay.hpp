@@ -21,6 +21,7 @@ struct ReplayOptions {
   Tick every = 600 * ticks_per_second;
   /// Local error of the integration, SimulatorOptions::tolerance.
   double tolerance = SimulatorOptions{}.tolerance;
+  Stepping stepping = SimulatorOptions{}.stepping;
   /// Called with the share of the span that is done, 0...1, about once per simulated day.
   std::function<void(double)> progress;
 };
