@@ -73,11 +73,12 @@ class Model {
   /// A plausible z for a cold start of the network solve; called only when there is no earlier solution.
   virtual void guess(const View&, double* /*z*/) const {}
 
-  /// lambda >= 0 (1/s) of each slow state whose equation is dx/dt = -lambda x + N, so that what is left of a disturbance
-  /// after a time t is exp(-lambda t) of it. The array arrives as zeros: not known.
-  virtual void decay(const View&, double* /*lambda*/) const {}
   /// Time derivative of each slow state, at a solved network.
   virtual void rates(const View&, double* /*dxdt*/) const {}
+  /// The linear decay rate (1/s, >= 0) that each state's own equation contains in closed form: dx/dt = -rate x + N.
+  /// An exponential stepper solves that part exactly; the network's answer to the state belongs to N. Zero where the
+  /// equation has no such part: they are all zero beforehand.
+  virtual void decay(const View&, double* /*rate*/) const {}
   /// The value of each flow, at a solved network.
   virtual void flows(const View&, double* flow) const = 0;
   /// Energy in the part's stores in closed form (J), counted from an arbitrary but fixed zero.

@@ -203,6 +203,11 @@ void Capacitor::rates(const View& view, double* dxdt) const {
   dxdt[begun] = 0;
 }
 
+/// The leakage. The contact with the net is no decay: on a net that nothing feeds, V goes with x.
+void Capacitor::decay(const View& view, double* rate) const {
+  if (on_its_own(view)) rate[voltage] = leakage_ / p_.capacitance.si();  // (5)
+}
+
 void Capacitor::flows(const View& view, double* flow) const {
   const double x = view.x[voltage], v = across(view), i = into_store(view, v);
   const bool own = on_its_own(view);

@@ -58,6 +58,7 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
   void rates(const View&, double* dxdt) const override;
+  void decay(const View&, double* rate) const override;
   void flows(const View&, double* flow) const override;
   double stored_energy(const View&) const override;
 

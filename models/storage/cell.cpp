@@ -190,10 +190,10 @@ void Cell::rates(const View& view, double* dxdt) const {
   dxdt[temperature] = ((heat(view) - over_air / p_.thermal_resistance) / p_.heat_capacity).si();  // (7)
 }
 
-void Cell::decay(const View&, double* lambda) const {
-  lambda[pair_1] = (1.0 / p_.pair_1_time).si();
-  lambda[pair_2] = (1.0 / p_.pair_2_time).si();
-  lambda[temperature] = (1.0 / (p_.heat_capacity * p_.thermal_resistance)).si();
+void Cell::decay(const View&, double* rate) const {
+  rate[pair_1] = 1 / p_.pair_1_time.si();  // (2)
+  rate[pair_2] = 1 / p_.pair_2_time.si();
+  rate[temperature] = 1 / (p_.heat_capacity * p_.thermal_resistance).si();  // (7)
 }
 
 void Cell::flows(const View& view, double* flow) const {

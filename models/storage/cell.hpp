@@ -52,8 +52,8 @@ class Cell final : public NetworkModel<Cell, 2, 0> {
   void start(const Ambient&, Writable&) const override;
   void hold(const View&, double* held) const override;
   void guess(const View&, double* z) const override;
-  void decay(const View&, double* lambda) const override;
   void rates(const View&, double* dxdt) const override;
+  void decay(const View&, double* rate) const override;
   void flows(const View&, double* flow) const override;
   double stored_energy(const View&) const override;
 

@@ -89,18 +89,18 @@ void Evaluator::set_solution(const double* network) {
   }
 }
 
-void Evaluator::decay(double* lambda) {
-  std::fill(lambda, lambda + diagram_.states(), 0.0);
-  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
-    const DiagramPart& part = diagram_.parts()[p];
-    if (!part.table->states.empty()) part.model->decay(view(p), lambda + part.state);
-  }
-}
-
 void Evaluator::rates(double* dxdt) {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
     if (!part.table->states.empty()) part.model->rates(view(p), dxdt + part.state);
+  }
+}
+
+void Evaluator::decay(double* rate) const {
+  std::fill(rate, rate + diagram_.states(), 0.0);
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    part.model->decay(view(p), rate + part.state);
   }
 }
 

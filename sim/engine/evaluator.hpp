@@ -28,8 +28,8 @@ class Evaluator {
   const View& view(std::size_t part) const { return views_[part]; }
   double net_voltage(std::size_t net) const { return solution_[net]; }
   void rates(double* dxdt);
-  /// lambda of Model::decay for every slow state, 1/s.
-  void decay(double* lambda);
+  /// Model::decay of every state, 1/s.
+  void decay(double* rate) const;
   /// integrals() values: part flows (W, A), then refused harvest (W) by slot.
   void flows(double* flow);
   /// Closed-form energy in all stores, J.

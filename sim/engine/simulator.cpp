@@ -3,9 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <boost/numeric/odeint/stepper/controlled_runge_kutta.hpp>
-#include <boost/numeric/odeint/stepper/dense_output_runge_kutta.hpp>
-#include <boost/numeric/odeint/stepper/runge_kutta_dopri5.hpp>
 #include <cmath>
 #include <limits>
 #include <set>
@@ -14,8 +11,6 @@
 #include "sim/discrete/kernel.hpp"
 
 namespace overwinter {
-
-namespace odeint = boost::numeric::odeint;
 
 namespace {
 
@@ -30,52 +25,85 @@ constexpr int short_steps = 100;        // in a row: the integration is held up
 constexpr Tick shortest_leap = 4;              // stretches
 constexpr std::size_t fewest_failures = 6;     // in the stretch after a leap
 constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
+constexpr double energy_share =
+    0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
 
 double seconds(Tick from, Tick to) { return static_cast<double>(to - from) / ticks_per_second; }
 
-/// The largest error of the slow states in units of their tolerance; the flow integrals behind them are not looked at.
-class SlowStateErrorChecker {
- public:
-  using value_type = double;
-  SlowStateErrorChecker() = default;
-  explicit SlowStateErrorChecker(Vector tolerances) : tolerances_(std::move(tolerances)) {}
-  template <class Algebra, class Error>
-  double error(Algebra&, const Vector&, const Vector&, Error& x_err, double) const {
-    double worst = 0;
-    for (std::size_t i = 0; i < tolerances_.size(); ++i) worst = std::max(worst, std::abs(x_err[i]) / tolerances_[i]);
-    return worst;
-  }
-
- private:
-  Vector tolerances_;
-};
-
-using Dopri5 = odeint::runge_kutta_dopri5<Vector>;
-using StepAdjuster = odeint::default_step_adjuster<double, double>;
-using Controlled = odeint::controlled_runge_kutta<Dopri5, SlowStateErrorChecker, StepAdjuster>;
-using Dense = odeint::dense_output_runge_kutta<Controlled>;
-
-/// Thrown out of a right-hand side when the branch is not there at a trial point.
-struct BranchLost {};
-
-Vector tolerances(const Diagram& diagram, double relative) {
-  Vector t;
+StepperSettings stepper_settings(const Diagram& diagram, const SimulatorOptions& options) {
+  StepperSettings s;
+  s.longest_step = options.longest_step;
+  s.energy_tolerance = options.tolerance * energy_share;
+  s.size = diagram.states() + diagram.integrals();
   for (const DiagramPart& part : diagram.parts()) {
-    for (const State& state : part.table->states) t.push_back(relative * state.scale);
+    for (const State& state : part.table->states) s.tolerances.push_back(options.tolerance * state.scale);
+    for (std::size_t i = 0; i < part.table->flows.size(); ++i) {
+      const std::size_t place = diagram.states() + part.flow + i;
+      if (part.table->flows[i].kind == FlowKind::stored) s.stored.push_back(place);
+      if (part.table->flows[i].kind == FlowKind::throughput) s.throughput.push_back(place);
+    }
   }
-  return t;
+  return s;
 }
 
 }  // namespace
 
-struct Simulator::Integrator {
-  Integrator(const Diagram& diagram, const SimulatorOptions& options)
-      : dense(Controlled(SlowStateErrorChecker(tolerances(diagram, options.tolerance)),
-                         StepAdjuster(options.longest_step), Dopri5())),
-        start(diagram.states() + diagram.integrals()),
-        point(start.size()) {}
+/// What the stepper sees of a simulation: states in, rates and flows out, the network solved in between.
+struct Simulator::Integrator final : StepSystem {
+  Integrator(Simulator& s, const SimulatorOptions& options)
+      : simulator(s),
+        stepper(options.stepping == Stepping::reference ? make_reference_stepper(stepper_settings(s.diagram_, options))
+                                                        : make_phase_stepper(stepper_settings(s.diagram_, options))) {}
 
-  Dense dense;
+  /// A segment begins; the context must outlive it.
+  void enter(Context& c) {
+    context = &c;
+    branch_sign = c.branch_sign;
+    start = c.state;
+    solved = start;
+  }
+
+  /// The network vector is the solver's start for the next solve, and so remembers the branch through a step.
+  void solve_at(const Vector& x) {
+    Simulator& s = simulator;
+    Context& c = *context;
+    const bool known =
+        std::equal(x.begin(), x.begin() + static_cast<std::ptrdiff_t>(s.diagram_.states()), solved.begin());
+    if (!known) s.solver_->follow(s.evaluator_, c.network, c, solved, x);
+    solved = x;
+    s.evaluator_.set_inputs(x.data(), c.memory.data(), c.drive.data());
+    if (known) {
+      s.evaluator_.set_solution(c.network.data());
+      return;
+    }
+    const SolveOutcome outcome = s.solver_->solve(s.evaluator_, c.network, branch_sign);
+    if (!outcome.converged || outcome.left_branch) throw BranchLost{};
+  }
+
+  /// The largest of the armed guards where the network was last solved.
+  double largest_guard() const {
+    double largest = -std::numeric_limits<double>::infinity();
+    simulator.each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
+      if (context->armed[index] && simulator.diagram_.parts()[p].table->events[e].guard) {
+        largest = std::max(largest, simulator.guard(p, e));
+      }
+    });
+    return largest;
+  }
+
+  void slopes(const Vector& x, Vector& dxdt) override {
+    solve_at(x);
+    simulator.evaluator_.rates(dxdt.data());
+    simulator.evaluator_.flows(dxdt.data() + simulator.diagram_.states());
+  }
+  void decay(double* rate) const override { simulator.evaluator_.decay(rate); }
+  double stored_energy() const override { return simulator.evaluator_.stored_energy(); }
+  bool due() const override { return largest_guard() >= 0; }
+
+  Simulator& simulator;
+  std::unique_ptr<Stepper> stepper;
+  Context* context = nullptr;
+  int branch_sign = 0;
   Vector start, point, branch, branch_state;
   Vector solved;  ///< the state for which the network was last solved
 };
@@ -87,7 +115,7 @@ Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOp
       watcher_(watcher),
       evaluator_(diagram),
       solver_(make_dense_solver()),
-      integrator_(std::make_unique<Integrator>(diagram, options)) {
+      integrator_(std::make_unique<Integrator>(*this, options)) {
   if (diagram.states() == 0) throw std::invalid_argument("a diagram without a store has nothing to integrate");
   for (const DiagramPart& part : diagram.parts()) {
     for (const Event& event : part.table->events) {
@@ -432,61 +460,30 @@ Tick Simulator::first_due(Tick low, Tick high, double high_value, Guard&& larges
 
 void Simulator::integrate(Context& c, Tick stop) {
   Integrator& in = *integrator_;
-  const std::size_t slow = diagram_.states();
+  Stepper& stepper = *in.stepper;
   const Tick origin = c.now;
   const double length = seconds(origin, stop);
-  int branch_sign = c.branch_sign;
-
-  // The network vector is the solver's start for the next solve, and so remembers the branch through a step.
-  Vector& solved = in.solved;
-  const auto solve_at = [&](const Vector& x) {
-    const bool known = std::equal(x.begin(), x.begin() + static_cast<std::ptrdiff_t>(slow), solved.begin());
-    if (!known) solver_->follow(evaluator_, c.network, c, solved, x);
-    solved = x;
-    evaluator_.set_inputs(x.data(), c.memory.data(), c.drive.data());
-    if (known) {
-      evaluator_.set_solution(c.network.data());
-      return;
-    }
-    const SolveOutcome outcome = solver_->solve(evaluator_, c.network, branch_sign);
-    if (!outcome.converged || outcome.left_branch) throw BranchLost{};
-  };
-  const auto system = [&](const Vector& x, Vector& dxdt, double) {
-    solve_at(x);
-    evaluator_.rates(dxdt.data());
-    evaluator_.flows(dxdt.data() + slow);
-  };
-
-  in.start = c.state;
-  solved = in.start;
+  in.enter(c);
   double reached = 0;
   bool restart = true;
   while (reached < length) {
     const double remaining = length - reached;
     try {
       in.branch = c.network;
-      in.branch_state = solved;
-      // A step that would pass the stop, or leave a sliver before it, is made to end there; odeint takes a new step
-      // size only together with a fresh derivative.
-      const double wanted = restart ? std::min(c.step, options_.longest_step) : in.dense.current_time_step();
-      const double step = wanted * 1.01 > remaining ? remaining : wanted;
-      if (restart || step != wanted) in.dense.initialize(in.start, reached, step);
+      in.branch_state = in.solved;
+      // A step that would pass the stop, or leave a sliver before it, is made to end there.
+      if (restart) stepper.initialize(in.start, reached, std::min(c.step, options_.longest_step));
       restart = false;
-      const auto span = in.dense.do_step(system);
+      const double wanted = stepper.current_time_step();
+      if (wanted * 1.01 > remaining && wanted != remaining) stepper.resize(remaining);
+      const auto [t0, end] = stepper.do_step(in);
       ++counts_.accepted;
-      const double t0 = span.first;
-      double t1 = span.second;
-      if (std::abs(t1 - length) < 0.5 / ticks_per_second) t1 = length;
+      const double t1 = std::abs(end - length) < 0.5 / ticks_per_second ? length : end;
 
       // Guards at the end of the step.
-      in.point = in.dense.current_state();
-      solve_at(in.point);
-      double largest = -std::numeric_limits<double>::infinity();
-      each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
-        if (!diagram_.parts()[p].table->events[e].guard) return;
-        const double value = guard(p, e);
-        if (c.armed[index]) largest = std::max(largest, value);
-      });
+      in.point = stepper.current_state();
+      in.solve_at(in.point);
+      const double largest = in.largest_guard();
       const bool due = largest >= 0;
       if (!due) {
         const Tick passed = origin + static_cast<Tick>(std::floor(t1 * ticks_per_second));
@@ -501,13 +498,9 @@ void Simulator::integrate(Context& c, Tick stop) {
       Tick event_tick = never;
       if (due) {
         const auto largest_guard = [&](Tick tick) {
-          in.dense.calc_state(seconds(origin, tick), in.point);
-          solve_at(in.point);
-          double value = -std::numeric_limits<double>::infinity();
-          each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
-            if (c.armed[index] && diagram_.parts()[p].table->events[e].guard) value = std::max(value, guard(p, e));
-          });
-          return value;
+          stepper.calc_state(seconds(origin, tick), in.point);
+          in.solve_at(in.point);
+          return in.largest_guard();
         };
         event_tick = first_due(origin + static_cast<Tick>(std::floor(t0 * ticks_per_second)),
                                std::min(stop, origin + static_cast<Tick>(std::ceil(t1 * ticks_per_second))), largest,
@@ -522,21 +515,21 @@ void Simulator::integrate(Context& c, Tick stop) {
         const Tick since = begin - weather_.begin();
         for (Tick s = weather_.begin() + (since / options_.sample_every + 1) * options_.sample_every; s < kept;
              s += options_.sample_every) {
-          in.dense.calc_state(seconds(origin, s), in.point);
-          solve_at(in.point);
+          stepper.calc_state(seconds(origin, s), in.point);
+          in.solve_at(in.point);
           watcher_->on_sample(s, in.point.data(), evaluator_);
         }
       }
 
       c.short_steps = t1 - t0 < short_step ? c.short_steps + 1 : 0;
       if (event_tick != never) {
-        in.dense.calc_state(seconds(origin, event_tick), c.state);
+        stepper.calc_state(seconds(origin, event_tick), c.state);
         c.step = std::max(t1 - t0, shortest_step);
         c.now = event_tick;
         return;
       }
-      in.start = in.dense.current_state();
-      c.step = std::max(in.dense.current_time_step(), shortest_step);
+      in.start = stepper.current_state();
+      c.step = std::max(stepper.current_time_step(), shortest_step);
       reached = t1;
       const Tick tick = origin + static_cast<Tick>(std::llround(t1 * ticks_per_second));
       if (c.short_steps >= short_steps && tick > origin && tick < stop) {
@@ -549,7 +542,7 @@ void Simulator::integrate(Context& c, Tick stop) {
     } catch (const BranchLost&) {
       ++counts_.rejected;
       c.network = in.branch;
-      solved = in.branch_state;
+      in.solved = in.branch_state;
       restart = true;
       const double tried = std::min(c.step, remaining);
       c.step = tried / 4;
@@ -607,6 +600,8 @@ const std::string& Happening::event_name() const {
   static const std::string collapse = "collapse";
   return event ? event->name : collapse;
 }
+
+std::string name_of(Stepping stepping) { return stepping == Stepping::reference ? "reference" : "phases"; }
 
 std::string iso_time(Tick tick, int digits) {
   Tick day = tick / ticks_per_day, rest = tick % ticks_per_day;

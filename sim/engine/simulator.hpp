@@ -8,14 +8,14 @@
 //          wake-up, hours apart) are kept by the SystemC kernel, which mirrors the context's; the ends of a wake's
 //          phases are read from the context itself
 //       2  integrate from context.now towards stop with a fixed drive and memory:
-//            step (t0, t*]: one controlled dopri5 step, never beyond stop
-//            a guard counts on the half-open step: false at t0 by construction, looked at at t*
-//            if an armed guard is >= 0 at t*: search the step's dense output for the first tick at which it is; x* is
-//            the dense output there, and the rest of the step is thrown away
-//            a disarmed guard that is < 0 at t* is armed again; one without a reset, which changes nothing that could
-//            lead it away from its threshold, not before a second has passed
-//            samples due inside the step are read from the dense output
-//            after 100 steps in a row shorter than 20 s the integration is held up: x* is the last step's end
+//            step (t0, t*]: one controlled step of the stepper (stepper.hpp), never beyond stop
+//            a guard counts on the half-open step: false at t0 by construction, looked at at t*; the phase stepper
+//            looks inside as well, and where one is >= 0 there but not at t*, the step is shortened until it is at its
+//            end if an armed guard is >= 0 at t*: search the step's dense output for the first tick at which it is; x*
+//            is the dense output there, and the rest of the step is thrown away a disarmed guard that is < 0 at t* is
+//            armed again; one without a reset, which changes nothing that could lead it away from its threshold, not
+//            before a second has passed samples due inside the step are read from the dense output after 100 steps in a
+//            row shorter than 20 s the integration is held up: x* is the last step's end
 //       3  context := x* at that tick; if it is the interval's end, take the next interval's weather
 //       4  event rounds at that tick, numbered from 0:
 //            solve the network once at x-; every armed guard >= 0 and every alarm <= now is due, and in round 0 after a
@@ -33,10 +33,12 @@
 //
 // If the network's branch vanishes inside a step, the step is halved down to a microsecond; then the branch that the
 // network falls to is taken, and a "collapse" is recorded.
-// Blind spots: a guard that rises and falls again within one step is missed (the step error control keeps steps short
-// where currents move), and so is one that touches zero without passing it.
-// Integrals of flows ride along in the state vector with the method's own nodes and weights; they do not steer the
-// step.
+// Blind spots: a guard that rises and falls again between the points that are looked at (the middle of a step of the
+// phase stepper, in a corrected one three points, and each step's end) is missed, and so is one that touches zero
+// without passing it. On a segment the drive is constant, so that what moves are relaxations, and the step error
+// control keeps steps short where they move currents. Integrals of flows ride along in the state vector with the
+// method's own nodes and weights. They do not steer the reference stepper; the phase stepper compares those of the
+// stored energy with the stores' closed form.
 #pragma once
 
 #include <memory>
@@ -50,11 +52,14 @@
 #include "sim/engine/evaluator.hpp"
 #include "sim/engine/hiccup.hpp"
 #include "sim/engine/network_solver.hpp"
+#include "sim/engine/stepper.hpp"
 #include "sim/weather/weather.hpp"
 
 namespace overwinter {
 
 struct SimulatorOptions {
+  /// The method of integration.
+  Stepping stepping = Stepping::phases;
   /// Local error per step relative to each state's scale in its model's table. Default 1e-7: measured against an
   /// independent integrator (tests/acceptance/oracle_test.cpp).
   double tolerance = 1e-7;
@@ -114,6 +119,7 @@ class Simulator {
   /// The same up to the first tick at which drive or memory may have changed: an event, an alarm, the weather.
   void advance_segment(Context&, Tick until);
 
+  const SimulatorOptions& options() const { return options_; }
   const StepCounts& steps() const { return counts_; }
   const SolveCounts& solves() const { return solver_->counts(); }
   /// The evaluator, set to a context's states with its network solved. For reading outputs.

@@ -61,7 +61,12 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
   SeriesCollector series(diagram, weather, summary.cell());
   Watchers watchers({&recorder, &service, &margins, &hiccups, &series});
 
-  Simulator simulator(diagram, weather, {options.tolerance, SimulatorOptions{}.longest_step, options.every, !options.every_start}, &watchers);
+  SimulatorOptions engine;
+  engine.stepping = options.stepping;
+  engine.tolerance = options.tolerance;
+  engine.sample_every = options.every;
+  engine.step_over_hiccups = !options.every_start;
+  Simulator simulator(diagram, weather, engine, &watchers);
   Context context = simulator.start();
   Evaluator& system = simulator.at(context);
   watchers.on_step(context.now, context.state.data(), system);

@@ -23,6 +23,7 @@ struct ReplayOptions {
   double tolerance = SimulatorOptions{}.tolerance;
   /// Simulates every failed start, instead of stepping over those that repeat.
   bool every_start = false;
+  Stepping stepping = SimulatorOptions{}.stepping;
   /// Called with the share of the span that is done, 0...1, about once per simulated day.
   std::function<void(double)> progress;
 };

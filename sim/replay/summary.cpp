@@ -186,7 +186,8 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   s["energy"] = balance;
   s["findings"] = findings;
   s["assumptions"] = assumptions;
-  s["engine"] = {{"steps", simulator.steps().accepted},
+  s["engine"] = {{"stepper", name_of(simulator.options().stepping)},
+                 {"steps", simulator.steps().accepted},
                  {"branch_retries", simulator.steps().rejected},
                  {"events", simulator.steps().happenings},
                  {"solves", simulator.solves().solves},

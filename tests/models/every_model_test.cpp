@@ -187,6 +187,52 @@ TEST_CASE("every model: the stored flows are the rate of change of the stored en
   CHECK(kinks < tested / 20);
 }
 
+TEST_CASE("every model: decay rates are rates, and those of a cell are what its rates lose with the state") {
+  int cells = 0;
+  at_random_points(10, [&](Alone& part, const Example& example) {
+    if (!solve_unknowns(part)) return;
+    std::vector<double> decay(part.x.size(), 0.0);
+    part.model->decay(part.view(), decay.data());
+    for (const double rate : decay) {
+      CHECK(std::isfinite(rate));
+      CHECK(rate >= 0);
+    }
+    if (part.table.name == "capacitor") {
+      for (std::size_t i = 1; i < decay.size(); ++i) CHECK(decay[i] == 0);
+    }
+    if (example.label != "cell") return;
+    ++cells;
+    // At fixed currents: the network's answer to a state is not the state's own decay. A current at fixed terminals is
+    // left over from a difference of voltages, so that these move with the pairs.
+    const std::vector<double> x = part.x, z = part.z, rates = part.rates();
+    const double current = part.currents()[0];
+    for (const std::size_t i : {std::size_t{Cell::pair_1}, std::size_t{Cell::pair_2}}) {
+      const double step = 1e-3;
+      part.x[i] += step;
+      part.z[0] += step;
+      REQUIRE(part.currents()[0] == doctest::Approx(current).epsilon(1e-9));
+      CHECK((rates[i] - part.rates()[i]) / step == doctest::Approx(decay[i]).epsilon(1e-6));
+      part.x = x;
+      part.z = z;
+    }
+    CHECK(decay[Cell::charge] == 0);
+  });
+  CHECK(cells >= points);
+}
+
+TEST_CASE("a cell's temperature decays as its heat capacity and thermal resistance say") {
+  // At rest nothing heats: C dT/dt = -(T - Tair)/R.
+  Alone cell = build<Cell>(plain_cell(1, 0.1, 0.05, 0.05));
+  cell.start(air(10));
+  cell.z[0] = 3.7;
+  const double before = cell.rates()[Cell::temperature];
+  cell.x[Cell::temperature] += 2;
+  std::vector<double> decay(cell.x.size(), 0.0);
+  cell.model->decay(cell.view(), decay.data());
+  CHECK((before - cell.rates()[Cell::temperature]) / 2 == doctest::Approx(decay[Cell::temperature]).epsilon(1e-9));
+  CHECK(decay[Cell::temperature] == doctest::Approx(1 / (45.0 * 20.0)));
+}
+
 TEST_CASE("every passive model never delivers net power, and its losses are losses") {
   at_random_points(6, [](Alone& part, const Example& example) {
     if (!example.passive || !solve_unknowns(part)) return;

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 
@@ -58,7 +59,8 @@ void check(const std::string& file, bool json) {
   for (const std::string& w : weather.warnings()) fmt::print("{}", note("Note", w));
 }
 
-int run(const std::string& file, ReplayOptions options, const std::string& every, bool json) {
+int run(const std::string& file, ReplayOptions options, const std::string& every, const std::string& stepper,
+        bool json) {
   TextFault why;
   const std::optional<double> seconds = parse_quantity("--every", every, unit_of<Duration>("min"), why);
   if (!seconds) throw option_fault("--every " + every, why.message, why.suggestion);
@@ -67,6 +69,12 @@ int run(const std::string& file, ReplayOptions options, const std::string& every
                        "such as --every \"10 min\"");
   }
   options.every = static_cast<Tick>(std::llround(*seconds * ticks_per_second));
+  const std::vector<Stepping> known = {Stepping::phases, Stepping::reference};
+  const auto chosen = std::find_if(known.begin(), known.end(), [&](Stepping s) { return name_of(s) == stepper; });
+  if (chosen == known.end()) {
+    throw option_fault("--stepper " + stepper, "there is no such stepper", "--stepper phases, or --stepper reference");
+  }
+  options.stepping = *chosen;
   ReplayResult result;
   {
     ProgressBar bar("replaying");
@@ -99,9 +107,9 @@ int main(int argc, char** argv) {
   app.set_version_flag("--version", std::string("overwinter ") + OVERWINTER_VERSION);
   app.require_subcommand(1);
 
-  std::string file, every = "10 min", topic, weather;
-  bool json = false;
   ReplayOptions options;
+  std::string file, every = "10 min", stepper = name_of(options.stepping), topic, weather;
+  bool json = false;
 
   CLI::App* check_command = app.add_subcommand("check", "Read a scenario and report every fault with its place");
   check_command->add_option("FILE", file, "scenario file")->required();
@@ -118,6 +126,8 @@ int main(int argc, char** argv) {
       ->capture_default_str();
   run_command->add_flag("--every-start", options.every_start,
                         "simulate every failed start, also where the same failure repeats thousands of times");
+  run_command->add_option("--stepper", stepper, "method of integration: phases, or reference, which is slower")
+      ->capture_default_str();
   run_command->add_flag("--json", json, "print summary.json instead of the text");
 
   CLI::App* explain_command =
@@ -138,7 +148,7 @@ int main(int argc, char** argv) {
     if (*check_command) check(file, json);
     if (*run_command) {
       if (!weather.empty()) options.weather = weather;
-      code = run(file, options, every, json);
+      code = run(file, options, every, stepper, json);
     }
     if (*explain_command) fmt::print("{}", explain(topic));
     if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));

@@ -163,6 +163,18 @@ TEST_CASE("capacitor: it begins empty and fed") {
   CHECK(c.alarms == std::vector<Tick>{never});
 }
 
+TEST_CASE("capacitor: on its own its leakage is a decay with the insulation time, fed it has none") {
+  for (const Regime regime : {fed, charging, charging_weakly, discharging, settled, idle}) {
+    const Alone c = charged(4, regime, leaking(1000));
+    std::vector<double> decay(c.x.size(), 0.0);
+    c.model->decay(c.view(), decay.data());
+    const bool own = regime == discharging || regime == idle;
+    CHECK(decay[voltage] == doctest::Approx(own ? 1e-3 : 0).epsilon(1e-12));
+    // The net where the store is: no current, and the leakage is all there is.
+    if (own) CHECK(c.rates()[voltage] == doctest::Approx(-decay[voltage] * 4).epsilon(1e-9));
+  }
+}
+
 TEST_CASE("capacitor: fed or settled, it takes nothing within the tracking band but its leakage") {
   for (const Regime regime : {fed, settled}) {
     Alone c = charged(5, regime);

@@ -153,6 +153,23 @@ TEST_CASE("a run that is killed leaves no half-written folder, and the next one 
   CHECK_FALSE(unfinished());
 }
 
+TEST_CASE("the summary says which stepper was used, and the two agree") {
+  const test::Scratch scratch;
+  const std::string scenario = short_scenario(scratch, "bog.yaml");
+  ReplayOptions options = into(scratch.path("phases"));
+  const auto phases = replay(scenario, options).summary;
+  options.out = scratch.path("reference");
+  options.stepping = Stepping::reference;
+  const auto reference = replay(scenario, options).summary;
+  CHECK(phases.at("engine").at("stepper") == "phases");
+  CHECK(reference.at("engine").at("stepper") == "reference");
+  CHECK(phases.at("engine").at("steps").get<int>() > 0);
+  CHECK(phases.at("engine").at("steps").get<int>() * 3 < reference.at("engine").at("steps").get<int>());
+  CHECK(phases.at("engine").at("events") == reference.at("engine").at("events"));
+  CHECK(std::abs(phases.at("cell").at("soc_end").get<double>() - reference.at("cell").at("soc_end").get<double>()) <
+        1e-7);
+}
+
 TEST_CASE("a second run replaces the first result") {
   const test::Scratch scratch;
   const std::string scenario = short_scenario(scratch, "bog.yaml");
@@ -173,6 +190,9 @@ TEST_CASE("the program's exit codes") {
   CHECK(run_program("run " + scratch.path("absent.yaml") + " --out " + scratch.path("p")) == 2);
   CHECK(run_program("run " + scenario + " --every 5 --out " + scratch.path("p")) == 2);
   CHECK(run_program("run " + scenario + " --every \"0 min\" --out " + scratch.path("p")) == 2);
+  CHECK(run_program("run " + scenario + " --stepper referense --out " + scratch.path("p")) == 2);
+  CHECK(run_program("run " + scenario + " --stepper \"\" --out " + scratch.path("p")) == 2);
+  CHECK(run_program("run " + scenario + " --stepper reference --out " + scratch.path("o")) == 0);
   CHECK(run_program("run " + scenario + " --weather " + scratch.path("absent.epw") + " --out " + scratch.path("p")) ==
         2);
   CHECK(run_program("run") == 2);
