@@ -173,21 +173,21 @@ Current Cell::self_discharge(const View& view) const {
   return p_.self_discharge * p_.capacity * std::exp2(above.si() / 10);  // (6)
 }
 
-Power Cell::heat(const View& view) const {
-  const Resistances r = resistances(view);
+Power Cell::heat(const View& view, const Resistances& r) const {
   const Current i = current(view);
   const Voltage v1{view.x[pair_1]}, v2{view.x[pair_2]};
   return r.series * i * i + v1 * v1 / r.pair_1 + v2 * v2 / r.pair_2;
 }
 
-void Cell::rates(const View& view, double* dxdt) const {
-  const Resistances r = resistances(view);
+void Cell::rates(const View& view, double* dxdt) const { rates(view, resistances(view), dxdt); }
+
+void Cell::rates(const View& view, const Resistances& r, double* dxdt) const {
   const Current i = current(view);
   dxdt[charge] = (i - self_discharge(view)).si();                                   // (3)
   dxdt[pair_1] = ((r.pair_1 * i - Voltage{view.x[pair_1]}) / p_.pair_1_time).si();  // (2)
   dxdt[pair_2] = ((r.pair_2 * i - Voltage{view.x[pair_2]}) / p_.pair_2_time).si();
   const Temperature over_air = Temperature{view.x[temperature]} - Temperature{view.drive[0]};
-  dxdt[temperature] = ((heat(view) - over_air / p_.thermal_resistance) / p_.heat_capacity).si();  // (7)
+  dxdt[temperature] = ((heat(view, r) - over_air / p_.thermal_resistance) / p_.heat_capacity).si();  // (7)
 }
 
 void Cell::decay(const View&, double* rate) const {
@@ -197,9 +197,9 @@ void Cell::decay(const View&, double* rate) const {
 }
 
 void Cell::flows(const View& view, double* flow) const {
-  double rate[state_count];
-  rates(view, rate);
   const Resistances r = resistances(view);
+  double rate[state_count];
+  rates(view, r, rate);
   const Current i = current(view);
   const Voltage ocv = open_circuit(view);
   const Temperature t{view.x[temperature]};

@@ -84,7 +84,8 @@ class Cell final : public NetworkModel<Cell, 2, 0> {
   double unreachable(const View&) const;
   double usable_charge(const View&) const;
   Current self_discharge(const View&) const;
-  Power heat(const View&) const;
+  Power heat(const View&, const Resistances&) const;
+  void rates(const View&, const Resistances&, double* dxdt) const;
 
   CellParameters p_;
 };

@@ -11,6 +11,9 @@ Evaluator::Evaluator(const Diagram& diagram) : diagram_(diagram) {
   held_.assign(diagram.holds(), 0.0);
   local_.assign(diagram.local_size(), 0.0);
   local_f_.assign(diagram.local_size(), 0.0);
+  for (std::uint32_t i = 0; i < diagram.places().size(); ++i) {
+    if (diagram.places()[i] != diagram.unknowns()) joints_.push_back({i, diagram.places()[i]});
+  }
   std::size_t widest = 0;
   for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
     const DiagramPart& part = diagram.parts()[p];
@@ -43,9 +46,7 @@ void Evaluator::read_line(const LineLink& link) {
 }
 
 void Evaluator::gather(const double* network) {
-  const std::vector<std::uint32_t>& place = diagram_.places();
-  const std::size_t ground = diagram_.unknowns();
-  for (std::size_t i = 0; i < place.size(); ++i) local_[i] = place[i] == ground ? 0.0 : network[place[i]];
+  for (const Joint& j : joints_) local_[j.local] = network[j.place];
 }
 
 void Evaluator::residual(const double* network, double* f) {
@@ -53,12 +54,8 @@ void Evaluator::residual(const double* network, double* f) {
   for (std::size_t p = 0; p < slots_.size(); ++p) {
     slots_[p].model->evaluate(views_[p], local_f_.data() + slots_[p].local);
   }
-  const std::vector<std::uint32_t>& place = diagram_.places();
-  const std::size_t ground = diagram_.unknowns();
-  std::fill(f, f + ground, 0.0);
-  for (std::size_t i = 0; i < place.size(); ++i) {
-    if (place[i] != ground) f[place[i]] += local_f_[i];
-  }
+  std::fill(f, f + diagram_.unknowns(), 0.0);
+  for (const Joint& j : joints_) f[j.place] += local_f_[j.local];
 }
 
 void Evaluator::linearise(const double* network, double* f, double* jacobian) {

@@ -45,7 +45,13 @@ class Evaluator {
     std::size_t local;
   };
 
+  /// An entry of the gathered vector that does not hang on ground, and where it stands in the network vector.
+  struct Joint {
+    std::uint32_t local, place;
+  };
+
   const Diagram& diagram_;
+  std::vector<Joint> joints_;
   std::vector<Slot> slots_;
   std::vector<View> views_;
   std::vector<std::size_t> holding_;  ///< parts that hold numbers

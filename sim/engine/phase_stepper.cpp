@@ -14,14 +14,14 @@
 //   (7) defect = change of the stored energy in closed form - integral of the stored flows
 //   (8) corrected x1 = (3) with the polynomial through N0, N at three points of (6), and N1, at Lobatto's five nodes
 //
-// With lambda = 0, (4) is Kutta's rule of third order and Simpson's for a flow; (8) is Lobatto's rule, exact to degree 7
-// in what is integrated (Abramowitz & Stegun 1964, 25.4.32). A pair that relaxes under a constant current is exact at
+// With lambda = 0, (4) is Kutta's rule of third order and Simpson's for a flow; (8) is Lobatto's rule, exact to degree
+// 7 in what is integrated (Abramowitz & Stegun 1964, 25.4.32). A pair that relaxes under a constant current is exact at
 // any length of step; what its relaxation does to the flows is not, and (7), which summed over all steps is the audit's
 // residual, tells. Where it is too large (8) is tried, and only then a shorter step.
-// lambda is Model::decay. For a state whose error has made a step fail it is measured, and kept up to date until the
-// segment's end, from a small difference of the state with the network solved anew: a capacitor that runs out through
-// resistive loads is a plain decay, but only the network knows its rate.
-// The error of (5) is that of the second-order result; (4), which is kept, is better, so that (5) may be ten times the
+// lambda is Model::decay. For a state whose error makes a step fail or holds the growth of steps up it is measured, and
+// kept up to date until the segment's end where it is larger, from a small difference of the state with the network
+// solved anew: a capacitor that runs out through resistive loads is a plain decay, but only the network knows its rate.
+// The error of (5) is that of the second-order result; (4), which is kept, is better, so that (5) may be 50 times the
 // tolerance (measured: with it the events of the whole instrument lie closer to CVODE's than the reference stepper's).
 // The next length is the last one times 0.9 e^(-1/p) with each criterion's own order p (Hairer, Norsett & Wanner,
 // Solving Ordinary Differential Equations I, II.4). N1 is the next step's N0. Where an event is due inside a step but
@@ -40,14 +40,14 @@ namespace {
 using Vector = std::vector<double>;
 
 constexpr double safety = 0.9, least_factor = 0.02, largest_factor = 5;
-constexpr double overestimate = 10;        // of (5) over the error of (4)
-constexpr double hopeless = 1e4;           // a defect that (8) will not mend either
+constexpr double overestimate = 50;        // of (5) over the error of (4)
 constexpr double energy_scale = 0.3;       // J, beside the throughput: steps in which nothing but a pair relaxes
 constexpr double rounding = 1e-15;         // of the stored energy
 constexpr double shortest_watched = 1e-3;  // s, a step into which no event is searched for
 constexpr double stiff = -100;             // z; below it (6) would be made of rounding
 constexpr double far_from_rest = 1e3;      // tolerances
 constexpr double first_stretch = 2.5;      // time constants
+constexpr double held_up = 3;              // growth below which a state holds the steps up
 constexpr double faster = 1.1;             // than told, for a measured rate to be kept
 constexpr double difference = 10;          // tolerances, for measuring a rate
 constexpr int most_trials = 500;
@@ -98,6 +98,7 @@ class PhaseStepper final : public Stepper {
     t1_ = t;
     next_ = std::min(h, s_.longest_step);
     known_ = false;
+    suspect_ = states_;
     std::fill(suspected_.begin(), suspected_.end(), false);
     std::fill(measured_.begin(), measured_.end(), false);
   }
@@ -121,12 +122,7 @@ class PhaseStepper final : public Stepper {
         return {t0_, t1_};
       }
       uncut_ = 0;
-      if (suspect_ == states_ || suspected_[suspect_]) continue;
-      suspected_[suspect_] = true;
-      const double told = rate_[suspect_];
-      measure(system, suspect_);
-      measured_[suspect_] = rate_[suspect_] > faster * told;
-      if (measured_[suspect_]) next_ = h_;
+      if (question(system)) next_ = h_;
     }
     throw std::runtime_error("no step is short enough");
   }
@@ -156,6 +152,17 @@ class PhaseStepper final : public Stepper {
       n0_[i] += rate_[i] * x0_[i];
       if (measured_[i]) measure(system, i);
     }
+    question(system);
+  }
+
+  /// Measures the rate of the state that holds the steps up, once; whether it is one that pays.
+  bool question(StepSystem& system) {
+    if (suspect_ == states_ || suspected_[suspect_]) return false;
+    suspected_[suspect_] = true;
+    const double told = rate_[suspect_];
+    measure(system, suspect_);
+    measured_[suspect_] = rate_[suspect_] > faster * told;
+    return measured_[suspect_];
   }
 
   /// The rate with which state i runs down at x0, the network's answer included, if it is larger than known.
@@ -186,7 +193,7 @@ class PhaseStepper final : public Stepper {
     look(system, point_, nb_);
     const double by_error = judge_error();
     if (!(by_error >= safety)) return std::max(by_error, least_factor);
-    suspect_ = states_;
+    if (by_error > held_up) suspect_ = states_;
 
     for (std::size_t i = 0; i < s_.size; ++i) {
       const double bend = n0_[i] - 2 * na_[i] + nb_[i];
@@ -200,14 +207,12 @@ class PhaseStepper final : public Stepper {
       c_[i][1] += lead - miss;  // (6)
       c_[i][2] -= lead;
     }
-    const double plain = defect(energy);
     double by_defect = largest_factor;
-    if (!(plain <= 1)) {
-      if (!(plain <= hopeless)) return std::max(safety / std::sqrt(std::sqrt(plain)), least_factor);
+    if (const double plain = defect(energy); !(plain <= 1)) {
       correct(system);
       energy = end(system);  // (8)
       const double mended = defect(energy);
-      by_defect = safety * std::min(std::pow(mended, -1.0 / 8), std::pow(plain / hopeless, -1.0 / 5));
+      by_defect = safety * std::pow(mended, -1.0 / 8);
       if (!(mended <= 1)) return std::clamp(by_defect, least_factor, safety * safety);
     }
     if (due_ && !system.due()) return 0.5;
@@ -264,15 +269,15 @@ class PhaseStepper final : public Stepper {
     for (std::size_t i = 0; i < s_.size; ++i) {
       const Phi p = i >= states_ ? phi_of_zero : s == 1 ? whole_[i] : phi(s * z_[i]);
       const Nodes& c = c_[i];
-      const double sum = p[1] * c[0] + s * (p[2] * c[1] + s * (2 * p[3] * c[2] + s * (6 * p[4] * c[3] + s * 24 * p[5] * c[4])));
+      const double sum =
+          p[1] * c[0] + s * (p[2] * c[1] + s * (2 * p[3] * c[2] + s * (6 * p[4] * c[3] + s * 24 * p[5] * c[4])));
       x[i] = p[0] * x0_[i] + s * h_ * sum;  // (3)
     }
   }
 
   /// (7) of the step in units of what it may be.
   double defect(double energy) const {
-    const double allowed =
-        s_.energy_tolerance * (gained(s_.throughput) + energy_scale) + rounding * std::abs(energy);
+    const double allowed = s_.energy_tolerance * (gained(s_.throughput) + energy_scale) + rounding * std::abs(energy);
     return std::abs(energy - energy_ - gained(s_.stored)) / allowed;
   }
   double gained(const std::vector<std::size_t>& flows) const {
@@ -283,16 +288,16 @@ class PhaseStepper final : public Stepper {
 
   const StepperSettings s_;
   const std::size_t states_;
-  Vector tolerances_;           ///< of the second-order result
-  Vector rate_, z_;             ///< lambda, -lambda h
-  std::vector<Phi> whole_;      ///< at z
+  Vector tolerances_;                       ///< of the second-order result
+  Vector rate_, z_;                         ///< lambda, -lambda h
+  std::vector<Phi> whole_;                  ///< at z
   std::vector<char> suspected_, measured_;  ///< whether lambda has been, and from now on is measured
-  std::vector<Nodes> c_;        ///< of the dense output
-  Vector x0_, x1_, f0_, f1_;    ///< the step's ends, and the slopes there
+  std::vector<Nodes> c_;                    ///< of the dense output
+  Vector x0_, x1_, f0_, f1_;                ///< the step's ends, and the slopes there
   Vector n0_, na_, nb_, point_;
   std::array<Vector, terms> inner_;
   std::size_t suspect_ = 0;  ///< the state whose error made the trial fail; states_ where none did
-  bool due_ = false;        ///< an event is due at one of the inner nodes
+  bool due_ = false;         ///< an event is due at one of the inner nodes
   double t0_ = 0, t1_ = 0, h_ = 0, next_ = 0, energy_ = 0;
   double uncut_ = 0;  ///< length of the step that was cut to end at a stop; 0 for none
   bool known_ = false;

@@ -21,8 +21,8 @@ inline Phi phi(double z) {
   if (z > -1.5) {
     double sum = 1;
     for (int n = 23; n > 5; --n) sum = 1 + z / n * sum;
-    p[5] = sum / 120;                                                                      // (3)
-    for (std::size_t k = 5; k-- > 0;) p[k] = phi_of_zero[k] + z * p[k + 1];                // (2)
+    p[5] = sum / 120;                                                        // (3)
+    for (std::size_t k = 5; k-- > 0;) p[k] = phi_of_zero[k] + z * p[k + 1];  // (2)
     return p;
   }
   const double less = std::expm1(z);

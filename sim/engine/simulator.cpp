@@ -53,7 +53,12 @@ struct Simulator::Integrator final : StepSystem {
   Integrator(Simulator& s, const SimulatorOptions& options)
       : simulator(s),
         stepper(options.stepping == Stepping::reference ? make_reference_stepper(stepper_settings(s.diagram_, options))
-                                                        : make_phase_stepper(stepper_settings(s.diagram_, options))) {}
+                                                        : make_phase_stepper(stepper_settings(s.diagram_, options))) {
+    s.each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
+      const Event& event = s.diagram_.parts()[p].table->events[e];
+      if (event.guard) guards.push_back({&event, p, index});
+    });
+  }
 
   /// A segment begins; the context must outlive it.
   void enter(Context& c) {
@@ -83,12 +88,17 @@ struct Simulator::Integrator final : StepSystem {
   /// The largest of the armed guards where the network was last solved.
   double largest_guard() const {
     double largest = -std::numeric_limits<double>::infinity();
-    simulator.each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
-      if (context->armed[index] && simulator.diagram_.parts()[p].table->events[e].guard) {
-        largest = std::max(largest, simulator.guard(p, e));
-      }
-    });
+    for (const Guard& g : guards) {
+      if (context->armed[g.index]) largest = std::max(largest, value(g));
+    }
     return largest;
+  }
+
+  /// Arms again what has left its triggering side.
+  void rearm(Tick now) {
+    for (const Guard& g : guards) {
+      if (!context->armed[g.index] && value(g) < 0) simulator.arm(*context, *g.event, g.index, now);
+    }
   }
 
   void slopes(const Vector& x, Vector& dxdt) override {
@@ -100,8 +110,17 @@ struct Simulator::Integrator final : StepSystem {
   double stored_energy() const override { return simulator.evaluator_.stored_energy(); }
   bool due() const override { return largest_guard() >= 0; }
 
+  struct Guard {
+    const Event* event;
+    std::size_t part, index;
+  };
+  double value(const Guard& g) const {
+    return g.event->guard(*simulator.diagram_.parts()[g.part].model, simulator.evaluator_.view(g.part));
+  }
+
   Simulator& simulator;
   std::unique_ptr<Stepper> stepper;
+  std::vector<Guard> guards;
   Context* context = nullptr;
   int branch_sign = 0;
   Vector start, point, branch, branch_state;
@@ -427,32 +446,36 @@ void Simulator::worst_cases(const Context& c) {
   at(c);
 }
 
-/// The first tick in (low, high] at which the largest of the armed guards is >= 0; it is at `high`. Regula falsi with
-/// halved end values (Dowell & Jarratt 1971, BIT 11, 168-174) on the guards' values, every third probe a bisection.
+/// The first tick in (low, high] at which the largest of the armed guards is >= 0; it is at `high`. Regula falsi on the
+/// guards' values with the weights of Anderson & Bjorck 1973, BIT 13, 253-264; a bisection where three probes have not
+/// made an eighth of the interval.
 template <class Guard>
 Tick Simulator::first_due(Tick low, Tick high, double high_value, Guard&& largest_guard) const {
   if (high - low <= 1) return high;
   double low_value = largest_guard(low);
   if (low_value >= 0) return low + 1;  // rounding put the step's begin on the far side
-  int same_side = 0;
+  int last_side = 0;
+  bool bisect = false;
+  Tick width = high - low;
   for (int probe = 1; high - low > 1; ++probe) {
     Tick guess = low + (high - low) / 2;
-    if (probe % 3 != 0 && std::isfinite(low_value) && std::isfinite(high_value) && high_value > low_value) {
+    if (!bisect && std::isfinite(low_value) && std::isfinite(high_value) && high_value > low_value) {
       const double share = -low_value / (high_value - low_value);
       guess = low + static_cast<Tick>(share * static_cast<double>(high - low));
       guess = std::clamp(guess, low + 1, high - 1);
     }
     const double value = largest_guard(guess);
-    if (value >= 0) {
-      high = guess;
-      high_value = value;
-      same_side = same_side > 0 ? same_side + 1 : 1;
-      if (same_side > 1) low_value /= 2;
-    } else {
-      low = guess;
-      low_value = value;
-      same_side = same_side < 0 ? same_side - 1 : -1;
-      if (same_side < -1) high_value /= 2;
+    const int side = value >= 0 ? 1 : -1;
+    double& moved = side > 0 ? high_value : low_value;
+    double& kept = side > 0 ? low_value : high_value;
+    if (side == last_side) kept *= value / moved < 1 ? 1 - value / moved : 0.5;
+    moved = value;
+    (side > 0 ? high : low) = guess;
+    last_side = side;
+    bisect = false;
+    if (probe % 3 == 0) {
+      bisect = high - low > width / 8;
+      width = high - low;
     }
   }
   return high;
@@ -485,13 +508,7 @@ void Simulator::integrate(Context& c, Tick stop) {
       in.solve_at(in.point);
       const double largest = in.largest_guard();
       const bool due = largest >= 0;
-      if (!due) {
-        const Tick passed = origin + static_cast<Tick>(std::floor(t1 * ticks_per_second));
-        each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
-          const Event& event = diagram_.parts()[p].table->events[e];
-          if (!c.armed[index] && event.guard && guard(p, e) < 0) arm(c, event, index, passed);
-        });
-      }
+      if (!due) in.rearm(origin + static_cast<Tick>(std::floor(t1 * ticks_per_second)));
       if (!due && watcher_) {
         watcher_->on_step(origin + static_cast<Tick>(std::llround(t1 * ticks_per_second)), in.point.data(), evaluator_);
       }

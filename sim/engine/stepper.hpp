@@ -37,10 +37,10 @@ class StepSystem {
 
 struct StepperSettings {
   std::vector<double> tolerances;  ///< local error per step of each state; flows are not looked at
-  double longest_step = 0;                    ///< s
-  double energy_tolerance = 0;                ///< what a step's flows may miss of the stored energy, over its throughput
+  double longest_step = 0;         ///< s
+  double energy_tolerance = 0;     ///< what a step's flows may miss of the stored energy, over its throughput
   std::vector<std::size_t> stored, throughput;  ///< places of those flows' integrals in the vectors
-  std::size_t size = 0;                       ///< of the vectors
+  std::size_t size = 0;                         ///< of the vectors
 };
 
 class Stepper {

@@ -1,4 +1,4 @@
-// How the reference stepper's cost and error go with its tolerance: the peat-bog harvest side over 30 winter days, all
+// How the stepper's cost and error go with its tolerance: the peat-bog harvest side over 30 winter days, all
 // in one run, so that only ratios count. Error: largest difference of the state of charge at the days' ends from a run
 // at 1e-10.
 #include <fmt/format.h>

@@ -52,6 +52,27 @@ TEST_CASE("small LU: solution and sign of the determinant are those of Eigen's d
   }
 }
 
+TEST_CASE("small LU: sparse matrices, whose zeros are passed over") {
+  test::Random random(2);
+  SmallLu lu;
+  int regular = 0;
+  for (int i = 0; i < 2000; ++i) {
+    const Index n = 2 + random.up_to(28);
+    MatrixXd a = random_matrix(random, n);
+    for (Index k = 0; k < n * n; ++k) {
+      if (random.up_to(3) > 0 && k % (n + 1) != 0) a.data()[k] = 0;
+    }
+    const Eigen::FullPivLU<MatrixXd> reference(a);
+    if (reference.rcond() < 1e-10) continue;
+    ++regular;
+    REQUIRE(factor(lu, a));
+    CHECK(lu.sign() == sign_of(reference.determinant()));
+    const VectorXd b = random_vector(random, n), x = solved(lu, b);
+    CHECK((a * x - b).norm() <= 100 * static_cast<double>(n) * epsilon * a.norm() * x.norm());
+  }
+  CHECK(regular > 1500);
+}
+
 TEST_CASE("small LU: systems with a known solution") {
   SmallLu lu;
   MatrixXd a(2, 2);
