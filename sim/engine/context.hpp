@@ -15,13 +15,12 @@ struct CycleEvent {
   std::size_t part = 0, event = 0;  ///< of the diagram, and in the part's table
 };
 
-/// The instant after a failure, with what led to it since the last one; see sim/engine/hiccup.hpp.
-struct Failure {
+/// The instant after the failure with which a stretch of failures begins; see sim/engine/hiccup.hpp.
+struct StretchBegin {
   Tick at = 0;
-  std::size_t interval = 0, leaps = 0;  ///< the context's
+  std::size_t interval = 0;
   std::vector<double> state;
   std::vector<Tick> alarm;
-  std::vector<CycleEvent> since;
 };
 
 struct Context {
@@ -39,10 +38,12 @@ struct Context {
   int events_in_minute = 0;         ///< see the simulator
   int short_steps = 0;              ///< short steps in a row, see the simulator
   double step = 1.0;                ///< s, the integration step that went well last
-  std::vector<std::shared_ptr<const Failure>> failures;  ///< the latest, with less than ten minutes between them
-  std::vector<CycleEvent> since_failure;
-  std::size_t leaps = 0;  ///< over failures, so far
-  int leap_pause = 0;     ///< failures before the next leap is tried
+  // The present stretch of failures:
+  std::shared_ptr<const StretchBegin> stretch;  ///< null where there is none
+  std::size_t failures = 0;                     ///< since its begin
+  std::size_t failures_wanted = 0;              ///< until it is looked at
+  Tick last_failure = 0;
+  std::vector<CycleEvent> since;  ///< its events
 };
 
 }  // namespace overwinter

@@ -162,7 +162,7 @@ class DenseSolver final : public NetworkSolver {
   }
 
   static constexpr double follow_difference = 1e-7;  // of the change of state
-  static constexpr double follow_reach = 2.0;        // V
+  static constexpr double follow_reach = 10.0;       // V
   static constexpr int chord_limit = 14;
   static constexpr double chord_reach = 0.1;              // V, a longer first step asks for a fresh Jacobian
   static constexpr double chord_contraction = 0.5;        // of one step to the next

@@ -19,45 +19,45 @@ bool alike(double before, double after) {
   return std::abs(after - before) <= likeness * std::max(std::abs(before), std::abs(after));
 }
 
-std::shared_ptr<const Failure> failure(const Context& c, std::vector<CycleEvent> since) {
-  return std::make_shared<Failure>(Failure{c.now, c.interval, c.leaps, c.state, c.alarm, std::move(since)});
-}
-
 }  // namespace
 
 bool follow_failures(Context& c, const CycleEvent& happened, const Event& event) {
   const bool failed = event.role == EventRole::cut || event.role == EventRole::brown_out;
   if (event.role == EventRole::wake_completed || event.role == EventRole::alarm_due) {
-    c.failures.clear();
-    c.since_failure.clear();
-  } else if (event.role != EventRole::none && event.reset && (failed || !c.failures.empty())) {
-    c.since_failure.push_back(happened);
+    c.stretch.reset();
+  } else if (event.role != EventRole::none && event.reset && c.stretch) {
+    c.since.push_back(happened);
   }
   return failed;
 }
 
-void note_failure(Context& c) {
-  if (!c.failures.empty() && c.now - c.failures.back()->at > window) c.failures.clear();
-  if (c.failures.size() > Stretch::failures) c.failures.erase(c.failures.begin());
-  c.failures.push_back(failure(c, std::move(c.since_failure)));
-  c.since_failure.clear();
+void begin_stretch(Context& c, std::size_t failures_wanted) {
+  c.stretch = std::make_shared<StretchBegin>(StretchBegin{c.now, c.interval, c.state, c.alarm});
+  c.failures = 0;
+  c.failures_wanted = failures_wanted;
+  c.last_failure = c.now;
+  c.since.clear();
 }
 
-std::optional<Stretch> latest_stretch(const Context& c, std::size_t failures) {
-  if (c.failures.size() <= failures) return std::nullopt;
-  const Failure &first = *c.failures.front(), &last = *c.failures.back();
-  if (first.interval != c.interval || first.leaps != c.leaps || last.at <= first.at) return std::nullopt;
+bool note_failure(Context& c) {
+  if (!c.stretch || c.stretch->interval != c.interval || c.now - c.last_failure > window) {
+    begin_stretch(c, shortest_stretch);
+    return false;
+  }
+  c.last_failure = c.now;
+  return ++c.failures >= c.failures_wanted && c.now > c.stretch->at;
+}
+
+Stretch present_stretch(const Context& c) {
+  const StretchBegin& first = *c.stretch;
   Stretch s;
-  s.length = last.at - first.at;
-  for (std::size_t i = 0; i < last.alarm.size(); ++i) {
-    const bool stands = last.alarm[i] == first.alarm[i];
-    if (stands) s.bound = std::min(s.bound, last.alarm[i]);
-    s.moves.push_back(!stands && last.alarm[i] != never ? 1 : 0);
+  s.length = c.now - first.at;
+  for (std::size_t i = 0; i < c.alarm.size(); ++i) {
+    const bool stands = c.alarm[i] == first.alarm[i];
+    if (stands) s.bound = std::min(s.bound, c.alarm[i]);
+    s.moves.push_back(!stands && c.alarm[i] != never ? 1 : 0);
   }
-  for (std::size_t i = 0; i < last.state.size(); ++i) s.step.push_back(last.state[i] - first.state[i]);
-  for (std::size_t i = 1; i < c.failures.size(); ++i) {
-    s.events.insert(s.events.end(), c.failures[i]->since.begin(), c.failures[i]->since.end());
-  }
+  for (std::size_t i = 0; i < c.state.size(); ++i) s.step.push_back(c.state[i] - first.state[i]);
   return s;
 }
 
@@ -74,9 +74,7 @@ Context step_over(const Context& c, const Stretch& stretch, Tick time, const Sta
   for (std::size_t i = 0; i < c.alarm.size(); ++i) {
     if (stretch.moves[i]) ahead.alarm[i] += time;
   }
-  ++ahead.leaps;
-  ahead.failures.assign(1, failure(ahead, {}));
-  ahead.since_failure.clear();
+  begin_stretch(ahead, c.failures_wanted);
   return ahead;
 }
 
@@ -110,7 +108,7 @@ bool correct_step(Context& ahead, const Stretch& before, const Stretch& after, T
     }
   }
   for (std::size_t i = 0; i < correction.size(); ++i) ahead.state[i] += correction[i];
-  ahead.failures.assign(1, failure(ahead, {}));
+  begin_stretch(ahead, shortest_stretch);
   return true;
 }
 

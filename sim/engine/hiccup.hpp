@@ -30,15 +30,15 @@
 
 namespace overwinter {
 
-/// The latest failures of a context.
-struct Stretch {
-  static constexpr std::size_t failures = 24;  ///< n, where the weather does not end it before
+/// How many failures make a stretch; twice as many after each leap that came to nothing.
+inline constexpr std::size_t shortest_stretch = 24, longest_stretch = 768;
 
+/// The present stretch of a context, up to its latest failure.
+struct Stretch {
   Tick length = 0;                  ///< T
   Tick bound = never;               ///< the earliest alarm that does not move along
   std::vector<double> step;         ///< d: states and integrals
   std::vector<std::uint8_t> moves;  ///< per alarm: whether it moves along
-  std::vector<CycleEvent> events;
 };
 
 /// Failed starts that were stepped over.
@@ -47,6 +47,7 @@ struct Leap {
   std::vector<CycleEvent> last;  ///< the events of the last stretch that was simulated
   double times = 0;              ///< how many such stretches were stepped over, about
   double energy = 0;             ///< J, delivered and lost in all of them
+  double unbalanced = 0;         ///< J, the flows' balance less the change of the stores in closed form
 };
 
 /// What is to be known of the slow states.
@@ -59,11 +60,14 @@ struct StateTraits {
 /// Keeps an event for the stretch that it may be part of. True if it is a failure: a cut or a brown-out.
 bool follow_failures(Context&, const CycleEvent&, const Event&);
 
-/// Notes a failure that has just happened; the context's present state is kept with it.
-void note_failure(Context&);
+/// Notes that failures have just happened, which may begin a stretch. True if it is to be looked at.
+bool note_failure(Context&);
 
-/// Empty unless there were at least so many failures in the present weather interval and since the last leap.
-std::optional<Stretch> latest_stretch(const Context&, std::size_t failures);
+/// Begins a stretch at the present failure.
+void begin_stretch(Context&, std::size_t failures_wanted);
+
+/// As it stands at a failure.
+Stretch present_stretch(const Context&);
 
 /// The context so much later, by (1) and (2) with d' = d and T' = T. The network is not solved.
 Context step_over(const Context&, const Stretch&, Tick time, const StateTraits&);

@@ -23,6 +23,7 @@ constexpr int most_events = 20000;      // in a minute
 constexpr double short_step = 20;       // s
 constexpr int short_steps = 100;        // in a row: the integration is held up
 constexpr Tick shortest_leap = 4;              // stretches
+constexpr int leap_tries = 3;                  // then a longer stretch tells more
 constexpr std::size_t fewest_failures = 6;     // in the stretch after a leap
 constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
 constexpr double energy_share =
@@ -194,8 +195,7 @@ void Simulator::advance(Context& c, Tick until) {
 
 void Simulator::advance_segment(Context& c, Tick until) {
   if (until > weather_.end()) throw std::invalid_argument("advance beyond the end of the weather");
-  const bool failed = step(c, until);
-  if (failed && options_.step_over_hiccups) step_over(c, until);
+  if (step(c, until) && stretch_complete_ && options_.step_over_hiccups) step_over(c, until);
   if (!watcher_) return;
   watcher_->on_step(c.now, c.state.data(), evaluator_);
   if (options_.sample_every > 0 && (c.now - weather_.begin()) % options_.sample_every == 0) {
@@ -321,7 +321,7 @@ bool Simulator::rounds(Context& c, bool record) {
     held_up_ = false;
     if (due.empty()) {
       if (load_step && record && watcher_) worst_cases(c);
-      if (failed) note_failure(c);
+      if (failed) stretch_complete_ = note_failure(c);
       return failed;
     }
     if (round == round_limit) {
@@ -355,47 +355,49 @@ bool Simulator::rounds(Context& c, bool record) {
 
 /// Over failed starts, as far as the stretch after, simulated unseen, is like the one before.
 void Simulator::step_over(Context& c, Tick until) {
-  if (c.leap_pause > 0) {
-    --c.leap_pause;
-    return;
-  }
-  const std::optional<Stretch> before = latest_stretch(c, Stretch::failures);
-  if (!before) return;
-  const Tick end = std::min({until, weather_.intervals()[c.interval].end, before->bound});
+  const Stretch before = present_stretch(c);
+  const Tick end = std::min({until, weather_.intervals()[c.interval].end, before.bound}), room = end - c.now;
   at(c);
   evaluator_.decay(traits_.decay.data());
-  const Tick room = end - c.now;
-  Tick time = room - std::max(2 * before->length, room / 50);
-  while (time > shortest_leap * before->length) {
-    Context ahead = overwinter::step_over(c, *before, time, traits_);
+  Tick time = room - std::max(2 * before.length, room / 50);
+  for (int tries = 0; tries < leap_tries && time > shortest_leap * before.length; ++tries) {
+    Context ahead = overwinter::step_over(c, before, time, traits_);
     const std::optional<Stretch> after = simulate_unseen(ahead, end);
     if (!after) {
       time = room - 4 * (room - time);
-    } else if (!correct_step(ahead, *before, *after, time, traits_) || !try_solve(ahead)) {
+    } else if (!correct_step(ahead, before, *after, time, traits_) || !try_solve(ahead)) {
       time /= 4;
     } else {
       ++counts_.leaps;
-      if (watcher_) tell_leap(*before, *after, c, ahead);
+      if (watcher_) tell_leap(before, *after, c, ahead);
       c = std::move(ahead);
       at(c);
       return;
     }
   }
-  c.leap_pause = Stretch::failures;
+  c.failures_wanted *= 2;
+  if (c.failures_wanted > longest_stretch) c.stretch.reset();
   at(c);
 }
 
 /// A stretch of failures from there on, without a word to the watcher. Empty if few come before `until`.
 std::optional<Stretch> Simulator::simulate_unseen(Context c, Tick until) {
   RunWatcher* const watcher = std::exchange(watcher_, nullptr);
+  const std::shared_ptr<const StretchBegin> begin = c.stretch;
+  std::optional<Stretch> stretch;
   try {
     solve(c, "after failed starts");
-    while (c.failures.size() <= Stretch::failures && !c.failures.empty() && c.now < until) step(c, until);
+    bool complete = false;
+    while (!complete && c.now < until && c.stretch == begin) {
+      if (!step(c, until)) continue;
+      complete = c.failures >= c.failures_wanted;
+      if (c.stretch == begin && c.failures >= fewest_failures && c.now > begin->at) stretch = present_stretch(c);
+    }
   } catch (const SimulationError&) {  // extrapolated too far
-    c.failures.clear();
+    stretch.reset();
   }
   watcher_ = watcher;
-  return latest_stretch(c, fewest_failures);
+  return c.stretch == begin ? stretch : std::nullopt;
 }
 
 void Simulator::tell_leap(const Stretch& before, const Stretch& after, const Context& from, const Context& to) {
@@ -412,17 +414,20 @@ void Simulator::tell_leap(const Stretch& before, const Stretch& after, const Con
       watcher_->on_sample(s, between.state.data(), evaluator_);
     }
   }
-  double energy = 0;
+  double energy = 0, source = 0;
   for (const DiagramPart& part : diagram_.parts()) {
     for (std::size_t f = 0; f < part.table->flows.size(); ++f) {
-      const FlowKind kind = part.table->flows[f].kind;
       const std::size_t place = diagram_.states() + part.flow + f;
-      if (kind == FlowKind::delivered || kind == FlowKind::lost) energy += to.state[place] - from.state[place];
+      const double joules = to.state[place] - from.state[place];
+      const FlowKind kind = part.table->flows[f].kind;
+      if (kind == FlowKind::delivered || kind == FlowKind::lost) energy += joules;
+      if (kind == FlowKind::source) source += joules;
     }
   }
+  const double stored = at(to).stored_energy() - at(from).stored_energy();
   const double time = seconds(from.now, to.now);
   const double times = (time / seconds(0, before.length) + time / seconds(0, after.length)) / 2;
-  watcher_->on_leap({from.now, to.now, before.events, times, energy});
+  watcher_->on_leap({from.now, to.now, from.since, times, energy, source - energy - stored});
 }
 
 void Simulator::worst_cases(const Context& c) {

@@ -159,7 +159,7 @@ class Simulator {
   std::unique_ptr<Integrator> integrator_;
   StepCounts counts_;
   Context before_, stressed_;  // scratch
-  bool held_up_ = false;
+  bool held_up_ = false, stretch_complete_ = false;
   StateTraits traits_;
   std::vector<std::size_t> calendar_;  ///< alarms that the SystemC kernel keeps
   std::vector<Tick> laid_;             ///< what the kernel has of them

@@ -51,7 +51,8 @@ double SummaryWriter::integral(const Context& c, std::size_t part, const std::st
   throw std::logic_error("no flow " + flow);
 }
 
-nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_change) const {
+nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_change,
+                                             double unbalanced) const {
   const double* flow = c.state.data() + diagram_.states();
   double offered = 0, source = 0, delivered = 0, lost = 0, stored = 0, throughput = 0;
   Json losses = Json::object(), delivered_by = Json::object(), refused = Json::object();
@@ -100,7 +101,7 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
               {"stored_change_J", number(stored_change)},
               {"throughput_J", number(throughput)},
               {"residual_ledger", number((balance - stored) / throughput)},
-              {"residual_independent", number((balance - stored_change) / throughput)}};
+              {"residual_independent", number((balance - stored_change - unbalanced) / throughput)}};
 }
 
 nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator, const ServiceRecord* service,
@@ -134,7 +135,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                     charge_->extremes.high * 100));
   }
 
-  Json balance = energy(c, system.stored_energy() - stored_at_start_);
+  Json balance = energy(c, system.stored_energy() - stored_at_start_, hiccups.unbalanced());
   const double residual = balance.at("residual_independent").get<double>();
   if (!(std::abs(residual) <= audit_limit)) {
     findings.push_back(fmt::format(

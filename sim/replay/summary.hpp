@@ -18,7 +18,7 @@ namespace overwinter {
 /// Two residuals of the energy ledger, both over the throughput (the integral of the absolute power at the stores'
 /// terminals): residual_ledger takes the change of the stores from their integrated flows, with the same nodes and
 /// weights as everything else, and so closes to rounding; residual_independent takes it from the stores' states in
-/// closed form.
+/// closed form. What failed starts that were stepped over leave unbalanced is no part of it: it is given with them.
 class SummaryWriter {
  public:
   SummaryWriter(const Scenario&, const Diagram&, const Weather&, Recorder&);
@@ -29,7 +29,7 @@ class SummaryWriter {
                                 const MarginLog&, const HiccupLog&);
 
  private:
-  nlohmann::ordered_json energy(const Context&, double stored_change) const;
+  nlohmann::ordered_json energy(const Context&, double stored_change, double unbalanced) const;
   double integral(const Context&, std::size_t part, const std::string& flow) const;
 
   const Scenario& scenario_;

@@ -7,6 +7,7 @@ namespace overwinter {
 void HiccupLog::on_leap(const Leap& leap) {
   time_ += leap.end - leap.begin;
   energy_ += leap.energy;
+  unbalanced_ += leap.unbalanced;
   for (const CycleEvent& e : leap.last) {
     const DiagramPart& part = diagram_.parts()[e.part];
     const Event& event = part.table->events[e.event];

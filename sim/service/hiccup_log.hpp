@@ -10,7 +10,7 @@
 namespace overwinter {
 
 struct HiccupTotal {
-  std::string part, event;   ///< the failure
+  std::string part, event;  ///< the failure
   double times = 0;         ///< about
 };
 
@@ -21,13 +21,14 @@ class HiccupLog final : public RunWatcher {
   /// In the order in which they first came.
   const std::vector<HiccupTotal>& failures() const { return failures_; }
   Tick time() const { return time_; }
-  double energy() const { return energy_; }  ///< J, delivered and lost meanwhile
+  double energy() const { return energy_; }          ///< J, delivered and lost meanwhile
+  double unbalanced() const { return unbalanced_; }  ///< J, see Leap
 
  private:
   const Diagram& diagram_;
   std::vector<HiccupTotal> failures_;
   Tick time_ = 0;
-  double energy_ = 0;
+  double energy_ = 0, unbalanced_ = 0;
 };
 
 }  // namespace overwinter

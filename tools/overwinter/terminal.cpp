@@ -190,9 +190,10 @@ std::string service_text(const Json& s) {
       failures.push_back(fmt::format("{} {} x {}", h.at("part").get<std::string>(), h.at("event").get<std::string>(),
                                      h.at("times").dump()));
     }
-    text += fmt::format("         stepped over: failed starts one like another for {} in all, {}:\n           {}\n",
-                        duration_text(value(hiccups, "time_s")), energy_text(value(hiccups, "energy_J")),
-                        fmt::join(failures, ", "));
+    text += fmt::format(
+        "         stepped over: failed starts one like another for {} in all, {} (unbalanced by {}):\n           {}\n",
+        duration_text(value(hiccups, "time_s")), energy_text(value(hiccups, "energy_J")),
+        energy_text(std::abs(value(hiccups, "unbalanced_J"))), fmt::join(failures, ", "));
   }
   const Json& thinnest = s.at("margins").at("thinnest");
   if (!thinnest.is_null()) {
