@@ -22,7 +22,7 @@ constexpr int most_events = 20000;      // in a minute
 constexpr double short_step = 20;       // s
 constexpr int short_steps = 100;        // in a row: the integration is held up
 constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
-constexpr double same_branch = 0.2;     // V, how far a long step's prediction may be off
+constexpr double same_branch = 0.05;    // V, how far a long step's prediction may be off
 constexpr double energy_share =
     0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
 
