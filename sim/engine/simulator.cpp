@@ -26,6 +26,7 @@ constexpr Tick shortest_leap = 4;              // stretches
 constexpr int leap_tries = 3;                  // then a longer stretch tells more
 constexpr std::size_t fewest_failures = 6;     // in the stretch after a leap
 constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
+constexpr double same_branch = 0.05;    // V, how far a long step's prediction may be off
 constexpr double energy_share =
     0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
 
@@ -54,7 +55,8 @@ struct Simulator::Integrator final : StepSystem {
   Integrator(Simulator& s, const SimulatorOptions& options)
       : simulator(s),
         stepper(options.stepping == Stepping::reference ? make_reference_stepper(stepper_settings(s.diagram_, options))
-                                                        : make_phase_stepper(stepper_settings(s.diagram_, options))) {
+                                                        : make_phase_stepper(stepper_settings(s.diagram_, options))),
+        trusted(options.stepping == Stepping::reference ? std::numeric_limits<double>::infinity() : same_branch) {
     s.each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
       const Event& event = s.diagram_.parts()[p].table->events[e];
       if (event.guard) guards.push_back({&event, p, index});
@@ -82,8 +84,12 @@ struct Simulator::Integrator final : StepSystem {
       s.evaluator_.set_solution(c.network.data());
       return;
     }
+    predicted = c.network;
     const SolveOutcome outcome = s.solver_->solve(s.evaluator_, c.network, branch_sign);
     if (!outcome.converged || outcome.left_branch) throw BranchLost{};
+    for (std::size_t i = 0; i < predicted.size(); ++i) {
+      if (std::abs(c.network[i] - predicted[i]) > trusted) throw BranchLost{};
+    }
   }
 
   /// The largest of the armed guards where the network was last solved.
@@ -124,7 +130,8 @@ struct Simulator::Integrator final : StepSystem {
   std::vector<Guard> guards;
   Context* context = nullptr;
   int branch_sign = 0;
-  Vector start, point, branch, branch_state;
+  const double trusted;  ///< V between a predicted and a solved network, beyond which it may be another branch
+  Vector start, point, branch, branch_state, predicted;
   Vector solved;  ///< the state for which the network was last solved
 };
 
@@ -519,10 +526,18 @@ void Simulator::integrate(Context& c, Tick stop) {
       }
       Tick event_tick = never;
       if (due) {
+        // Each probe comes from the side on which nothing is due: beyond a fold the network can have two solutions.
         const auto largest_guard = [&](Tick tick) {
+          c.network = in.branch;
+          in.solved = in.branch_state;
           stepper.calc_state(seconds(origin, tick), in.point);
           in.solve_at(in.point);
-          return in.largest_guard();
+          const double value = in.largest_guard();
+          if (value < 0) {
+            in.branch = c.network;
+            in.branch_state = in.solved;
+          }
+          return value;
         };
         event_tick = first_due(origin + static_cast<Tick>(std::floor(t0 * ticks_per_second)),
                                std::min(stop, origin + static_cast<Tick>(std::ceil(t1 * ticks_per_second))), largest,

@@ -31,12 +31,13 @@
 //        stepped over, see sim/engine/hiccup.hpp
 //     Once before the first step: initial states, then rounds that are not recorded ("settling").
 //
-// If the network's branch vanishes inside a step, the step is halved down to a microsecond; then the branch that the
-// network falls to is taken, and a "collapse" is recorded.
-// Blind spots: a guard that rises and falls again between the points that are looked at (the middle of a step of the
-// phase stepper, in a corrected one three points, and each step's end) is missed, and so is one that touches zero
-// without passing it. On a segment the drive is constant, so that what moves are relaxations, and the step error
-// control keeps steps short where they move currents. Integrals of flows ride along in the state vector with the
+// If the network's branch vanishes inside a step, the step is quartered down to a microsecond; then the branch that the
+// network falls to is taken, and a "collapse" is recorded. The phase stepper's steps can reach so far beyond a fold
+// that Newton's method lands on the other branch unnoticed: a solution far from its prediction counts as a vanished
+// branch too. Blind spots: a guard that rises and falls again between the points that are looked at (the middle of a
+// step of the phase stepper, in a corrected one three points, and each step's end) is missed, and so is one that
+// touches zero without passing it. On a segment the drive is constant, so that what moves are relaxations, and the step
+// error control keeps steps short where they move currents. Integrals of flows ride along in the state vector with the
 // method's own nodes and weights. They do not steer the reference stepper; the phase stepper compares those of the
 // stored energy with the stores' closed form.
 #pragma once

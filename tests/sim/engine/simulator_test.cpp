@@ -142,6 +142,31 @@ TEST_CASE("a constant-power load collapses where E^2 = 4 R P") {
   CHECK(system.net_voltage(0) < 0.5);  // the resistive branch below the supply range
 }
 
+TEST_CASE("both steppers tell the same story of a dying instrument, its rail's fall over a fold included") {
+  const test::Replayed b(std::string(OVERWINTER_SOURCE) + "/scenarios/outcomes/needs-human.yaml");
+  std::vector<std::pair<Tick, std::string>> story[2];
+  for (const Stepping how : {Stepping::phases, Stepping::reference}) {
+    Log log;
+    SimulatorOptions options;
+    options.stepping = how;
+    Simulator simulator(b.diagram, b.weather, options, &log);
+    Context c = simulator.start();
+    simulator.advance(c, b.weather.end());
+    for (const Happening& h : log.happenings) {
+      if (h.event && h.event->routine) continue;
+      story[how == Stepping::reference].emplace_back(h.time, h.part_name() + " " + h.event_name());
+    }
+  }
+  REQUIRE(story[0].size() == story[1].size());
+  int collapses = 0;
+  for (std::size_t i = 0; i < story[0].size(); ++i) {
+    CHECK(story[0][i].second == story[1][i].second);
+    CHECK(std::abs(story[0][i].first - story[1][i].first) < 10 * ticks_per_second / 1000);
+    collapses += story[0][i].second == " collapse";
+  }
+  CHECK(collapses > 0);
+}
+
 TEST_CASE("a copied context goes on exactly like its original") {
   const test::Replayed b("scenarios/peat-bog-harvest.yaml", {2024, 12, 1}, {2024, 12, 6});
   Simulator one(b.diagram, b.weather, {}), two(b.diagram, b.weather, {});
