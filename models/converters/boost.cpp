@@ -245,8 +245,7 @@ const ModelTable& Boost::describe() {
   return table;
 }
 
-Boost::Boost(const BoostParameters& p)
-    : p_(p), efficiency_at_limit_(efficiency_at_limit(p)) {}
+Boost::Boost(const BoostParameters& p) : p_(p), efficiency_at_limit_(efficiency_at_limit(p)) {}
 
 std::shared_ptr<const Model> Boost::build(const BoostParameters& p, std::vector<Finding>& findings) {
   const auto check = [&](bool fine, const char* field, std::string message, std::string suggestion) {

@@ -57,7 +57,8 @@ const ModelTable& Capacitor::describe() {
 
     t.pin("plus", "positive terminal");
     t.pin("minus", "negative terminal");
-    t.following_state("voltage", unit_of<Voltage>("V"), 50.0, "of the store, without the drop over the series resistance");
+    t.following_state("voltage", unit_of<Voltage>("V"), 50.0,
+                      "of the store, without the drop over the series resistance");
     t.following_state("charging_current", unit_of<Current>("mA"), 1.0, "drawn while charging; constant until it ends");
     t.following_state("target", unit_of<Voltage>("V"), 1.0, "voltage that the present charge leads to");
     t.following_state("begun", unit_of<Voltage>("V"), 1.0, "voltage at which the present charge or rest began");

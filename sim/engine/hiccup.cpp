@@ -8,10 +8,10 @@ namespace overwinter {
 namespace {
 
 constexpr Tick window = 600 * ticks_per_second;
-constexpr double likeness = 0.2;                     // of the rates before and after, relative
-// Of a state's scale, over the whole leap: what an unlike rate may do, how far a sliding state may be led astray, what may
-// be made up for.
-constexpr double negligible = 1e-3, sliding = 1e-2, made_up = 0.1;
+constexpr double likeness = 0.2;  // of the rates before and after, relative
+// Of a state's scale, over the whole leap: what an unlike rate may do, how far a sliding state may be led astray, what
+// may be made up for.
+constexpr double negligible = 1e-3, sliding = 3e-3, made_up = 0.1;
 
 double seconds(Tick t) { return static_cast<double>(t) / static_cast<double>(ticks_per_second); }
 
@@ -58,6 +58,7 @@ Stretch present_stretch(const Context& c) {
     s.moves.push_back(!stands && c.alarm[i] != never ? 1 : 0);
   }
   for (std::size_t i = 0; i < c.state.size(); ++i) s.step.push_back(c.state[i] - first.state[i]);
+  s.events = c.since;
   return s;
 }
 
@@ -68,7 +69,8 @@ Context step_over(const Context& c, const Stretch& stretch, Tick time, const Sta
     const bool slow = i < traits.scale.size();
     if (slow && traits.follows[i]) continue;
     const double lambda = slow ? traits.decay[i] : 0.0;
-    ahead.state[i] += stretch.step[i] * (lambda > 0 ? std::expm1(-lambda * d) / std::expm1(-lambda * t) : d / t);
+    ahead.state[i] += stretch.step[i] *
+                      (lambda > 0 ? std::exp(-lambda * t) * std::expm1(-lambda * d) / std::expm1(-lambda * t) : d / t);
   }
   ahead.now += time;
   for (std::size_t i = 0; i < c.alarm.size(); ++i) {
@@ -78,7 +80,8 @@ Context step_over(const Context& c, const Stretch& stretch, Tick time, const Sta
   return ahead;
 }
 
-bool correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time, const StateTraits& traits) {
+std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,
+                                   const StateTraits& traits) {
   const double d = seconds(time), t = seconds(before.length), t_after = seconds(after.length);
   const std::size_t slow = traits.scale.size();
   double p = 1, largest_change = 0;
@@ -87,7 +90,7 @@ bool correct_step(Context& ahead, const Stretch& before, const Stretch& after, T
     const double rate = before.step[i] / t, rate_after = after.step[i] / t_after;
     const double change = d * std::abs(rate_after - rate) / traits.scale[i];
     const bool slides = rate * (rate - rate_after) > 0 && d * std::abs(rate) <= sliding * traits.scale[i];
-    if (!alike(rate, rate_after) && !(change <= negligible) && !slides) return false;
+    if (!alike(rate, rate_after) && !(change <= negligible) && !slides) return std::nullopt;
     if (change <= largest_change) continue;
     largest_change = change;
     p = slides ? rate_after / rate : 1;
@@ -100,16 +103,16 @@ bool correct_step(Context& ahead, const Stretch& before, const Stretch& after, T
     if (i < slow && traits.follows[i]) continue;
     if (i < slow && traits.decay[i] > 0) {
       const double lambda = traits.decay[i];
-      correction[i] = before.step[i] * std::exp(-lambda * d) / std::expm1(-lambda * t) -
+      correction[i] = before.step[i] * std::exp(-lambda * (t + d)) / std::expm1(-lambda * t) -
                       after.step[i] / std::expm1(-lambda * t_after);  // (1)
-      if (!(std::abs(correction[i]) <= made_up * traits.scale[i])) return false;
+      if (!(std::abs(correction[i]) <= made_up * traits.scale[i])) return std::nullopt;
     } else {
       correction[i] = d * w * (after.step[i] / t_after - before.step[i] / t);  // (2)
     }
   }
   for (std::size_t i = 0; i < correction.size(); ++i) ahead.state[i] += correction[i];
   begin_stretch(ahead, shortest_stretch);
-  return true;
+  return w;
 }
 
 }  // namespace overwinter

@@ -1,24 +1,25 @@
-// Hiccup: failed starts over and over. A stretch of them is simulated one by one, then a long time of the same is stepped
-// over.
+// Hiccup: failed starts over and over. A stretch of them is simulated one by one, then a long time of the same is
+// stepped over.
 //
 // A part that latches off, waits and tries again - a converter at its lockout, a protector, a controller at its
-// brown-out threshold, or all three in a chain - can do so thousands of times in a day. Over a stretch of n failures that
-// takes the time T a state changes by d, and over a much longer time D by
-//   (1) a state that decays by itself, dx/dt = -lambda x + N:  d (1 - exp(-lambda D))/(1 - exp(-lambda T)), and by
-//       d'/(1 - exp(-lambda T')) - d exp(-lambda D)/(1 - exp(-lambda T)) for what N has become meanwhile
+// brown-out threshold, or all three in a chain - can do so thousands of times in a day. Over a stretch of n failures
+// that takes the time T a state changes by d, and over a much longer time D by
+//   (1) a state that decays by itself, dx/dt = -lambda x + N:  d r (1 - exp(-lambda D))/(1 - r), r = exp(-lambda T),
+//       and by d'/(1 - exp(-lambda T')) - d r exp(-lambda D)/(1 - r) for what N has become meanwhile
 //   (2) any other state and every integrated flow:  D ((1 - w) d/T + w d'/T'), a mean of the two mean rates
-//   (3) w = (1 - g)/(1 - p), g = (1 - exp(p - 1))/(1 - p), p the ratio of the rates after and before of that state of (2)
-//       whose rate changes most, usually the cell's charge: a rate that is linear in the state. p = 1 gives w = 1/2, the
-//       trapezoid; p < 0 a state that slides along a threshold, charged below and discharged above; w = 1/2
-//       for p > 1
-// where d' and T' are those of the stretch after, simulated from where d alone leads. Replacing a fast periodic motion by its mean rate is envelope
-// following, or multirevolution (Petzold 1981, SIAM J. Numer. Anal. 18(3), 455-479, from memory); (1) to (3) are
-// derived here. States that follow the network within a wake are left as they are. As (2) gives all flows the same weights, the
-// ledger stays closed.
+//   (3) w = (1 - g)/(1 - p), g = (1 - exp(p - 1))/(1 - p), p the ratio of the rates after and before of that state of
+//   (2)
+//       whose rate changes most, usually the cell's charge: a rate that is linear in the state. p = 1 gives w = 1/2,
+//       the trapezoid; p < 0 a state that slides along a threshold, charged below and discharged above; w = 1/2 for p >
+//       1
+// where d' and T' are those of the stretch after, simulated from where d alone leads. Replacing a fast periodic motion
+// by its mean rate is envelope following, or multirevolution (Petzold 1981, SIAM J. Numer. Anal. 18(3), 455-479, from
+// memory); (1) to (3) are derived here. States that follow the network within a wake are left as they are. As (2) gives
+// all flows the same weights, the ledger stays closed.
 //
 // The stretch after is simulated unseen before anything is kept; where it is too unlike the one before, less time is
-// stepped over. Inside of what is stepped over no weather changes, no calendar alarm comes due and no wake is completed.
-// Failures more than ten minutes apart are no hiccup.
+// stepped over. Inside of what is stepped over no weather changes, no calendar alarm comes due and no wake is
+// completed. Failures more than ten minutes apart are no hiccup.
 #pragma once
 
 #include <cstdint>
@@ -39,15 +40,20 @@ struct Stretch {
   Tick bound = never;               ///< the earliest alarm that does not move along
   std::vector<double> step;         ///< d: states and integrals
   std::vector<std::uint8_t> moves;  ///< per alarm: whether it moves along
+  std::vector<CycleEvent> events;   ///< those that play a role
 };
 
 /// Failed starts that were stepped over.
 struct Leap {
+  /// What is taken to have happened, about so many times.
+  struct Part {
+    std::vector<CycleEvent> events;
+    double times = 0;
+  };
   Tick begin = 0, end = 0;
-  std::vector<CycleEvent> last;  ///< the events of the last stretch that was simulated
-  double times = 0;              ///< how many such stretches were stepped over, about
-  double energy = 0;             ///< J, delivered and lost in all of them
-  double unbalanced = 0;         ///< J, the flows' balance less the change of the stores in closed form
+  Part first, then;       ///< as in the stretch before, as in the one after
+  double energy = 0;      ///< J, delivered and lost in all
+  double unbalanced = 0;  ///< J, the flows' balance less the change of the stores in closed form
 };
 
 /// What is to be known of the slow states.
@@ -73,7 +79,8 @@ Stretch present_stretch(const Context&);
 Context step_over(const Context&, const Stretch&, Tick time, const StateTraits&);
 
 /// Makes up for what is different in the stretch after, which was simulated from `ahead`, the result of step_over().
-/// False, and nothing done, where it is too different.
-bool correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time, const StateTraits&);
+/// w of (3); empty, and nothing done, where it is too different.
+std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,
+                                   const StateTraits&);
 
 }  // namespace overwinter

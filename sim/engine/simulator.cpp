@@ -18,15 +18,15 @@ using Vector = std::vector<double>;
 
 constexpr int round_limit = 100;
 constexpr Tick marker_pause = ticks_per_second;
-constexpr double same_point = 1e-3;     // V
-constexpr int most_events = 20000;      // in a minute
-constexpr double short_step = 20;       // s
-constexpr int short_steps = 100;        // in a row: the integration is held up
-constexpr Tick shortest_leap = 4;              // stretches
-constexpr int leap_tries = 3;                  // then a longer stretch tells more
-constexpr std::size_t fewest_failures = 6;     // in the stretch after a leap
-constexpr double shortest_step = 1e-6;  // s; below it a vanished branch is a collapse
-constexpr double same_branch = 0.05;    // V, how far a long step's prediction may be off
+constexpr double same_point = 1e-3;         // V
+constexpr int most_events = 20000;          // in a minute
+constexpr double short_step = 20;           // s
+constexpr int short_steps = 100;            // in a row: the integration is held up
+constexpr Tick shortest_leap = 4;           // stretches
+constexpr int leap_tries = 3;               // then a longer stretch tells more
+constexpr std::size_t fewest_failures = 6;  // in the stretch after a leap
+constexpr double shortest_step = 1e-6;      // s; below it a vanished branch is a collapse
+constexpr double same_branch = 0.05;        // V, how far a long step's prediction may be off
 constexpr double energy_share =
     0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
 
@@ -372,15 +372,21 @@ void Simulator::step_over(Context& c, Tick until) {
     const std::optional<Stretch> after = simulate_unseen(ahead, end);
     if (!after) {
       time = room - 4 * (room - time);
-    } else if (!correct_step(ahead, before, *after, time, traits_) || !try_solve(ahead)) {
-      time /= 4;
-    } else {
-      ++counts_.leaps;
-      if (watcher_) tell_leap(before, *after, c, ahead);
-      c = std::move(ahead);
-      at(c);
-      return;
+      continue;
     }
+    const std::optional<double> weight = correct_step(ahead, before, *after, time, traits_);
+    if (!weight || !try_solve(ahead)) {
+      time /= 4;
+      continue;
+    }
+    ++counts_.leaps;
+    const auto times = [&](double share, const Stretch& s) { return share * seconds(0, time) / seconds(0, s.length); };
+    if (watcher_) {
+      tell_leap(c, ahead, {before.events, times(1 - *weight, before)}, {after->events, times(*weight, *after)});
+    }
+    c = std::move(ahead);
+    at(c);
+    return;
   }
   c.failures_wanted *= 2;
   if (c.failures_wanted > longest_stretch) c.stretch.reset();
@@ -407,7 +413,7 @@ std::optional<Stretch> Simulator::simulate_unseen(Context c, Tick until) {
   return c.stretch == begin ? stretch : std::nullopt;
 }
 
-void Simulator::tell_leap(const Stretch& before, const Stretch& after, const Context& from, const Context& to) {
+void Simulator::tell_leap(const Context& from, const Context& to, Leap::Part first, Leap::Part then) {
   if (options_.sample_every > 0) {
     Context between = from;
     const Tick since = from.now - weather_.begin();
@@ -432,9 +438,7 @@ void Simulator::tell_leap(const Stretch& before, const Stretch& after, const Con
     }
   }
   const double stored = at(to).stored_energy() - at(from).stored_energy();
-  const double time = seconds(from.now, to.now);
-  const double times = (time / seconds(0, before.length) + time / seconds(0, after.length)) / 2;
-  watcher_->on_leap({from.now, to.now, from.since, times, energy, source - energy - stored});
+  watcher_->on_leap({from.now, to.now, std::move(first), std::move(then), energy, source - energy - stored});
 }
 
 void Simulator::worst_cases(const Context& c) {

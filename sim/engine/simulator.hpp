@@ -136,7 +136,7 @@ class Simulator {
   bool step(Context&, Tick until);
   void step_over(Context&, Tick until);
   std::optional<Stretch> simulate_unseen(Context, Tick until);
-  void tell_leap(const Stretch& before, const Stretch& after, const Context& from, const Context& to);
+  void tell_leap(const Context& from, const Context& to, Leap::Part first, Leap::Part then);
   void worst_cases(const Context&);
   void follow_calendar(const Context&);
   Tick next_stop(const Context&, Tick until) const;

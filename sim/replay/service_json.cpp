@@ -104,7 +104,10 @@ Json hiccups_json(const HiccupLog& log) {
   for (const HiccupTotal& h : log.failures()) {
     failures.push_back({{"part", h.part}, {"event", h.event}, {"times", std::llround(h.times)}});
   }
-  return {{"time_s", seconds(log.time())}, {"energy_J", number(log.energy())}, {"unbalanced_J", number(log.unbalanced())}, {"failures", failures}};
+  return {{"time_s", seconds(log.time())},
+          {"energy_J", number(log.energy())},
+          {"unbalanced_J", number(log.unbalanced())},
+          {"failures", failures}};
 }
 
 Json requirements_json(const Verdict& v) {

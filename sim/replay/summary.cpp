@@ -51,8 +51,7 @@ double SummaryWriter::integral(const Context& c, std::size_t part, const std::st
   throw std::logic_error("no flow " + flow);
 }
 
-nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_change,
-                                             double unbalanced) const {
+nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_change, double unbalanced) const {
   const double* flow = c.state.data() + diagram_.states();
   double offered = 0, source = 0, delivered = 0, lost = 0, stored = 0, throughput = 0;
   Json losses = Json::object(), delivered_by = Json::object(), refused = Json::object();
@@ -105,8 +104,7 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
 }
 
 nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator, const ServiceRecord* service,
-                                             const SunnyDays& sky, const MarginLog& margins,
-                                             const HiccupLog& hiccups) {
+                                             const SunnyDays& sky, const MarginLog& margins, const HiccupLog& hiccups) {
   Evaluator& system = simulator.at(c);
   const DiagramPart& cell = diagram_.parts()[cell_];
   const auto ah = [](double coulomb) { return number(coulomb / 3600); };

@@ -26,7 +26,12 @@ std::string name_of(Outcome outcome) {
 }
 
 Service::Service(const Diagram& diagram, Tick begin, Tick end, SunnyDays sky, int sunny_days)
-    : diagram_(diagram), begin_(begin), end_(end), sky_(std::move(sky)), sunny_days_(sunny_days), last_completed_(begin) {}
+    : diagram_(diagram),
+      begin_(begin),
+      end_(end),
+      sky_(std::move(sky)),
+      sunny_days_(sunny_days),
+      last_completed_(begin) {}
 
 void Service::on_step(Tick reached, const double*, Evaluator&) { pass(reached); }
 
@@ -117,19 +122,26 @@ void Service::judge(BrownOut& b) const {
 
 void Service::on_happening(const Happening& h, const double*, Evaluator&) { happens(h); }
 
-/// One more stretch, and what it counted as often as it was stepped over.
+/// Each part once, and what it counted as often as it was stepped over.
 void Service::on_leap(const Leap& leap) {
   const auto attempts = [this] { return record_.brownouts.empty() ? 0 : record_.brownouts.back().attempts; };
-  const std::size_t failed_before = record_.failed_starts, attempts_before = attempts();
-  for (const CycleEvent& e : leap.last) {
-    const DiagramPart& part = diagram_.parts()[e.part];
-    happens({leap.end - (leap.last.back().time - e.time), 0, &part, &part.table->events[e.event]});
+  Tick from = leap.begin;
+  for (const Leap::Part* part : {&leap.first, &leap.then}) {
+    if (part->events.empty()) continue;
+    const std::size_t failed_before = record_.failed_starts, attempts_before = attempts();
+    const Tick first = part->events.front().time;
+    for (const CycleEvent& e : part->events) {
+      const DiagramPart& of = diagram_.parts()[e.part];
+      happens({std::min(leap.end, from + (e.time - first)), 0, &of, &of.table->events[e.event]});
+    }
+    from = leap.begin + (leap.end - leap.begin) / 2;
+    const auto times = [&](std::size_t once) {
+      return static_cast<std::size_t>(std::llround(part->times * static_cast<double>(once)));
+    };
+    const std::size_t failed_once = record_.failed_starts - failed_before, once = attempts() - attempts_before;
+    record_.failed_starts = failed_before + times(failed_once);
+    if (in_brownout_) record_.brownouts.back().attempts = attempts_before + times(once);
   }
-  const auto more = [&](std::size_t once) {
-    return static_cast<std::size_t>(std::llround(std::max(0.0, leap.times - 1) * static_cast<double>(once)));
-  };
-  record_.failed_starts += more(record_.failed_starts - failed_before);
-  if (in_brownout_) record_.brownouts.back().attempts += more(attempts() - attempts_before);
 }
 
 void Service::happens(const Happening& h) {

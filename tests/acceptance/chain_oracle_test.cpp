@@ -70,6 +70,7 @@ class ProductRun final : public RunWatcher {
     SimulatorOptions options;
     options.tolerance = tolerance;
     options.sample_every = hour;
+    options.step_over_hiccups = false;
     Simulator simulator(bench.diagram, bench.weather, options, this);
     Context c = simulator.start();
     simulator.advance(c, until);
@@ -390,11 +391,8 @@ Difference compare(const Record& ours, const Record& theirs) {
 
 }  // namespace
 
-// Limits: 1 ms and 1e-5 are what a replay is to be trusted with. The default tolerance does not give 1 ms for every
-// event: 0.1 % are further off, none of those that the service is told from (0.1 ms). Measured: 4.4 ms where the rail
-// passes the reservoir slowly, 2.5 ms where the switch is driven slowly; and, started from 80 %, 35 ms (with dopri5)
-// where the cell passes empty. They go with the tolerance, see the second case. Started from less the run goes on into
-// a drained cell behind an open protector, where CVODE's steps find no branch.
+// Limits: 1 ms and 1e-5 are what a replay is to be trusted with. The run ends in a reset loop of some hundred starts;
+// were it longer, what is left of each would add up in the next. Every start is simulated.
 TEST_CASE("thirty days of the whole instrument, into its brown-outs, agree with CVODE in every event and in charge") {
   const test::Replayed bench(whole_chain);
   const Tick end = bench.weather.end();
@@ -411,7 +409,6 @@ TEST_CASE("thirty days of the whole instrument, into its brown-outs, agree with 
   CHECK(count["logger \"wake completed\""] > 1200);
   CHECK(count["logger \"brown-out\""] > 0);
   CHECK(count["boost \"lockout\""] > 0);
-  CHECK(count["boost \"hiccup regime begins\""] > 0);
 
   const Difference d = compare(product.record, theirs);
   MESSAGE(d.text);
@@ -419,8 +416,8 @@ TEST_CASE("thirty days of the whole instrument, into its brown-outs, agree with 
   CHECK(d.charge > 0);
   CHECK(d.charge < 1e-5);
   CHECK(d.service_time <= millisecond);
-  CHECK(d.beyond * 200 < theirs.events.size());
-  CHECK(d.time <= 10 * millisecond);
+  CHECK(d.beyond * 1000 < theirs.events.size());
+  CHECK(d.time <= 2 * millisecond);
 }
 
 TEST_CASE("with a tight tolerance every event of ten days is within 1 ms of CVODE's") {

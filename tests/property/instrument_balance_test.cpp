@@ -146,12 +146,15 @@ class Looker final : public RunWatcher {
   void on_happening(const Happening& h, const double*, Evaluator&) override {
     if (++happenings_ > most_happenings) throw SimulationError(iso_time(h.time, 9) + ": chatter");
     collapses += h.event ? 0 : 1;
-    hiccups += h.event && h.event->name == "hiccup regime begins" ? 1 : 0;
-    hiccups += h.event && h.event->name == "averaged restarts begin" ? 1 : 0;
+  }
+  void on_leap(const Leap& leap) override {
+    ++leaps;
+    unbalanced += leap.unbalanced;
   }
 
   double self_discharged = 0, lowest_charge = 1;  ///< A s; 0...1
-  std::size_t collapses = 0, hiccups = 0;
+  std::size_t collapses = 0, leaps = 0;
+  double unbalanced = 0;  ///< J
 
  private:
   const DiagramPart& cell_;
@@ -225,7 +228,7 @@ TEST_CASE("charge, energy and wakes balance in random instruments") {
     const auto cell = std::find_if(bench.diagram.parts().begin(), bench.diagram.parts().end(),
                                    [](const DiagramPart& p) { return p.name == "cell"; });
     Looker looker(*cell, netlist);
-    Service service(bench.weather.begin(), bench.weather.end(), SunnyDays(bench.weather), 3);
+    Service service(bench.diagram, bench.weather.begin(), bench.weather.end(), SunnyDays(bench.weather), 3);
     Watchers watchers({&looker, &service});
     Simulator simulator(bench.diagram, bench.weather, {}, &watchers);
     Context c = simulator.start();
@@ -245,10 +248,11 @@ TEST_CASE("charge, energy and wakes balance in random instruments") {
     RC_ASSERT(finite(c.network));
     const Sums s = sums_of(bench.diagram, c);
     const double ledger = std::abs(s.balance - s.stored) / s.moved;
-    const double independent = std::abs(s.balance - (simulator.at(c).stored_energy() - stored)) / s.moved;
+    const double independent =
+        std::abs(s.balance - (simulator.at(c).stored_energy() - stored) - looker.unbalanced) / s.moved;
     const double gap = std::abs(s.in - s.out - looker.self_discharged - (c.state[cell->state] - charge));
     const double span = static_cast<double>(bench.weather.end() - bench.weather.begin()) / ticks_per_second;
-    const bool plain = looker.collapses + looker.hiccups == 0;
+    const bool plain = looker.collapses + looker.leaps == 0;
     Worst& w = worst[plain ? 0 : 1];
     w = {w.runs + 1, std::max(w.ledger, ledger), std::max(w.independent, independent),
          std::max(w.gap, gap / (s.in + s.out + looker.self_discharged))};
@@ -261,8 +265,8 @@ TEST_CASE("charge, energy and wakes balance in random instruments") {
     RC_ASSERT(record.wakes >= record.completed);
   });
   for (const Worst& w : worst) {
-    MESSAGE(fmt::format("{} runs {} averaged restarts or collapse: ledger {:.1e}, independent {:.1e}, charge {:.1e}",
-                        w.runs, &w == worst ? "without" : "with", w.ledger, w.independent, w.gap));
+    MESSAGE(fmt::format("{} runs {} leap or collapse: ledger {:.1e}, independent {:.1e}, charge {:.1e}", w.runs,
+                        &w == worst ? "without" : "with", w.ledger, w.independent, w.gap));
   }
   MESSAGE(fmt::format("of {} runs {} beyond 1e-8, {} could not be completed", runs, loose, given_up));
   CHECK(held);

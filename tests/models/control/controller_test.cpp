@@ -10,7 +10,6 @@
 #include "models/reading.hpp"
 #include "tests/models/support/control_examples.hpp"
 #include "tests/models/support/in_time.hpp"
-#include "tests/models/support/near.hpp"
 
 using namespace overwinter;
 using namespace overwinter::test;
@@ -22,7 +21,6 @@ using Bits = std::vector<double>;
 
 constexpr Tick some_day = 1'731'000'000 * ticks_per_second + 123'456'789;  // not on a whole second
 constexpr Tick boot_time = 65'000'000;
-constexpr int hold_time = 1800;  // s, of the averaged regime
 constexpr Tick measure = 2 * ticks_per_second, compute = 1'234'567'891, send = 1'500'000'000;
 constexpr Tick wake = boot_time + measure + compute + send;
 constexpr Tick reset_time = ticks_per_second / 100;
@@ -82,86 +80,22 @@ Bits outputs(const Alone& c) {
   return bits;
 }
 
-/// No start is counted, none averaged.
-void check_forgotten(const Alone& c) {
-  CHECK(c.memory[Controller::restarts] == 0);
-  CHECK(c.alarms[Controller::hold_alarm] == never);
-  CHECK(c.alarms[Controller::steady_alarm] == never);
-  for (int i = 0; i < Hiccup::state_count; ++i) CHECK(c.x[static_cast<std::size_t>(i)] == 0);
-}
-
 /// Neither running nor about to.
 void check_at_rest(const Alone& c, const std::string& mode) {
   CHECK(c.label("mode") == mode);
   CHECK(c.output("phase") == 0);
   CHECK(c.alarms[Controller::phase_alarm] == never);
   CHECK(c.alarms[Controller::end_alarm] == never);
-  CHECK(c.alarms[Controller::hold_alarm] == never);
   const int now = c.memory[Controller::mode];
   const bool timed = now == Controller::reset_timer || now == Controller::off_timer;
   CHECK((c.alarms[Controller::timer_alarm] != never) == timed);
-  if (mode == "off" || mode == "idle") check_forgotten(c);
   CHECK(outputs(c) == Bits{0, 0, 0, 0});
-}
-
-/// Lives through time with its states, whose rates are constant from event to event.
-void live_to(InTime& c, Tick until) {
-  while (c.now.utc < until) {
-    const Tick to = std::min(until, std::max(c.now.utc, c.next_alarm()));
-    const std::vector<double> rates = c.rates();
-    for (std::size_t i = 0; i < c.x.size(); ++i) {
-      c.x[i] += rates[i] * static_cast<double>(to - c.now.utc) / ticks_per_second;
-    }
-    c.run_to(to);
-  }
-}
-void live(InTime& c, double seconds) { live_to(c, c.now.utc + std::llround(seconds * ticks_per_second)); }
-
-constexpr double failed_up = 0.065 + 2 + 1.234567891 + 0.5, failed_down = 1.5;
-
-/// A start at 3 V that runs half a second into the last phase, brown-out, and 1.5 s in reset at 2.5 V.
-void failed_start(InTime& c) {
-  supply(c, 3);
-  REQUIRE(c.label("mode") == "booting");
-  live(c, failed_up);
-  REQUIRE(c.output("phase") == 3);
-  supply(c, 2.5);
-  REQUIRE(c.label("mode") == "reset timer");
-  live(c, failed_down);
-  REQUIRE(c.label("mode") == "reset");
 }
 
 int count(const InTime& c, const std::string& name) {
   int times = 0;
   for (const auto& [time, what] : c.happened) times += what == name ? 1 : 0;
   return times;
-}
-
-/// Nine failed starts, and the supply is back.
-InTime averaged() {
-  InTime c = controller();
-  for (int i = 0; i < 9; ++i) failed_start(c);
-  c.happened.clear();
-  supply(c, 3);
-  REQUIRE(c.label("mode") == "averaged restarts");
-  return c;
-}
-
-/// In the regime that stands for failed starts like failed_start().
-void check_averaged(const Alone& c) {
-  CHECK(c.label("mode") == "averaged restarts");
-  const double period = failed_up + failed_down;
-  const double charge = 0.065 * 0.012 + 2 * 0.005 + 1.234567891 * 0.02 + 0.5 * 0.4 / 3 + failed_down * 100e-6;
-  const double v = c.output("supply"), ampere = charge / period * std::min(1.0, v / 1.875);
-  CHECK(c.currents()[0] == doctest::Approx(ampere).epsilon(1e-9));
-  CHECK(c.output("current") == c.currents()[0]);
-  CHECK(c.flow("hiccup") == doctest::Approx(v * ampere).epsilon(1e-9));
-  CHECK(c.flow("hiccup_cycles") == doctest::Approx(1 / period).epsilon(1e-9));
-  for (const char* other : {"phases", "boot", "idle", "reset"}) CHECK(c.flow(other) == 0);
-  const Bits shares{2.5 / period, 0.5 / period, 0, 0.5 / period};  // (3)
-  for (std::size_t i = 0; i < shares.size(); ++i) {
-    CHECK(outputs(c)[i] == doctest::Approx(shares[i]).epsilon(1e-9));
-  }
 }
 
 /// 1 mV per row, each row's interval its number: the interval tells the voltage read.
@@ -201,7 +135,7 @@ TEST_CASE("controller: power comes, and it waits in reset until the supply is va
   CHECK(c.one_round() == Names{"boot"});
   CHECK(c.label("mode") == "booting");
   CHECK(c.output("current") == 0.012);
-  CHECK(c.alarms == std::vector<Tick>{some_day + boot_time, never, never, some_day + 600 * ticks_per_second, never});
+  CHECK(c.alarms == std::vector<Tick>{some_day + boot_time, never, never});
   CHECK(c.one_round().empty());
 }
 
@@ -579,142 +513,6 @@ TEST_CASE("controller: without a detector a supply below the range on the tick a
   }
 }
 
-TEST_CASE("controller (3), (h1), (h2), (h3): more than eight failed starts in a row go on as their average") {
-  InTime c = controller();
-  for (int i = 1; i <= 9; ++i) {
-    failed_start(c);
-    CHECK(c.memory[Controller::restarts] == i);
-    CHECK(c.x[Hiccup::cycle_time] == doctest::Approx(failed_up + failed_down).epsilon(1e-12));
-  }
-  CHECK(count(c, "boot") == 9);
-  CHECK(count(c, "brown-out") == 9);
-  CHECK(count(c, "averaged restarts begin") == 0);
-  supply(c, 3);
-  check_averaged(c);
-  CHECK(count(c, "averaged restarts begin") == 1);
-  CHECK(c.output("phase") == 0);
-  CHECK(c.margin("supply above brown-out") == std::numeric_limits<double>::infinity());
-  const std::vector<Tick> hold{never, never, c.now.utc + hold_time * ticks_per_second, never, never};
-  CHECK(c.alarms == hold);
-  const std::vector<double> before = c.x;
-  for (const double v : {2.8, 2.0, 1.5, 0.76, 5.4}) {  // nothing but loss of power acts on it
-    supply(c, v);
-    check_averaged(c);
-  }
-  live(c, hold_time - 1);
-  CHECK(c.x == before);
-  CHECK(c.alarms == hold);
-  CHECK(count(c, "averaged restarts begin") == 1);
-  CHECK(c.line_output("bus")[0] == 0);
-}
-
-TEST_CASE("controller: the averaged regime ends with a real start, also where the supply keeps that waiting") {
-  for (const double wait : {0.0, 0.25, 30.0}) {
-    CAPTURE(wait);
-    InTime c = averaged();
-    if (wait > 0) supply(c, 2.8);  // above the threshold, within the hysteresis
-    live(c, hold_time);
-    CHECK(count(c, "averaged restarts end") == 1);
-    if (wait > 0) {
-      check_at_rest(c, "reset");
-      live(c, wait);
-      supply(c, 3);
-    }
-    CHECK(c.label("mode") == "booting");
-    CHECK(outputs(c) == Bits{0, 0, 0, 0});
-    CHECK(c.x[Hiccup::cycle_time] == 0);
-    live(c, failed_up);  // it fails
-    supply(c, 2.5);
-    live(c, failed_down);
-    CHECK(c.label("mode") == "reset");
-    supply(c, 3);
-    check_averaged(c);
-    live(c, hold_time);
-    CHECK(c.label("mode") == "booting");
-    live_to(c, c.now.utc + wake);  // it succeeds
-    check_at_rest(c, "idle");
-    CHECK(c.line_output("bus")[0] == 1);
-  }
-}
-
-TEST_CASE("controller: after a wake that was completed starts are counted anew") {
-  InTime c = averaged();
-  live(c, hold_time);
-  live_to(c, c.now.utc + wake);
-  check_at_rest(c, "idle");
-  supply(c, 2.5);
-  wait_out(c);
-  for (int i = 1; i <= 9; ++i) {
-    failed_start(c);
-    CHECK(c.memory[Controller::restarts] == i);
-  }
-  supply(c, 3);
-  check_averaged(c);
-}
-
-TEST_CASE("controller: wakes that follow each other faster than hiccup_window are no failures") {
-  InTime c = controller();
-  for (int i = 1; i <= 30; ++i) {
-    supply(c, 3);
-    CHECK(c.label("mode") == "booting");
-    live_to(c, c.now.utc + wake);
-    check_at_rest(c, "idle");
-    supply(c, i % 2 ? 2.5 : 0);  // held in reset, or off
-    live(c, 1);
-  }
-  CHECK(c.line_output("bus")[0] == 30);
-  CHECK(count(c, "averaged restarts begin") == 0);
-}
-
-TEST_CASE("controller: loss of power ends the averaged regime, and failed starts are forgotten with it") {
-  InTime c = averaged();
-  live(c, 300);
-  supply(c, 0.75);
-  check_at_rest(c, "off");
-  wait_out(c);
-  for (int i = 1; i <= 8; ++i) {
-    failed_start(c);
-    CHECK(c.memory[Controller::restarts] == i);
-  }
-  supply(c, 0);
-  check_at_rest(c, "off");
-  wait_out(c);
-  failed_start(c);
-  CHECK(c.memory[Controller::restarts] == 1);
-
-  InTime late = averaged();  // at the very tick at which the regime would end
-  live_to(late, late.alarms[Controller::hold_alarm] - 1);
-  ++late.now.utc;
-  supply(late, 0.5);
-  check_at_rest(late, "off");
-}
-
-TEST_CASE("controller: a start that fails late, or one that is long awaited, begins a new count") {
-  InTime waiting = controller();
-  for (int i = 0; i < 5; ++i) failed_start(waiting);
-  live(waiting, 600 - failed_up - failed_down - 1e-3);
-  CHECK(waiting.memory[Controller::restarts] == 5);
-  live(waiting, 2e-3);
-  CHECK(count(waiting, "start attempts forgotten") == 1);
-  check_forgotten(waiting);
-  failed_start(waiting);
-  CHECK(waiting.memory[Controller::restarts] == 1);
-
-  ControllerParameters p = measuring_controller();
-  p.phases[2].duration = Duration{3600.0};
-  InTime late = controller(p);
-  for (int i = 0; i < 12; ++i) {
-    supply(late, 3);
-    CHECK(late.label("mode") == "booting");
-    CHECK(late.memory[Controller::restarts] == 1);
-    live(late, 700);
-    CHECK(late.output("phase") == 3);
-    check_forgotten(late);
-    supply(late, 2.5);
-    wait_out(late);
-  }
-}
-
 TEST_CASE("controller: margin to the brown-out while it should run, none otherwise") {
   InTime c = controller();
   const auto margin = [&] { return c.margin("supply above brown-out"); };
@@ -762,7 +560,7 @@ TEST_CASE("controller: what service is counted by") {
 TEST_CASE("controller: energy ledger, one account per mode") {
   InTime c = controller();
   const auto only = [&](const char* account, double watts) {
-    for (const char* name : {"phases", "boot", "idle", "reset", "hiccup", "hiccup_cycles"}) {
+    for (const char* name : {"phases", "boot", "idle", "reset"}) {
       CHECK(c.flow(name) == doctest::Approx(name == std::string(account) ? watts : 0).epsilon(1e-12));
     }
   };
@@ -823,6 +621,4 @@ TEST_CASE("controller: findings") {
   };
   fine(true, 2.75, 2.75);
   fine(false, 2.8, 5.45);  // without the detector its threshold says nothing
-  CHECK(found([](auto& p) { p.hiccup_window = Duration{0.065}; }) == Keys{"hiccup_window"});
-  CHECK(found([](auto& p) { p.hiccup_hold = Duration{0.065}; }) == Keys{"hiccup_hold"});
 }

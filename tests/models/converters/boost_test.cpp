@@ -19,8 +19,8 @@ namespace {
 
 using Names = std::vector<std::string>;
 
-enum Mode { off, locked_out, waiting, starting, on, averaging, stressed };
-enum Alarm { retry, soft_start, hold, steady };
+enum Mode { off, locked_out, waiting, starting, on, stressed };
+enum Alarm { retry, soft_start };
 
 Alone boost(const BoostParameters& p = boost_5v()) {
   Alone b = build<Boost>(p);
@@ -97,10 +97,6 @@ class Bench {
   bool next() {
     const auto first = std::min_element(part.alarms.begin(), part.alarms.end());
     if (*first == never) return false;
-    const double seconds = static_cast<double>(*first - part.now.utc) / ticks_per_second;
-    charge_drawn += seconds * into(part);
-    const std::vector<double> rates = part.rates();
-    for (std::size_t i = 0; i < part.x.size(); ++i) part.x[i] += seconds * rates[i];
     part.now.utc = *first;
     const int which = static_cast<int>(first - part.alarms.begin());
     for (const Event& e : part.table.events) {
@@ -118,7 +114,6 @@ class Bench {
   double source, resistance;
   std::function<double(double)> load;
   Names happened;
-  double charge_drawn = 0;
 };
 
 std::function<double(double)> ampere(double i) {
@@ -220,7 +215,7 @@ TEST_CASE("boost (6): off, the rail stands below the cell by the rectifier, or n
   }
   p.output_disconnect = true;
   Alone b = boost(p);
-  for (const int mode : {off, locked_out, waiting, starting, averaging}) {
+  for (const int mode : {off, locked_out, waiting, starting}) {
     b.memory[0] = mode;
     at(b, 3.7, 0);
     CHECK(driven(b) == 0);
@@ -280,29 +275,19 @@ TEST_CASE("boost (9): the feedback divider is drawn from the rail, always") {
   }
 }
 
-TEST_CASE("boost (10), (11): the averaged regime and the worst case draw a constant current above the lockout") {
+TEST_CASE("boost (10): the worst case draws a constant current above the lockout, and drives nothing") {
   Alone b = boost();
-  b.x = {0, 0, 0.007, 0.25};
-  b.memory[0] = averaging;
-  for (const double in : {2.7, 4.2}) {
-    at(b, in, 5.1);
-    CHECK(relative_error(into(b), 0.007) < 1e-12);
-    CHECK(relative_error(b.flow("hiccup"), 0.007 * in) < 1e-12);
-    CHECK(b.flow("hiccup_cycles") == 4);
-  }
   b.memory[0] = stressed;
   for (const double in : {2.7, 4.2}) {
     at(b, in, 0);
     CHECK(relative_error(into(b), 2.5) < 1e-12);
     CHECK(driven(b) == 0);
-    CHECK(b.flow("hiccup_cycles") == 0);
   }
 }
 
 TEST_CASE("boost: below half the lockout no converter current is left, and none jumps on the way there") {
   for (int mode = off; mode <= stressed; ++mode) {
     Alone b = boost();
-    b.x = {0, 0, 0.007, 0.25};
     b.memory[0] = mode;
     at(b, 1.35, 3);
     CHECK(into(b) < 30e-6);
@@ -453,7 +438,6 @@ TEST_CASE("boost: a start from the lockout takes the retry time and the soft sta
   CHECK(b.label("regime") == "starting");
   CHECK(b.alarms[retry] == never);
   CHECK(b.alarms[soft_start] == b.now.utc + ticks_per_second / 500);
-  CHECK(b.alarms[steady] == b.now.utc + 600 * ticks_per_second);
   CHECK(b.due().empty());
   b.now.utc = b.alarms[soft_start];
   b.fire("feeds");
@@ -483,7 +467,6 @@ TEST_CASE("boost: an input that does not stand for the retry time doubles the ne
     b.fire("start");
     CHECK(b.label("regime") == "locked out");
     CHECK(b.alarms[retry] == never);
-    CHECK(b.memory[1] == 0);  // no start, so none that failed
     if (failed < 13) wait *= 2;
   }
   CHECK(wait == (ticks_per_second / 10) << 13);
@@ -509,64 +492,18 @@ TEST_CASE("boost: the line switches it on and off; where both are due, off stand
   b.line[0] = 1;
   CHECK(b.round() == Names{"enabled"});
   CHECK(b.label("regime") == "starting");
-  CHECK(b.memory[1] == 1);
   b.line[0] = 0;
   at(b, 2.5, 2);
   CHECK(b.round() == Names{"lockout", "disabled"});
   CHECK(b.label("regime") == "off");
-  CHECK(b.memory[1] == 0);
   b.line[0] = 1;
   at(b, 2.85, 2);  // above the falling threshold, not above the rising one
   CHECK(b.round() == Names{"enabled"});
   CHECK(b.label("regime") == "locked out");
   CHECK(b.due().empty());
   b.line[0] = 0;
-  b.memory[0] = averaging;
-  CHECK(b.round() == Names{"hiccup regime begins", "disabled"});
+  CHECK(b.round() == Names{"disabled"});
   CHECK(b.label("regime") == "off");
-}
-
-TEST_CASE("boost: more than eight failed starts become an averaged regime that draws the same charge") {
-  // 3 V behind 2 ohm carry the start, not the load: 0.2 A from 4.5 V on.
-  const auto load = [](double u) { return 0.2 * std::clamp((u - 4) / 0.5, 0.0, 1.0); };
-  Bench bench(boost(), 3.0, 2.0, load);
-  bench.settle();
-  while (bench.part.memory[0] != averaging) REQUIRE(bench.next());
-  // The first lockout, of the start of the span, belongs to no counted start.
-  CHECK(bench.times("lockout") == 1 + 9);
-  CHECK(bench.times("feeds") == 9);
-  CHECK(bench.times("start") == 10);
-  CHECK(bench.times("hiccup regime begins") == 1);
-  const Tick began = bench.part.now.utc;
-  const double period = 1 / bench.part.flow("hiccup_cycles"), average = bench.part.flow("hiccup") / bench.part.z[0];
-  CHECK(relative_error(period, 0.1 + 2e-3) < 1e-9);  // retry and soft start; cut off as the load comes on
-
-  // What a real cycle draws, without what passes through the rectifier.
-  Alone cycle = bench.part;
-  const auto own = [&](int mode) {
-    Bench other(cycle, 3.0, 2.0, load);
-    other.part.memory[0] = mode;
-    REQUIRE(other.solve());
-    return other.part.flow("start_up") / other.part.z[0] + 25e-6 * other.part.z[0] / std::hypot(other.part.z[0], 0.3);
-  };
-  CHECK(relative_error(average, (own(starting) * 2e-3 + own(waiting) * 0.1) / 0.102) < 1e-9);
-
-  REQUIRE(bench.next());
-  CHECK(bench.happened.back() == "hiccup regime ends");
-  CHECK(bench.part.now.utc - began == 1800 * ticks_per_second);
-  CHECK(bench.part.label("regime") == "starting");
-  while (bench.part.memory[0] != averaging) REQUIRE(bench.next());
-  CHECK(bench.times("lockout") == 1 + 9 + 1);  // one real cycle only
-  CHECK(bench.times("hiccup regime begins") == 2);
-
-  bench.source = 3.7;  // the sun
-  for (int i = 0; i < 2; ++i) REQUIRE(bench.next());
-  CHECK(bench.part.label("regime") == "on");
-  CHECK(bench.part.memory[1] == 9);
-  REQUIRE(bench.next());
-  CHECK(bench.happened.back() == "start attempts forgotten");
-  CHECK(bench.part.memory[1] == 0);
-  CHECK_FALSE(bench.next());
 }
 
 TEST_CASE("boost: the worst case of a switch-on is asked only of a part that runs") {
@@ -602,6 +539,4 @@ TEST_CASE("boost: findings") {
   CHECK(fault([](P& p) { p.efficiency = Map(); }) == "efficiency");
   CHECK(fault([](P& p) { p.lockout_hysteresis = Voltage{2.4}; }) == "lockout");
   CHECK(fault([](P& p) { p.quiescent_disabled = Current{1e-3}; }) == "quiescent_disabled");
-  CHECK(fault([](P& p) { p.hiccup_window = p.retry; }) == "hiccup_window");
-  CHECK(fault([](P& p) { p.hiccup_hold = p.retry; }) == "hiccup_hold");
 }

@@ -36,8 +36,7 @@ inline BoostParameters disconnecting_boost_5v() {
 }
 
 inline std::vector<Example> boost_examples() {
-  const std::vector<int> memory{6, 9, 13};
-  const std::vector<Range> states{{0, 700}, {-0.1, 10}, {-0.1, 1}, {0, 700}};
+  const std::vector<int> memory{5, 13};
   const double unconnected = std::numeric_limits<double>::quiet_NaN();
   const std::vector<std::pair<const char*, std::vector<Range>>> pins{
       {"boost, anywhere", {{-2, 7}, {-2, 7}, {-0.2, 0.2}}},
@@ -49,8 +48,8 @@ inline std::vector<Example> boost_examples() {
   std::vector<Example> all;
   for (const BoostParameters& p : {boost_5v(), disconnecting_boost_5v()}) {
     const auto model = build<Boost>(p).model;
-    for (const auto& [label, where] : pins) all.push_back({label, model, where, {}, states, {{0, 1}}, memory, true});
-    all.push_back({"boost, no line", model, pins[0].second, {}, states, {{unconnected, unconnected}}, memory, true});
+    for (const auto& [label, where] : pins) all.push_back({label, model, where, {}, {}, {{0, 1}}, memory, true});
+    all.push_back({"boost, no line", model, pins[0].second, {}, {}, {{unconnected, unconnected}}, memory, true});
   }
   return all;
 }

@@ -83,20 +83,15 @@ inline std::vector<Example> control_examples() {
   const ControllerParameters detecting = measuring_controller();
   ControllerParameters blind = measuring_controller();
   blind.brownout_detector = false;
-  const std::vector<int> controller_memory{Controller::mode_count - 1, 2, many, 3, many, 366 * 86400, 9, 14};
-  std::vector<Range> controller_states{{0, 600}, {0, 10}, {0, 0.1}, {1, 600}};  // cycle, then high times and shares
-  controller_states.insert(controller_states.end(), Controller::outputs, Range{0, 600});
-  controller_states.insert(controller_states.end(), Controller::outputs, Range{0, 1});
+  const std::vector<int> controller_memory{Controller::mode_count - 1, 2, many, 3, many, 366 * 86400, 14};
   const std::vector<Range> reading{{2.5, 4.5}, {0, 0.01}, {0, 0.004}, {0, 1e9}};
   for (const ControllerParameters& p : {detecting, blind}) {
     const auto controller = build<Controller>(p).model;
     const std::vector<Range> wide{{-1, 6}, {-0.3, 0.3}}, narrow{{1.8, 3.0}, {-0.02, 0.02}};
-    all.push_back({"controller, anywhere", controller, wide, {}, controller_states, reading, controller_memory, true});
-    all.push_back(
-        {"controller, thresholds", controller, narrow, {}, controller_states, reading, controller_memory, true});
+    all.push_back({"controller, anywhere", controller, wide, {}, {}, reading, controller_memory, true});
+    all.push_back({"controller, thresholds", controller, narrow, {}, {}, reading, controller_memory, true});
     const std::vector<Range> no_reading{unconnected, unconnected, unconnected, unconnected};
-    all.push_back(
-        {"controller, no reading", controller, wide, {}, controller_states, no_reading, controller_memory, true});
+    all.push_back({"controller, no reading", controller, wide, {}, {}, no_reading, controller_memory, true});
   }
 
   PowerMonitorParameters poor;

@@ -54,6 +54,6 @@ TEST_CASE("a store that gained is on the way out, and small energies are in joul
 
 TEST_CASE("no energy, no ledger") {
   CHECK(ledger_section(Facts()).code.empty());
-  CHECK(ledger_section({{"energy", nullptr}, {"hiccups", Facts::array()}}).code.empty());
+  CHECK(ledger_section({{"energy", nullptr}, {"hiccups", {{"failures", Facts::array()}}}}).code.empty());
   CHECK(holds(ledger_section({{"energy", {{"losses_J", 3}, {"refused_J", {{"too cold", nullptr}}}}}}).code, "<table>"));
 }

@@ -48,7 +48,8 @@ inline nlohmann::ordered_json season_summary() {
        "chain": [{"time": "2025-03-02T00:40:00.000000000Z", "part": "guard", "event": "cut off"}],
        "attempts": 7, "outcome": "needs human", "recovered": null, "recovery_s": null,
        "needs_human_since": "2025-03-09T00:00:00Z"}]},
-    "hiccups": [{"part": "boost", "cycles": 812.4, "energy_J": 14.2}],
+    "hiccups": {"time_s": 5400.0, "energy_J": 14.2, "unbalanced_J": 0.1,
+                "failures": [{"part": "boost", "event": "lockout", "times": 812}]},
     "margins": {
       "thinnest": {"part": "guard", "threshold": "over-discharge", "margin_V": 0.0, "crossed": true,
                    "time": "2025-01-12T05:40:00.000Z", "worst_case": false},

@@ -75,8 +75,8 @@ class Script {
   explicit Script(Weather weather, std::optional<Tick> length = std::nullopt, int sunny_days = 3)
       : begin(weather.begin()),
         end(length ? begin + *length : weather.end()),
-        service_(begin, end, SunnyDays(weather), sunny_days),
         diagram_(Scenario{}),
+        service_(diagram_, begin, end, SunnyDays(weather), sunny_days),
         evaluator_(diagram_) {}
 
   const Tick begin, end;
@@ -107,8 +107,8 @@ class Script {
 
  private:
   Cast cast_;
-  Service service_;
   Diagram diagram_;
+  Service service_;
   Evaluator evaluator_;
 };
 
