@@ -369,12 +369,13 @@ void Simulator::step_over(Context& c, Tick until) {
   Tick time = room - std::max(2 * before.length, room / 50);
   for (int tries = 0; tries < leap_tries && time > shortest_leap * before.length; ++tries) {
     Context ahead = overwinter::step_over(c, before, time, traits_);
-    const std::optional<Stretch> after = simulate_unseen(ahead, end);
-    if (!after) {
+    Context behind = ahead;
+    const std::optional<Stretch> after = simulate_unseen(behind, end);
+    if (!after && behind.now >= end) {  // too near to it
       time = room - 4 * (room - time);
       continue;
     }
-    const std::optional<double> weight = correct_step(ahead, before, *after, time, traits_);
+    const std::optional<double> weight = after ? correct_step(ahead, before, *after, time, traits_) : std::nullopt;
     if (!weight || !try_solve(ahead)) {
       time /= 4;
       continue;
@@ -393,8 +394,9 @@ void Simulator::step_over(Context& c, Tick until) {
   at(c);
 }
 
-/// A stretch of failures from there on, without a word to the watcher. Empty if few come before `until`.
-std::optional<Stretch> Simulator::simulate_unseen(Context c, Tick until) {
+/// A stretch of failures from there on, without a word to the watcher. Empty if few come before `until`, or something
+/// else.
+std::optional<Stretch> Simulator::simulate_unseen(Context& c, Tick until) {
   RunWatcher* const watcher = std::exchange(watcher_, nullptr);
   const std::shared_ptr<const StretchBegin> begin = c.stretch;
   std::optional<Stretch> stretch;
