@@ -18,8 +18,8 @@ using namespace overwinter;
 
 namespace {
 
-constexpr double month = 2629743.83;            // s, a twelfth of the tropical year
-constexpr double solve_rounding = 1e-11;        // W, what a network solve may leave at a rail of 5 V behind 20 mohm
+constexpr double month = 2629743.83;             // s, a twelfth of the tropical year
+constexpr double solve_rounding = 1e-11;         // W, what a network solve may leave at a rail of 5 V behind 20 mohm
 constexpr std::size_t most_happenings = 200000;  // a day has some 150 wakes of some 20; a reset loop more
 
 /// The text of a scenario, kept as pieces that may stand in any order.
