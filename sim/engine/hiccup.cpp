@@ -80,6 +80,16 @@ Context step_over(const Context& c, const Stretch& stretch, Tick time, const Sta
   return ahead;
 }
 
+Tick sliding_time(const Stretch& stretch, const StateTraits& traits) {
+  double shortest = 1e9;  // s
+  for (std::size_t i = 0; i < traits.scale.size(); ++i) {
+    if (traits.follows[i] || traits.decay[i] > 0 || stretch.step[i] == 0) continue;
+    const double rate = std::abs(stretch.step[i]) / seconds(stretch.length);
+    shortest = std::min(shortest, sliding * traits.scale[i] / rate);
+  }
+  return static_cast<Tick>(shortest * 0.99 * static_cast<double>(ticks_per_second));
+}
+
 std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,
                                    const StateTraits& traits) {
   const double d = seconds(time), t = seconds(before.length), t_after = seconds(after.length);

@@ -78,6 +78,9 @@ Stretch present_stretch(const Context&);
 /// The context so much later, by (1) and (2) with d' = d and T' = T. The network is not solved.
 Context step_over(const Context&, const Stretch&, Tick time, const StateTraits&);
 
+/// The longest leap in which no state is led further astray than a sliding one may be, whatever comes after.
+Tick sliding_time(const Stretch&, const StateTraits&);
+
 /// Makes up for what is different in the stretch after, which was simulated from `ahead`, the result of step_over().
 /// w of (3); empty, and nothing done, where it is too different.
 std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,

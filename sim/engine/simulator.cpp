@@ -377,7 +377,7 @@ void Simulator::step_over(Context& c, Tick until) {
     }
     const std::optional<double> weight = after ? correct_step(ahead, before, *after, time, traits_) : std::nullopt;
     if (!weight || !try_solve(ahead)) {
-      time /= 4;
+      time = std::min(time / 4, sliding_time(before, traits_));
       continue;
     }
     ++counts_.leaps;

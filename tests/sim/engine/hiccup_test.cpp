@@ -185,3 +185,16 @@ TEST_CASE("hiccup: too different a stretch after it refuses the leap and leaves 
   CHECK_FALSE(refused(1, -1, 300 / 3e-3 * 1.01));         // slides, not led far astray
   CHECK(refused(1, 3, 300 / 3e-3 * 1.01));                // runs away
 }
+
+TEST_CASE("hiccup: in the time that a state may slide, even a reversed rate is kept") {
+  for (const double rate : {0.02, -3.0}) {
+    const Context c = at_the_end_of_a_stretch(0, rate, 0, second);
+    const Stretch before = present_stretch(c);
+    const Tick time = sliding_time(before, traits(0));
+    CHECK(static_cast<double>(time) / second == doctest::Approx(0.99 * 3e-3 * 1000 / std::abs(rate)).epsilon(1e-9));
+    Context ahead = step_over(c, before, time, traits(0));
+    CHECK(!!correct_step(ahead, before, stretch(-10 * rate, 0, second), time, traits(0)));
+    Context further = step_over(c, before, 2 * time, traits(0));
+    CHECK_FALSE(!!correct_step(further, before, stretch(-10 * rate, 0, second), 2 * time, traits(0)));
+  }
+}
