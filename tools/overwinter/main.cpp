@@ -68,6 +68,9 @@ int run(const std::string& file, ReplayOptions options, const std::string& every
     throw option_fault("--every " + every, "rows of the trace can stand between 1 s and 366 days apart",
                        "such as --every \"10 min\"");
   }
+  if (!std::isfinite(options.tolerance)) {
+    throw option_fault("--tolerance", "it is no number between 1e-12 and 1e-2", "such as --tolerance 1e-8");
+  }
   options.every = static_cast<Tick>(std::llround(*seconds * ticks_per_second));
   const std::vector<Stepping> known = {Stepping::phases, Stepping::reference};
   const auto chosen = std::find_if(known.begin(), known.end(), [&](Stepping s) { return name_of(s) == stepper; });
