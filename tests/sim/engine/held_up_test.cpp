@@ -237,37 +237,11 @@ TEST_CASE("every part hears of a held-up integration, and one that changes its c
   CHECK(b.simulator.steps().accepted < 100 + 24 * 3600 / 900 + 200);
 }
 
-TEST_CASE("a capacitor in contact with a feed that falls slowly does not hold the integration up") {
-  // The cell falls by 1 mV per mAh: 240 mV in the hours at 10 mA, 100 mV within the hour at 100 mA. Each tracking band
-  // of 20 mV takes at most one contact: less than the falls of 20 in a day, besides the load's steps and the first
-  // charge.
-  for (const char* const feed :
-       {"{part: schottky-1a-40v}", "{part: schottky-200ma-30v}", "{model: resistor, resistance: 1 ohm}",
-        "{model: resistor, resistance: 100 ohm}", "{model: resistor, resistance: 10 kohm}"}) {
-    CAPTURE(feed);
-    const test::Scratch scratch;
-    scratch.write_weather("still.epw", [](int) { return 0.0; });
-    const test::Replayed b(scratch.write("test.yaml", hanging(feed)));
-    Log log;
-    Simulator simulator(b.diagram, b.weather, stepping(Stepping::reference), &log);
-    Context c = simulator.start();
-    simulator.advance(c, c.now + 23 * 3600 * ticks_per_second);
-    const int contacts = log.count("settles in contact");
-    CHECK(contacts > 5);
-    CHECK(contacts < 20);
-    CHECK(log.count("holds") < 25);
-    CHECK(log.happenings.size() < 80);
-    // Each contact takes a hundred steps until it is noticed.
-    CHECK(simulator.steps().accepted < 100 * static_cast<std::size_t>(contacts) + 1500);
-    // And it follows its net.
-    const Evaluator& system = simulator.at(c);
-    const std::size_t store = part_of(b.diagram, "store");
-    const View view = system.view(store);
-    CHECK(std::abs(view.z[0] - view.z[1] - view.x[0]) < 0.021);
-  }
-}
+namespace {
 
-TEST_CASE("the phase stepper follows a capacitor in contact with a feed and is seldom held up") {
+/// A capacitor in contact with feeds of all kinds for nearly a day: check(log, simulator, diagram, context) after each.
+template <class Check>
+void in_contact_with_every_feed(Stepping method, Check&& check) {
   for (const std::string feed :
        {"{part: schottky-1a-40v}", "{part: schottky-200ma-30v}", "{model: resistor, resistance: 1 ohm}",
         "{model: resistor, resistance: 100 ohm}", "{model: resistor, resistance: 10 kohm}"}) {
@@ -276,18 +250,49 @@ TEST_CASE("the phase stepper follows a capacitor in contact with a feed and is s
     scratch.write_weather("still.epw", [](int) { return 0.0; });
     const test::Replayed b(scratch.write("test.yaml", hanging(feed)));
     Log log;
-    Simulator simulator(b.diagram, b.weather, stepping(Stepping::phases), &log);
+    Simulator simulator(b.diagram, b.weather, stepping(method), &log);
     Context c = simulator.start();
     simulator.advance(c, c.now + 23 * 3600 * ticks_per_second);
-    // Where the contact's rate is measured nothing holds it up; the limit of the charging current bends that rate.
-    const auto contacts = static_cast<std::size_t>(log.count("settles in contact"));
-    CHECK(contacts < 20);
-    CHECK(log.count("holds") < 25);
-    CHECK(simulator.steps().accepted < 100 * contacts + 1500);
-    const Evaluator& system = simulator.at(c);
-    const View view = system.view(part_of(b.diagram, "store"));
-    CHECK(std::abs(view.z[0] - view.z[1] - view.x[0]) < 0.021);
+    check(log, simulator, b.diagram, c);
   }
+}
+
+}  // namespace
+
+TEST_CASE("a capacitor in contact with a feed that falls slowly does not hold the integration up") {
+  // The cell falls by 1 mV per mAh: 240 mV in the hours at 10 mA, 100 mV within the hour at 100 mA. Each tracking band
+  // of 20 mV takes at most one contact: less than the falls of 20 in a day, besides the load's steps and the first
+  // charge.
+  in_contact_with_every_feed(Stepping::reference,
+                             [](const Log& log, Simulator& simulator, const Diagram& diagram, const Context& c) {
+                               const int contacts = log.count("settles in contact");
+                               CHECK(contacts > 5);
+                               CHECK(contacts < 20);
+                               CHECK(log.count("holds") < 25);
+                               CHECK(log.happenings.size() < 80);
+                               // Each contact takes a hundred steps until it is noticed.
+                               CHECK(simulator.steps().accepted < 100 * static_cast<std::size_t>(contacts) + 1500);
+                               // And it follows its net.
+                               const Evaluator& system = simulator.at(c);
+                               const std::size_t store = part_of(diagram, "store");
+                               const View view = system.view(store);
+                               CHECK(std::abs(view.z[0] - view.z[1] - view.x[0]) < 0.021);
+                             });
+}
+
+TEST_CASE("the phase stepper follows a capacitor in contact with a feed and is seldom held up") {
+  in_contact_with_every_feed(Stepping::phases,
+                             [](const Log& log, Simulator& simulator, const Diagram& diagram, const Context& c) {
+                               // Where the contact's rate is measured nothing holds it up; the limit of the charging
+                               // current bends that rate.
+                               const auto contacts = static_cast<std::size_t>(log.count("settles in contact"));
+                               CHECK(contacts < 20);
+                               CHECK(log.count("holds") < 25);
+                               CHECK(simulator.steps().accepted < 100 * contacts + 1500);
+                               const Evaluator& system = simulator.at(c);
+                               const View view = system.view(part_of(diagram, "store"));
+                               CHECK(std::abs(view.z[0] - view.z[1] - view.x[0]) < 0.021);
+                             });
 }
 
 TEST_CASE("a marker whose guard hovers about zero happens at most once a second, an event with a reset each time") {
