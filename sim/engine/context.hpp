@@ -23,6 +23,12 @@ struct StretchBegin {
   std::vector<Tick> alarm;
 };
 
+/// Where the network once went when its branch was gone: from `start`, with that imbalance of its currents, to `network`.
+struct Landing {
+  std::vector<double> start, imbalance, network;
+  int sign = 0;
+};
+
 struct Context {
   Tick now = 0;
   std::vector<double> state;    ///< slow states, then the integral of every flow since the start (J or C)
@@ -44,6 +50,7 @@ struct Context {
   std::size_t failures_wanted = 0;              ///< until it is looked at
   Tick last_failure = 0;
   std::vector<CycleEvent> since;  ///< its events
+  std::shared_ptr<const std::vector<Landing>> landings;  ///< the latest, see the simulator
 };
 
 }  // namespace overwinter

@@ -27,34 +27,25 @@ constexpr double step_tolerance = 1e-11;  // V; the last correction below it is 
 constexpr int newton_limit = 60;
 constexpr int transient_limit = 400;
 constexpr double smallest_damping = 1.0 / (1 << 20);
+constexpr double least_patience = 1.0 / (1 << 6);  // damping at which a branch counts as gone
 
 class DenseSolver final : public NetworkSolver {
  public:
   SolveOutcome solve(Evaluator& system, std::vector<double>& network, int branch_sign) override {
-    ++counts_.solves;
-    resize(system.diagram().unknowns());
+    SolveOutcome outcome = near(system, network, branch_sign, smallest_damping);
+    if (outcome.converged) return outcome;
+    ++counts_.fallbacks;
     Eigen::Map<Eigen::VectorXd> solution(network.data(), static_cast<Eigen::Index>(network.size()));
-    start_ = solution;
-    SolveOutcome outcome;
-    if (factored_sign_ != 0 && factored_sign_ == branch_sign && chord(system, solution)) {
-      outcome.converged = true;
-      outcome.sign = factored_sign_;
-      system.set_solution(network.data());
-      return outcome;
-    }
     solution = start_;
-    factored_sign_ = 0;
-    if (newton(system, solution, 0.0, outcome.sign) && (branch_sign == 0 || outcome.sign == branch_sign)) {
-      outcome.converged = true;
-    } else {
-      ++counts_.fallbacks;
-      solution = start_;
-      outcome.converged = transient(system, solution, outcome.sign);
-      outcome.left_branch = true;
-    }
+    outcome.converged = transient(system, solution, outcome.sign);
+    outcome.left_branch = true;
     if (outcome.converged) factored_sign_ = outcome.sign;
     system.set_solution(network.data());
     return outcome;
+  }
+
+  SolveOutcome stay(Evaluator& system, std::vector<double>& network, int branch_sign) override {
+    return near(system, network, branch_sign, least_patience);
   }
 
   void follow(Evaluator& system, std::vector<double>& network, const Context& inputs, const std::vector<double>& from,
@@ -90,6 +81,27 @@ class DenseSolver final : public NetworkSolver {
     jacobian_.resize(size, size);
   }
 
+  /// (4), then (1) from the start with damping down to `least`, on the branch with that sign.
+  SolveOutcome near(Evaluator& system, std::vector<double>& network, int branch_sign, double least) {
+    ++counts_.solves;
+    resize(system.diagram().unknowns());
+    Eigen::Map<Eigen::VectorXd> solution(network.data(), static_cast<Eigen::Index>(network.size()));
+    start_ = solution;
+    SolveOutcome outcome;
+    if (factored_sign_ != 0 && factored_sign_ == branch_sign && chord(system, solution)) {
+      outcome.converged = true;
+      outcome.sign = factored_sign_;
+    } else {
+      solution = start_;
+      factored_sign_ = 0;
+      outcome.converged =
+          newton(system, solution, 0.0, least, outcome.sign) && (branch_sign == 0 || outcome.sign == branch_sign);
+      if (outcome.converged) factored_sign_ = outcome.sign;
+    }
+    system.set_solution(network.data());
+    return outcome;
+  }
+
   /// (4) from z with the factors in lu_; false leaves z anywhere.
   bool chord(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z) {
     double former = std::numeric_limits<double>::infinity();
@@ -107,7 +119,7 @@ class DenseSolver final : public NetworkSolver {
   }
 
   /// Solves f(z) + mu N (z - anchor) = 0 from z, the anchor being anchor_.
-  bool newton(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z, double mu, int& sign) {
+  bool newton(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z, double mu, double least, int& sign) {
     const auto nets = static_cast<Eigen::Index>(system.diagram().nets().size());
     for (int i = 0; i < newton_limit; ++i) {
       ++counts_.iterations;
@@ -123,7 +135,7 @@ class DenseSolver final : public NetworkSolver {
       if (!std::isfinite(length)) return false;
       double damping = 1;
       for (;; damping /= 2) {
-        if (damping < smallest_damping) return false;
+        if (damping < least) return false;
         trial_ = z + damping * step_;
         system.residual(trial_.data(), trial_f_.data());
         if (mu > 0) trial_f_.head(nets) += mu * (trial_.head(nets) - anchor_.head(nets));
@@ -147,14 +159,14 @@ class DenseSolver final : public NetworkSolver {
     double mu = first_conductance;
     for (int i = 0; i < transient_limit; ++i) {
       anchor_ = z;
-      if (!newton(system, z, mu, sign)) {
+      if (!newton(system, z, mu, smallest_damping, sign)) {
         z = anchor_;
         mu *= 16;
         continue;
       }
       const bool at_rest = (z - anchor_).lpNorm<Eigen::Infinity>() < rest;
       anchor_ = z;
-      if (at_rest && newton(system, z, 0.0, sign) && (z - anchor_).lpNorm<Eigen::Infinity>() < near_rest) return true;
+      if (at_rest && newton(system, z, 0.0, smallest_damping, sign) && (z - anchor_).lpNorm<Eigen::Infinity>() < near_rest) return true;
       z = anchor_;
       mu /= 4;
     }

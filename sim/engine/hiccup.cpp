@@ -1,22 +1,41 @@
 #include "sim/engine/hiccup.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <map>
+#include <utility>
 
 namespace overwinter {
 
 namespace {
 
 constexpr Tick window = 600 * ticks_per_second;
-constexpr double likeness = 0.2;  // of the rates before and after, relative
+constexpr double rate_alike = 0.2, often_alike = 0.4, rare = 0.1;  // before and after, relative: of a state's rate, of events
 // Of a state's scale, over the whole leap: what an unlike rate may do, how far a sliding state may be led astray, what
 // may be made up for.
 constexpr double negligible = 1e-3, sliding = 3e-3, made_up = 0.1;
 
 double seconds(Tick t) { return static_cast<double>(t) / static_cast<double>(ticks_per_second); }
 
-bool alike(double before, double after) {
+bool alike(double before, double after, double likeness) {
   return std::abs(after - before) <= likeness * std::max(std::abs(before), std::abs(after));
+}
+
+/// Whether the events of two stretches come about as often, kind by kind; of those that are rare, as often as chance has
+/// it.
+bool events_alike(const Stretch& before, const Stretch& after) {
+  std::map<std::pair<std::size_t, std::size_t>, std::array<double, 2>> times;
+  for (const CycleEvent& e : before.events) times[{e.part, e.event}][0] += 1;
+  for (const CycleEvent& e : after.events) times[{e.part, e.event}][1] += 1;
+  const double t = seconds(before.length), t_after = seconds(after.length);
+  return std::all_of(times.begin(), times.end(), [&](const auto& kind) {
+    const auto [n, n_after] = kind.second;
+    if (alike(n / t, n_after / t_after, often_alike)) return true;
+    const double all = static_cast<double>(before.events.size() + after.events.size());
+    const double expected = (n + n_after) * t_after / (t + t_after);
+    return n + n_after <= rare * all && std::abs(n_after - expected) <= 2 * std::sqrt(expected);
+  });
 }
 
 }  // namespace
@@ -94,13 +113,14 @@ std::optional<double> correct_step(Context& ahead, const Stretch& before, const 
                                    const StateTraits& traits) {
   const double d = seconds(time), t = seconds(before.length), t_after = seconds(after.length);
   const std::size_t slow = traits.scale.size();
+  if (!events_alike(before, after)) return std::nullopt;
   double p = 1, largest_change = 0;
   for (std::size_t i = 0; i < slow; ++i) {
     if (traits.follows[i] || traits.decay[i] > 0) continue;
     const double rate = before.step[i] / t, rate_after = after.step[i] / t_after;
     const double change = d * std::abs(rate_after - rate) / traits.scale[i];
     const bool slides = rate * (rate - rate_after) > 0 && d * std::abs(rate) <= sliding * traits.scale[i];
-    if (!alike(rate, rate_after) && !(change <= negligible) && !slides) return std::nullopt;
+    if (!alike(rate, rate_after, rate_alike) && !(change <= negligible) && !slides) return std::nullopt;
     if (change <= largest_change) continue;
     largest_change = change;
     p = slides ? rate_after / rate : 1;

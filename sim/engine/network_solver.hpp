@@ -28,6 +28,8 @@ class NetworkSolver {
   /// Solves in place from the start vector `network`, which names the branch to follow. `branch_sign` is the
   /// determinant's sign on that branch, 0 when unknown. The evaluator's inputs must be set; its solution is set after.
   virtual SolveOutcome solve(Evaluator&, std::vector<double>& network, int branch_sign) = 0;
+  /// The same on that branch only: not converged where it is not found near the start.
+  virtual SolveOutcome stay(Evaluator&, std::vector<double>& network, int branch_sign) = 0;
   /// Moves a solved network along with the states, to first order: dz = -J^-1 (df/dx) dx with the factors of the last
   /// solve and df/dx dx from a small difference, which stays on one side of the laws' corners. Does nothing where there
   /// are no factors. `from` is the state of the solution, `to` that of the next solve.

@@ -26,6 +26,9 @@ constexpr Tick shortest_leap = 4;           // stretches
 constexpr int leap_tries = 3;               // then a longer stretch tells more
 constexpr std::size_t fewest_failures = 6;  // in the stretch after a leap
 constexpr double shortest_step = 1e-6;      // s; below it a vanished branch is a collapse
+constexpr std::size_t most_landings = 16;   // kept
+constexpr double same_landing = 0.2;        // V, to start from and to end at
+constexpr double same_imbalance = 0.1;      // of its largest current
 constexpr double same_branch = 0.05;        // V, how far a long step's prediction may be off
 constexpr double energy_share =
     0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
@@ -85,8 +88,7 @@ struct Simulator::Integrator final : StepSystem {
       return;
     }
     predicted = c.network;
-    const SolveOutcome outcome = s.solver_->solve(s.evaluator_, c.network, branch_sign);
-    if (!outcome.converged || outcome.left_branch) throw BranchLost{};
+    if (!s.solver_->stay(s.evaluator_, c.network, branch_sign).converged) throw BranchLost{};
     for (std::size_t i = 0; i < predicted.size(); ++i) {
       if (std::abs(c.network[i] - predicted[i]) > trusted) throw BranchLost{};
     }
@@ -259,9 +261,44 @@ Evaluator& Simulator::at(const Context& c) {
 
 bool Simulator::try_solve(Context& c) {
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
+  Landing now{c.network, Vector(c.network.size()), {}, 0};
+  evaluator_.residual(c.network.data(), now.imbalance.data());
+  if (land_again(c, now)) return true;
   const SolveOutcome outcome = solver_->solve(evaluator_, c.network, c.branch_sign);
-  if (outcome.converged) c.branch_sign = outcome.sign;
-  return outcome.converged;
+  if (!outcome.converged) return false;
+  c.branch_sign = outcome.sign;
+  if (outcome.left_branch) {
+    now.network = c.network;
+    now.sign = outcome.sign;
+    auto landings = std::make_shared<std::vector<Landing>>();
+    if (c.landings) *landings = *c.landings;
+    if (landings->size() == most_landings) landings->erase(landings->begin());
+    landings->push_back(std::move(now));
+    c.landings = std::move(landings);
+  }
+  return true;
+}
+
+/// To where the network went last time from much the same point and with much the same imbalance, without the detour.
+bool Simulator::land_again(Context& c, const Landing& now) {
+  if (!c.landings) return false;
+  const auto near = [](const Vector& a, const Vector& b, double reach) {
+    return std::equal(a.begin(), a.end(), b.begin(),
+                      [reach](double x, double y) { return std::abs(x - y) <= reach; });
+  };
+  double largest = 0;
+  for (const double f : now.imbalance) largest = std::max(largest, std::abs(f));
+  for (auto landing = c.landings->rbegin(); landing != c.landings->rend(); ++landing) {
+    if (!near(landing->start, now.start, same_landing)) continue;
+    if (!near(landing->imbalance, now.imbalance, same_imbalance * largest)) continue;
+    Vector network = landing->network;
+    const SolveOutcome outcome = solver_->stay(evaluator_, network, landing->sign);
+    if (!outcome.converged || !near(landing->network, network, same_landing)) return false;
+    c.network = std::move(network);
+    c.branch_sign = outcome.sign;
+    return true;
+  }
+  return false;
 }
 
 void Simulator::solve(Context& c, const std::string& reason) {

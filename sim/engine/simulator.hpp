@@ -132,6 +132,7 @@ class Simulator {
   void enter_interval(Context&, std::size_t interval);
   void solve(Context&, const std::string& reason);
   bool try_solve(Context&);
+  bool land_again(Context&, const Landing& now);
   bool rounds(Context&, bool record);
   bool step(Context&, Tick until);
   void step_over(Context&, Tick until);
