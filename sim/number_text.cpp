@@ -18,13 +18,15 @@ std::string percent_text(double share, int decimals) { return fixed_text(share *
 
 std::string energy_text(double joules) {
   const double size = std::abs(joules);
-  if (size == 0) return "0 J";
+  if (size < 0.05e-6) return "0 J";
   if (size >= 999.5e3) return fixed_text(joules / 1e6, 2) + " MJ";
   if (size >= 999.5) return fixed_text(joules / 1e3, 2) + " kJ";
   if (size >= 0.9995) return fixed_text(joules, 1) + " J";
   if (size >= 0.9995e-3) return fixed_text(joules * 1e3, 1) + " mJ";
   return fixed_text(joules * 1e6, 1) + " uJ";
 }
+
+std::string millivolts_text(double volts) { return fixed_text(volts * 1e3, 0) + " mV"; }
 
 std::string residual_text(double share) { return share == 0 ? "0" : fmt::format("{:.1e}", share); }
 

@@ -13,7 +13,9 @@ TEST_CASE("numbers: what rounds to nothing has no sign") {
   CHECK(percent_text(-4e-4) == "0.0 %");
   CHECK(percent_text(0.22016) == "22.0 %");
   CHECK(percent_text(0.0117, 2) == "1.17 %");
-  CHECK(energy_text(-4e-8) == "0.0 uJ");
+  CHECK(energy_text(-4e-8) == "0 J");
+  CHECK(millivolts_text(-1e-5) == "0 mV");
+  CHECK(millivolts_text(0.0367) == "37 mV");
   CHECK(residual_text(-0.0) == "0");
   CHECK(residual_text(-4.8e-15) == "-4.8e-15");
 }
