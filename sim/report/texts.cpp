@@ -65,8 +65,10 @@ std::string sunny_days_of(const Facts& episode) {
   const Facts& refused = member(episode, "sunny_days_refused_by");
   if (!refused.is_object()) return text;
   for (const auto& [by, fact] : refused.items()) {
-    if (const std::optional<double> n = number_of(fact))
-      text += fmt::format("; most of the light was refused on {} ({})", figure(*n), by);
+    const std::optional<double> n = number_of(fact);
+    if (!n) continue;
+    const std::string which = *n != *days ? figure(*n) : *days == 1 ? "it" : "all of them";
+    text += fmt::format("; most of the light was refused on {} ({})", which, by);
   }
   return text;
 }
