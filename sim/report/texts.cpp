@@ -67,7 +67,7 @@ std::string sunny_days_of(const Facts& episode) {
   for (const auto& [by, fact] : refused.items()) {
     const std::optional<double> n = number_of(fact);
     if (!n) continue;
-    const std::string which = *n != *days ? figure(*n) : *days == 1 ? "it" : "all of them";
+    const std::string which = *n != *days ? figure(*n) : *days == 1 ? "it" : "all " + figure(*n);
     text += fmt::format("; most of the light was refused on {} ({})", which, by);
   }
   return text;

@@ -94,7 +94,7 @@ TEST_CASE("terminal: a need of a human says how its sunny days were counted") {
   const Said said = overwinter_says("run " + outcomes + "needs-human.yaml --out " + scratch.path("run"), scratch);
   CHECK(said.says(
       "needs human since 2024-10-14T00:00:00Z\n"
-      "           3 sunny days came and went; most of the light was refused on all of them (charger: pre-charge)\n"));
+      "           3 sunny days came and went; most of the light was refused on all 3 (charger: pre-charge)\n"));
 }
 
 TEST_CASE("terminal: a reset loop is told in the same words and numbers as in the report") {

@@ -26,7 +26,7 @@ TEST_CASE("the sunny days of an episode") {
         "3 sunny days came and went; most of the light was refused on 2 (charger: too cold); most of the light was "
         "refused on 1 (guard: off)");
   CHECK(sunny_days_of({{"sunny_days", 3}, {"sunny_days_refused_by", {{"charger: too cold", 3}}}}) ==
-        "3 sunny days came and went; most of the light was refused on all of them (charger: too cold)");
+        "3 sunny days came and went; most of the light was refused on all 3 (charger: too cold)");
   CHECK(sunny_days_of({{"sunny_days", 1}, {"sunny_days_refused_by", {{"charger: too cold", 1}}}}) ==
         "1 sunny day came and went; most of the light was refused on it (charger: too cold)");
   CHECK(sunny_days_of({{"sunny_days", 0}}).empty());
