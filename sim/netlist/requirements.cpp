@@ -45,7 +45,7 @@ RequirementKind needs_human() {
   t.count("sunny_days", &RequirementLimit::sunny_days)
       .at_least(1)
       .at_most(366)
-      .meaning("sunny days after the light's return that it may take");
+      .meaning("sunny days after the day of the brown-out that it may take");
   result.fields.push_back(t.done().fields.front());
   return result;
 }

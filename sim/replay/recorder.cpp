@@ -56,7 +56,6 @@ Recorder::Recorder(const Diagram& diagram, const Weather& weather, const std::fi
   }
   trace_ << header << "\n";
   events_ << "time [UTC],round,part,event,meaning\n";
-  next_day_ = weather.begin();
 }
 
 WatchedOutput& Recorder::watch(const std::string& part, const std::string& output) {
@@ -69,22 +68,24 @@ WatchedOutput& Recorder::watch(const std::string& part, const std::string& outpu
   throw std::logic_error("no output " + part + "." + output);
 }
 
-void Recorder::on_step(Tick reached, const double*, Evaluator& system) {
+void Recorder::take_extremes(Tick at, Evaluator& system) {
   for (WatchedOutput& w : watched_) {
-    w.extremes.take(w.output->value(*diagram_.parts()[w.part].model, system.view(w.part)), reached);
+    w.extremes.take(w.output->value(*diagram_.parts()[w.part].model, system.view(w.part)), at);
   }
+}
+
+void Recorder::on_step(Tick reached, const double*, Evaluator& system) {
+  take_extremes(reached, system);
   if (pending_row_ == reached) row(reached, system);
-  if (reached >= next_day_) {
-    if (on_day) on_day(reached);
-    next_day_ += ticks_per_day;
-  }
 }
 
 void Recorder::on_sample(Tick time, const double*, Evaluator& system) {
+  take_extremes(time, system);
   if (time != last_row_) row(time, system);
 }
 
-void Recorder::on_happening(const Happening& h, const double*, Evaluator&) {
+void Recorder::on_happening(const Happening& h, const double*, Evaluator& system) {
+  take_extremes(h.time, system);
   if (h.event && h.event->routine) return;
   events_ << fmt::format("{},{},{},{},{}\n", iso_time(h.time, 9), h.round, csv(h.part_name()), csv(h.event_name()),
                          csv(h.event ? h.event->meaning : h.what));
@@ -92,7 +93,7 @@ void Recorder::on_happening(const Happening& h, const double*, Evaluator&) {
 }
 
 void Recorder::on_leap(const Leap& leap) {
-  events_ << fmt::format("{},0,,stepped over,failed starts one like another until {}\n", iso_time(leap.begin, 9),
+  events_ << fmt::format("{},0,,stepped over,restarts in vain, one like another, until {}\n", iso_time(leap.begin, 9),
                          iso_time(leap.end, 9));
 }
 

@@ -4,7 +4,6 @@
 #include <deque>
 #include <filesystem>
 #include <fstream>
-#include <functional>
 #include <limits>
 #include <string>
 
@@ -31,10 +30,8 @@ class Recorder final : public RunWatcher {
   /// Opens both files. Throws std::runtime_error when they cannot be written.
   Recorder(const Diagram&, const Weather&, const std::filesystem::path& trace, const std::filesystem::path& events);
 
-  /// Follows an output's lowest and highest value at every step. The reference stays valid.
+  /// Follows an output's lowest and highest value at every step, sample and event. The reference stays valid.
   WatchedOutput& watch(const std::string& part, const std::string& output);
-  /// Called with the time reached, at most once per simulated day.
-  std::function<void(Tick)> on_day;
 
   void on_step(Tick, const double* state, Evaluator&) override;
   void on_sample(Tick, const double* state, Evaluator&) override;
@@ -45,13 +42,14 @@ class Recorder final : public RunWatcher {
 
  private:
   void row(Tick, Evaluator&);
+  void take_extremes(Tick, Evaluator&);
 
   const Diagram& diagram_;
   const Weather& weather_;
   std::ofstream trace_, events_;
   std::deque<WatchedOutput> watched_;
   std::size_t interval_ = 0;
-  Tick pending_row_ = never, last_row_ = never, next_day_ = 0;
+  Tick pending_row_ = never, last_row_ = never;
 };
 
 }  // namespace overwinter

@@ -28,6 +28,20 @@ bool wakes(const Diagram& diagram) {
                      [](const DiagramPart& part) { return has_event(*part.table, EventRole::wake_completed); });
 }
 
+class Progress final : public RunWatcher {
+ public:
+  Progress(const ReplayOptions& options, const Weather& weather) : options_(options), weather_(weather) {}
+  void on_step(Tick reached, const double*, Evaluator&) override {
+    if (!options_.progress) return;
+    options_.progress(reached, static_cast<double>(reached - weather_.begin()) /
+                                   static_cast<double>(weather_.end() - weather_.begin()));
+  }
+
+ private:
+  const ReplayOptions& options_;
+  const Weather& weather_;
+};
+
 void write(const std::filesystem::path& path, const std::string& text) {
   std::ofstream file(path, std::ios::binary);
   file << text;
@@ -47,19 +61,15 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
                                        : std::filesystem::path(options.out));
   Recorder recorder(diagram, weather, folder.file("trace.csv"), folder.file("events.csv"));
   SummaryWriter summary(scenario, diagram, weather, recorder);
-  if (options.progress) {
-    recorder.on_day = [&](Tick reached) {
-      options.progress(static_cast<double>(reached - weather.begin()) /
-                       static_cast<double>(weather.end() - weather.begin()));
-    };
-  }
 
   const SunnyDays sky(weather);
   Service service(diagram, weather.begin(), weather.end(), sky, scenario.sunny_days);
   MarginLog margins(diagram);
   HiccupLog hiccups(diagram);
+  RefusedLight refused(diagram, weather.begin());
   SeriesCollector series(diagram, weather, summary.cell());
-  Watchers watchers({&recorder, &service, &margins, &hiccups, &series});
+  Progress progress(options, weather);
+  Watchers watchers({&recorder, &service, &margins, &hiccups, &refused, &series, &progress});
 
   SimulatorOptions engine;
   engine.stepping = options.stepping;
@@ -77,7 +87,8 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
 
   ReplayResult result;
   const ServiceRecord record = service.finish();
-  result.summary = summary.finish(context, simulator, wakes(diagram) ? &record : nullptr, sky, margins, hiccups);
+  result.summary =
+      summary.finish(context, simulator, wakes(diagram) ? &record : nullptr, sky, refused, margins, hiccups);
   if (const auto verdict = result.summary.find("verdict"); verdict != result.summary.end()) {
     const auto& survives = verdict->at("survives");
     result.survives = survives.is_null() ? Held::undecided : survives.get<bool>() ? Held::yes : Held::no;
@@ -88,7 +99,6 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
   write(folder.file("report.html"), report_html(result.summary, series.finish(wakes(diagram) ? &record : nullptr)));
   folder.publish();
   result.folder = options.out.empty() ? "out/" + std::filesystem::path(scenario_path).stem().string() : options.out;
-  if (options.progress) options.progress(1.0);
   return result;
 }
 

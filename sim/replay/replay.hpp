@@ -21,11 +21,12 @@ struct ReplayOptions {
   Tick every = 600 * ticks_per_second;
   /// Local error of the integration, SimulatorOptions::tolerance.
   double tolerance = SimulatorOptions{}.tolerance;
-  /// Simulates every failed start, instead of stepping over those that repeat.
+  /// Simulates every restart in vain, instead of stepping over those that repeat.
   bool every_start = false;
   Stepping stepping = SimulatorOptions{}.stepping;
-  /// Called with the share of the span that is done, 0...1, about once per simulated day.
-  std::function<void(double)> progress;
+  /// Called at every step with the time reached and the share of the span that is done, 0...1. What it throws ends the
+  /// run; nothing is published then.
+  std::function<void(Tick, double)> progress;
 };
 
 struct ReplayResult {

@@ -52,7 +52,8 @@ Json service_json(const ServiceRecord& s, Tick span) {
       {"downtime_fraction", static_cast<double>(s.downtime) / static_cast<double>(span)}};
 }
 
-Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, int sunny_days, CivilDate from, CivilDate to) {
+Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, const RefusedLight& refused, int sunny_days,
+                    CivilDate from, CivilDate to) {
   Json by_cause = Json::object(), events = Json::array(), light = Json::object();
   std::map<std::string, int> causes;
   std::map<Outcome, int> outcomes;
@@ -61,19 +62,24 @@ Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, int sunny_days
     ++causes[b.cause()];
     ++outcomes[b.outcome];
     if (b.recovered) longest = std::max(longest.value_or(0), seconds(b.end - b.begin));
+    std::map<std::string, int> refused_by;
+    for (const std::size_t day : b.sunny_days) {
+      if (const std::string by = refused.on_day(day); !by.empty()) ++refused_by[by];
+    }
     Json chain = Json::array();
     for (const ChainLink& link : b.chain) {
       chain.push_back({{"time", iso_time(link.time, 9)}, {"part", link.part}, {"event", link.event}});
     }
-    events.push_back(
-        {{"time", iso_time(b.begin, 9)},
-         {"cause", b.cause()},
-         {"chain", chain},
-         {"attempts", b.attempts},
-         {"outcome", name_of(b.outcome)},
-         {"recovered", b.recovered ? Json(iso_time(*b.recovered, 3)) : Json(nullptr)},
-         {"recovery_s", b.recovered ? Json(seconds(b.end - b.begin)) : Json(nullptr)},
-         {"needs_human_since", b.needs_human_since ? Json(iso_time(*b.needs_human_since)) : Json(nullptr)}});
+    events.push_back({{"time", iso_time(b.begin, 9)},
+                      {"cause", b.cause()},
+                      {"chain", chain},
+                      {"attempts", b.attempts},
+                      {"outcome", name_of(b.outcome)},
+                      {"recovered", b.recovered ? Json(iso_time(*b.recovered, 3)) : Json(nullptr)},
+                      {"recovery_s", b.recovered ? Json(seconds(b.end - b.begin)) : Json(nullptr)},
+                      {"needs_human_since", b.needs_human_since ? Json(iso_time(*b.needs_human_since)) : Json(nullptr)},
+                      {"sunny_days", b.sunny_days.size()},
+                      {"sunny_days_refused_by", refused_by}});
   }
   for (const auto& [cause, n] : causes) by_cause[cause] = n;
   const int months = (to.year - from.year) * 12 + to.month - from.month + 1;
@@ -99,15 +105,15 @@ Json margins_json(const MarginLog& log) {
   return {{"thinnest", thinnest ? margin_json(*thinnest) : Json(nullptr)}, {"all", all}};
 }
 
-Json hiccups_json(const HiccupLog& log) {
-  Json failures = Json::array();
+Json stepped_over_json(const HiccupLog& log) {
+  Json restarts = Json::array();
   for (const HiccupTotal& h : log.failures()) {
-    failures.push_back({{"part", h.part}, {"event", h.event}, {"times", std::llround(h.times)}});
+    restarts.push_back({{"part", h.part}, {"event", h.event}, {"times", std::llround(h.times)}});
   }
   return {{"time_s", seconds(log.time())},
           {"energy_J", number(log.energy())},
           {"unbalanced_J", number(log.unbalanced())},
-          {"failures", failures}};
+          {"restarts_in_vain", restarts}};
 }
 
 Json requirements_json(const Verdict& v) {

@@ -104,7 +104,8 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
 }
 
 nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator, const ServiceRecord* service,
-                                             const SunnyDays& sky, const MarginLog& margins, const HiccupLog& hiccups) {
+                                             const SunnyDays& sky, const RefusedLight& refused,
+                                             const MarginLog& margins, const HiccupLog& hiccups) {
   Evaluator& system = simulator.at(c);
   const DiagramPart& cell = diagram_.parts()[cell_];
   const auto ah = [](double coulomb) { return number(coulomb / 3600); };
@@ -166,20 +167,24 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                   {"warnings", warnings}};
   if (service) {
     s["service"] = service_json(*service, weather_.end() - weather_.begin());
-    s["brownouts"] = brownouts_json(*service, sky, scenario_.sunny_days, scenario_.from, scenario_.to);
+    s["brownouts"] = brownouts_json(*service, sky, refused, scenario_.sunny_days, scenario_.from, scenario_.to);
   }
-  s["hiccups"] = hiccups_json(hiccups);
+  s["stepped_over"] = stepped_over_json(hiccups);
   s["margins"] = margins_json(margins);
   s["cell"] = {{"soc_start", number(charge_at_start_)},
                {"soc_end", number(charge_->output->value(*cell.model, system.view(cell_)))},
                {"soc_min", number(charge_->extremes.low)},
                {"soc_min_time", iso_time(charge_->extremes.low_at)},
                {"soc_max", number(charge_->extremes.high)},
+               {"soc_max_time", iso_time(charge_->extremes.high_at)},
                {"voltage_min_V", number(voltage_->extremes.low)},
                {"voltage_min_time", iso_time(voltage_->extremes.low_at)},
                {"voltage_max_V", number(voltage_->extremes.high)},
+               {"voltage_max_time", iso_time(voltage_->extremes.high_at)},
                {"temperature_min_degC", number(celsius_of(temperature_->extremes.low))},
+               {"temperature_min_time", iso_time(temperature_->extremes.low_at)},
                {"temperature_max_degC", number(celsius_of(temperature_->extremes.high))},
+               {"temperature_max_time", iso_time(temperature_->extremes.high_at)},
                {"charge_in_Ah", ah(integral(c, cell_, "charge_in"))},
                {"charge_out_Ah", ah(integral(c, cell_, "charge_out"))}};
   s["energy"] = balance;

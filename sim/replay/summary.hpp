@@ -8,6 +8,7 @@
 #include "sim/replay/recorder.hpp"
 #include "sim/service/hiccup_log.hpp"
 #include "sim/service/margins.hpp"
+#include "sim/service/refused_light.hpp"
 #include "sim/service/service.hpp"
 
 namespace overwinter {
@@ -18,7 +19,7 @@ namespace overwinter {
 /// Two residuals of the energy ledger, both over the throughput (the integral of the absolute power at the stores'
 /// terminals): residual_ledger takes the change of the stores from their integrated flows, with the same nodes and
 /// weights as everything else, and so closes to rounding; residual_independent takes it from the stores' states in
-/// closed form. What failed starts that were stepped over leave unbalanced is no part of it: it is given with them.
+/// closed form. What restarts in vain that were stepped over leave unbalanced is no part of it: it is given with them.
 class SummaryWriter {
  public:
   SummaryWriter(const Scenario&, const Diagram&, const Weather&, Recorder&);
@@ -26,7 +27,7 @@ class SummaryWriter {
   std::size_t cell() const { return cell_; }
   /// `service` is null for a scenario in which nothing wakes.
   nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const SunnyDays&,
-                                const MarginLog&, const HiccupLog&);
+                                const RefusedLight&, const MarginLog&, const HiccupLog&);
 
  private:
   nlohmann::ordered_json energy(const Context&, double stored_change, double unbalanced) const;

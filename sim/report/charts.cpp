@@ -6,6 +6,9 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "sim/netlist/units_text.hpp"
+#include "sim/number_text.hpp"
+
 namespace overwinter {
 
 namespace {
@@ -23,14 +26,17 @@ struct Column {
   const char* unit;
   int digits;
   const char* what;  ///< begins the description
+  /// Keys of the whole run's extremes in the summary's `cell`: PREFIX_min SUFFIX, PREFIX_min_time and so on. Null where
+  /// only the values drawn are known.
+  const char *prefix, *suffix;
 };
 
 const Column columns[] = {
-    {"voltage", &ReportSeries::voltage, 1e4, 1, "V", 3, "Cell voltage"},
-    {"charge", &ReportSeries::charge, 1e5, 100, "%", 1, "State of charge"},
-    {"light", &ReportSeries::light, 10, 1, "W/m\u00B2", 0, "Light"},
-    {"cell", &ReportSeries::cell_temperature, 100, 1, "\u00B0C", 1, "Cell temperature"},
-    {"air", &ReportSeries::air, 100, 1, "\u00B0C", 1, "Air temperature"},
+    {"voltage", &ReportSeries::voltage, 1e4, 1, "V", 3, "Cell voltage", "voltage", "_V"},
+    {"charge", &ReportSeries::charge, 1e5, 100, "%", 1, "State of charge", "soc", ""},
+    {"light", &ReportSeries::light, 10, 1, "W/m\u00B2", 0, "Light", nullptr, nullptr},
+    {"cell", &ReportSeries::cell_temperature, 100, 1, "\u00B0C", 1, "Cell temperature", "temperature", "_degC"},
+    {"air", &ReportSeries::air, 100, 1, "\u00B0C", 1, "Air temperature", nullptr, nullptr},
 };
 
 bool usable(double value) { return std::abs(value) <= drawable; }
@@ -44,8 +50,22 @@ bool has_wakes(const Facts& summary, const ReportSeries& s) {
   return (member(summary, "service").is_object() || !s.wakes.empty()) && !daily_wakes(s).count.empty();
 }
 
+/// An extreme of the whole run, which may lie between the values drawn.
+struct Extreme {
+  double value;
+  Tick at;
+};
+
+std::optional<Extreme> extreme_of(const Facts& cell, const Column& c, const std::string& which) {
+  if (!c.prefix) return std::nullopt;
+  const std::string key = std::string(c.prefix) + "_" + which;
+  const std::optional<double> value = number_of(member(cell, (key + c.suffix).c_str()));
+  const std::optional<Tick> at = tick_of(text_of(member(cell, (key + "_time").c_str())));
+  return value && at ? std::optional<Extreme>({*value, *at}) : std::nullopt;
+}
+
 /// "Cell voltage: lowest 3.708 V at 2025-01-24 12:03, highest ..."; empty without values.
-std::string described(const ReportSeries& s, const Column& c, const SiteClock& clock) {
+std::string described(const Facts& cell, const ReportSeries& s, const Column& c, const SiteClock& clock) {
   const std::vector<double>& values = s.*c.values;
   std::optional<std::size_t> low, high, last;
   for (std::size_t i = 0; i < values.size(); ++i) {
@@ -55,10 +75,13 @@ std::string described(const ReportSeries& s, const Column& c, const SiteClock& c
     last = i;
   }
   if (!last) return {};
-  const auto told = [&](std::size_t i) { return fmt::format("{:.{}f} {}", values[i] * c.shown, c.digits, c.unit); };
-  const auto when = [&](std::size_t i) { return clock.minute(s.time[i]); };
-  return fmt::format("{}: lowest {} at {}, highest {} at {}, {} at the end.", c.what, told(*low), when(*low),
-                     told(*high), when(*high), told(*last));
+  const auto told = [&](const Extreme& e) {
+    return fmt::format("{} {} at {}", fixed_text(e.value * c.shown, c.digits), c.unit, clock.minute(e.at));
+  };
+  const auto drawn = [&](std::size_t i) { return Extreme{values[i], s.time[i]}; };
+  return fmt::format("{}: lowest {}, highest {}, last {}.", c.what,
+                     told(extreme_of(cell, c, "min").value_or(drawn(*low))),
+                     told(extreme_of(cell, c, "max").value_or(drawn(*high))), told(drawn(*last)));
 }
 
 std::string wakes_described(const ReportSeries& s, const SiteClock& clock) {
@@ -75,7 +98,7 @@ Html figure_of(const std::string& id, const std::string& title, const std::strin
       "<p class=\"reading\" id=\"{0}-reading\" aria-hidden=\"true\">&nbsp;</p>\n"
       "<div class=\"plot\" id=\"{0}-plot\" role=\"img\" aria-labelledby=\"{0}-title\" aria-describedby=\"{0}-text\">"
       "</div>\n</figure>\n",
-      id, escaped(title).code, escaped(description).code)};
+      id, escaped(title).code, with_whole_dates(description).code)};
 }
 
 std::string steps_json(const std::vector<double>& values, double scale) {
@@ -138,14 +161,15 @@ DailyWakes daily_wakes(const ReportSeries& s) {
 Html chart_figures(const Facts& summary, const ReportSeries& s) {
   const SiteClock clock(s.utc_offset);
   Html figures;
+  const auto words = [&](const Column& c) { return described(member(summary, "cell"), s, c, clock); };
   const auto one = [&](const char* id, const char* title, const Column& c) {
-    if (has_values(s, c)) figures += figure_of(id, title, described(s, c, clock));
+    if (has_values(s, c)) figures += figure_of(id, title, words(c));
   };
   one("voltage", "Cell voltage, V", columns[0]);
   one("charge", "State of charge, %", columns[1]);
   one("light", "Light: global on the horizontal, W/m\u00B2", columns[2]);
   if (has_values(s, columns[3]) || has_values(s, columns[4])) {
-    const std::string cell = described(s, columns[3], clock), air = described(s, columns[4], clock);
+    const std::string cell = words(columns[3]), air = words(columns[4]);
     figures += figure_of("temperature", "Temperature: cell (solid) and air (dashed), \u00B0C",
                          cell + (cell.empty() || air.empty() ? "" : " ") + air);
   }
@@ -153,6 +177,16 @@ Html chart_figures(const Facts& summary, const ReportSeries& s) {
     figures += figure_of("wakes", "Completed wakes a day, with brown-outs", wakes_described(s, clock));
   }
   return figures;
+}
+
+Html drawing_described(const ReportSeries& s) {
+  if (s.time.size() < 2) return {};
+  const double apart = static_cast<double>(s.time[1] - s.time[0]) / ticks_per_second;
+  return {element("p", escaped("The lines join values " + duration_text(apart) +
+                               " apart; what is shorter may not show in them. The cell's extremes told in words are "
+                               "those of the whole run, as in its table."))
+              .code +
+          "\n"};
 }
 
 Html marks_described(const ReportSeries& s) {
@@ -163,7 +197,7 @@ Html marks_described(const ReportSeries& s) {
   for (std::size_t i = 0; i < s.brownouts.size() && i < listed; ++i)
     text += fmt::format("{} B{} at {}", i ? "," : "", i + 1, clock.minute(s.brownouts[i]));
   if (s.brownouts.size() > listed) text += fmt::format(" and {} more, see their table", s.brownouts.size() - listed);
-  return Html{element("p", escaped(text + ".")).code + "\n"};
+  return Html{element("p", with_whole_dates(text + ".")).code + "\n"};
 }
 
 std::string chart_data(const Facts& summary, const ReportSeries& s) {

@@ -19,7 +19,11 @@ struct DailyWakes {
 DailyWakes daily_wakes(const ReportSeries&);
 
 /// One figure per series that has values, the daily wakes where there is service; empty if there is nothing to draw.
+/// Extremes are told from the summary's `cell` where they stand there.
 Html chart_figures(const Facts& summary, const ReportSeries&);
+
+/// How far apart the values drawn are, and what that hides; empty without any.
+Html drawing_described(const ReportSeries&);
 
 /// How brown-outs are marked, and when they were (the first dozen); empty without any.
 Html marks_described(const ReportSeries&);

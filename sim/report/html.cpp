@@ -1,5 +1,6 @@
 #include "sim/report/html.hpp"
 
+#include <regex>
 #include <stdexcept>
 
 namespace overwinter {
@@ -28,6 +29,11 @@ Html escaped(std::string_view text) {
     }
   }
   return html;
+}
+
+Html with_whole_dates(std::string_view text) {
+  static const std::regex instant("[0-9]{4}-[0-9]{2}-[0-9]{2}( [0-9]{2}:[0-9]{2}(:[0-9]{2})?)?");
+  return {std::regex_replace(escaped(text).code, instant, "<span class=\"when\">$&</span>")};
 }
 
 Html element(const std::string& tag, const Html& inner, const std::string& attributes) {

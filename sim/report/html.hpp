@@ -21,6 +21,9 @@ inline Html operator+(Html a, const Html& b) { return a += b; }
 
 Html escaped(std::string_view text);
 
+/// The same, with dates and times of the form 2024-12-28 18:25 kept on one line each.
+Html with_whole_dates(std::string_view text);
+
 /// <tag>inner</tag>; `attributes` stand in the opening tag as they are.
 Html element(const std::string& tag, const Html& inner, const std::string& attributes = {});
 

@@ -3,26 +3,19 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
-#include "sim/report/texts.hpp"
+#include "sim/number_text.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
 
 namespace {
 
-constexpr double kilo = 1000;
-constexpr double kilojoules_from = 10'000;  // J
-
 /// One table of energies against a common whole.
 class EnergyTable {
  public:
   EnergyTable(const std::string& caption, const std::string& of, double whole)
-      : whole_(whole),
-        in_kilojoules_(whole >= kilojoules_from),
-        table_(caption,
-               {{"Energy"}, {in_kilojoules_ ? "kJ" : "J", true}, {"Share of " + of, true}, {"Share as a bar"}}) {}
+      : whole_(whole), table_(caption, {{"What"}, {"Energy", true}, {"Share of " + of, true}, {"Share as a bar"}}) {}
 
   void row(const std::string& name, std::optional<double> joules, bool sum = false) {
     if (!joules) {
@@ -32,8 +25,7 @@ class EnergyTable {
     const double share = whole_ > 0 ? *joules / whole_ : 0;
     const double width = std::clamp(share, 0.0, 1.0) * 100;
     table_.row(
-        {escaped(name), escaped(rounded(in_kilojoules_ ? *joules / kilo : *joules, 3)),
-         escaped(whole_ > 0 ? rounded(share * 100, 1) + " %" : ""),
+        {escaped(name), escaped(energy_text(*joules)), escaped(whole_ > 0 ? percent_text(share) : ""),
          Html{fmt::format("<span class=\"track\" aria-hidden=\"true\"><span class=\"bar\" style=\"width:{:.2f}%\">"
                           "</span></span>",
                           width)}},
@@ -42,13 +34,7 @@ class EnergyTable {
   Html html() const { return table_.html(); }
 
  private:
-  static std::string rounded(double value, int digits) {
-    const bool vanishes = value != 0 && std::abs(value) < 0.5 * std::pow(10.0, -digits);
-    return vanishes ? "\u2248 0" : fmt::format("{:.{}f}", value, digits);
-  }
-
   double whole_;
-  bool in_kilojoules_;
   HtmlTable table_;
 };
 
@@ -57,12 +43,13 @@ struct Entry {
   double joules;
 };
 
-/// Largest first; entries without a number are left out.
+/// Largest first; entries without a number and those that are nothing are left out.
 std::vector<Entry> entries(const Facts& facts) {
   std::vector<Entry> found;
   if (!facts.is_object()) return found;
   for (const auto& [name, fact] : facts.items()) {
-    if (const std::optional<double> joules = number_of(fact)) found.push_back({name, *joules});
+    const std::optional<double> joules = number_of(fact);
+    if (joules && *joules != 0) found.push_back({name, *joules});
   }
   std::stable_sort(found.begin(), found.end(), [](const Entry& a, const Entry& b) { return a.joules > b.joules; });
   return found;
@@ -114,7 +101,7 @@ Html balance_table(const Facts& energy) {
                   {{"Residual"}, {"Share", true}, {"Compared with"}});
   const auto line = [&](const char* name, const char* key, const char* meaning) {
     const std::optional<double> value = number_of(member(energy, key));
-    table.row({escaped(name), escaped(value ? fmt::format("{:.1e}", *value) : "not known"), escaped(meaning)});
+    table.row({escaped(name), escaped(value ? residual_text(*value) : "not known"), escaped(meaning)});
   };
   line("Ledger", "residual_ledger",
        "stored energy integrated beside the states; closes to rounding if nothing is forgotten");
@@ -123,30 +110,12 @@ Html balance_table(const Facts& energy) {
   return table.html();
 }
 
-Html hiccup_table(const Facts& hiccups) {
-  const Facts& failures = member(hiccups, "failures");
-  if (!failures.is_array()) return {};
-  const std::optional<double> time = number_of(member(hiccups, "time_s"));
-  HtmlTable table(fmt::format("Failed starts one like another, stepped over: {} in all, {} used meanwhile",
-                              time ? fmt::format("{:.1f} h", *time / 3600) : "a time not known",
-                              figure(number_of(member(hiccups, "energy_J")), "J")),
-                  {{"Part"}, {"Failure"}, {"Times", true}});
-  for (const Facts& f : failures) {
-    const std::optional<double> times = number_of(member(f, "times"));
-    table.row({escaped(text_of(member(f, "part"))), escaped(text_of(member(f, "event"))),
-               escaped(times ? fmt::format("{:.0f}", *times) : "not known")});
-  }
-  return table.html();
-}
-
 }  // namespace
 
 Html ledger_section(const Facts& summary) {
   const Facts& energy = member(summary, "energy");
-  Html body;
-  if (energy.is_object()) body += light_table(energy) + use_table(energy) + balance_table(energy);
-  body += hiccup_table(member(summary, "hiccups"));
-  return section("ledger", "Where every joule went", body);
+  if (!energy.is_object()) return {};
+  return section("ledger", "Where every joule went", light_table(energy) + use_table(energy) + balance_table(energy));
 }
 
 }  // namespace overwinter

@@ -6,7 +6,7 @@
 
 namespace overwinter {
 
-/// From the summary's `energy` and `hiccups`; empty without them.
+/// From the summary's `energy`; empty without it.
 Html ledger_section(const Facts& summary);
 
 }  // namespace overwinter

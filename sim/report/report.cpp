@@ -41,8 +41,10 @@ std::string report_html(const nlohmann::ordered_json& summary, const ReportSerie
   const Html figures = chart_figures(summary, series);
   std::string charts, chart_library;
   if (!figures.code.empty()) {
-    charts = filled(embedded("charts.html"),
-                    {{"marks", marks_described(series).code}, {"figures", figures.code}, {"data", data}});
+    charts = filled(embedded("charts.html"), {{"drawing", drawing_described(series).code},
+                                              {"marks", marks_described(series).code},
+                                              {"figures", figures.code},
+                                              {"data", data}});
     chart_library = filled(embedded("drawing.html"), {{"licence", for_comment(embedded("copyright"))},
                                                       {"library_style", embedded("dygraph.min.css")},
                                                       {"library", embedded("dygraph.min.js")},

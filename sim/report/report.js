@@ -32,13 +32,14 @@
     return clock(t) + ":" + two(new Date(t).getUTCSeconds());
   }
 
-  // Brown-outs: a dashed line with a triangle at its top; the number stands where there is room for it.
+  // Brown-outs: a dashed line with a triangle at its top and its number; those close together share a label.
   function marks(pen, area, chart) {
     pen.save();
     pen.strokeStyle = pen.fillStyle = color("no");
     pen.font = "12px sans-serif";
     pen.setLineDash([4, 3]);
-    let free = area.x;
+    const room = 64;
+    const groups = [];
     data.brownouts.forEach((t, i) => {
       const x = chart.toDomXCoord(t), y = area.y;
       if (x < area.x || x > area.x + area.w) return;
@@ -51,10 +52,15 @@
       pen.lineTo(x + 6, y + 1);
       pen.lineTo(x, y + 12);
       pen.fill();
-      const label = "B" + (i + 1), width = pen.measureText(label).width;
-      if (x - 6 < free || x + 9 + width > area.x + area.w) return;
-      pen.fillText(label, x + 8, y + 12);
-      free = x + 12 + width;
+      const group = groups[groups.length - 1];
+      if (group && x - group.right < room) Object.assign(group, {last: i, right: x});
+      else groups.push({first: i, last: i, left: x, right: x});
+    });
+    groups.forEach((g) => {
+      const label = "B" + (g.first + 1) + (g.last > g.first ? "\u2013B" + (g.last + 1) : "");
+      const fits = g.right + 9 + pen.measureText(label).width < area.x + area.w;
+      pen.textAlign = fits ? "left" : "right";
+      pen.fillText(label, fits ? g.right + 8 : g.left - 8, area.y + 12);
     });
     pen.restore();
   }
@@ -95,10 +101,13 @@
     return times.map((t, i) => [t].concat(columns.map((c) => c[i])));
   }
 
+  /// What rounds to nothing has no sign.
+  const fixed = (value, digits) => value.toFixed(digits).replace(/^-(?=[0.]*$)/, "");
+
   function reading(plan, legend) {
     if (legend.x === undefined) return "&nbsp;";
     const told = legend.series.map((s, i) => (s.y === undefined || s.y === null || isNaN(s.y) ? "" :
-        s.labelHTML + " " + s.y.toFixed(plan.series[i].digits) + " " + plan.series[i].unit));
+        s.labelHTML + " " + fixed(s.y, plan.series[i].digits) + " " + plan.series[i].unit));
     return (plan.daily ? date(legend.x) : minutes(legend.x)) + ": " + told.filter(Boolean).join(", ");
   }
 

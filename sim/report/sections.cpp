@@ -3,23 +3,25 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "sim/netlist/units_text.hpp"
+#include "sim/number_text.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
 
 namespace {
 
-constexpr double percent = 100;
-
 std::string figure_of(const Facts& fact, const std::string& unit = {}) { return figure(number_of(fact), unit); }
 
 Html amount(const Facts& fact, const std::string& unit = {}) { return escaped(figure_of(fact, unit)); }
 
-Html share(const Facts& fact) {
+/// A number as `text` writes it, which takes number and decimals.
+template <class Text>
+Html told(const Facts& fact, Text&& text, int decimals, const char* unit = "") {
   const std::optional<double> value = number_of(fact);
-  return escaped(value ? fmt::format("{:.4g} %", *value * percent) : "not known");
+  return escaped(value ? text(*value, decimals) + unit : "not known");
 }
 
 Html duration(const Facts& fact) {
@@ -70,6 +72,8 @@ Html episodes(const Facts& events, const SiteClock& clock) {
     Html ended = judged(outcome_of(outcome), outcome, outcome, outcome);
     if (const Facts& since = member(event, "needs_human_since"); since.is_string())
       ended += escaped(" since ") + instant(since, clock);
+    if (const std::string sunny = sunny_days_of(event); !sunny.empty() && outcome != "recovered")
+      ended += element("small", escaped(sunny));
     Html recovery = duration(member(event, "recovery_s"));
     if (const Facts& when = member(event, "recovered"); when.is_string())
       recovery += escaped(", at ") + instant(when, clock);
@@ -77,6 +81,30 @@ Html episodes(const Facts& events, const SiteClock& clock) {
                chain_of(member(event, "chain"), clock), amount(member(event, "attempts")), ended, recovery});
   }
   return table.html();
+}
+
+/// What was stepped over of reset loops; nothing without any.
+Html reset_loops(const Facts& summary) {
+  const Facts &stepped_over = member(summary, "stepped_over"), &restarts = member(stepped_over, "restarts_in_vain");
+  if (!restarts.is_array() || restarts.empty()) return {};
+  const auto number = [&](const char* key) { return number_of(member(stepped_over, key)); };
+  const auto energy = [&](const char* key) {
+    const std::optional<double> joules = number(key);
+    return joules ? energy_text(std::abs(*joules)) : "an energy not known";
+  };
+  const std::optional<double> time = number("time_s");
+  HtmlTable table("Restarts in vain that were stepped over, about", {{"Part"}, {"What it did"}, {"Times", true}});
+  for (const Facts& r : restarts) {
+    const std::optional<double> times = number_of(member(r, "times"));
+    table.row({escaped(text_of(member(r, "part"))), escaped(text_of(member(r, "event"))),
+               escaped(times ? fixed_text(*times, 0) : "not known")});
+  }
+  return paragraph(restart_in_vain) +
+         paragraph(fmt::format("Where they were one like another, {} in all were stepped over at mean rates; {} went "
+                               "into them, and the balance of energy is open by {}.",
+                               time ? duration_text(*time) : "a time not known", energy("energy_J"),
+                               energy("unbalanced_J"))) +
+         table.html();
 }
 
 std::string need_of_human(const Facts& brownouts) {
@@ -92,7 +120,7 @@ std::string need_of_human(const Facts& brownouts) {
     months.push_back("month " + month + ": " + (value ? fmt::format("{:.2f}", *value) : "not known"));
   }
   return text + " A sunny day brings at least its month's median light, in kWh/m\u00B2 on the horizontal (" +
-         listed(months) + ").";
+         listed(months) + "), whether or not the charger takes it.";
 }
 
 }  // namespace
@@ -180,17 +208,20 @@ Html service_section(const Facts& s, const SiteClock& clock) {
     if (truth_of(member(gap, "open")).value_or(false)) between += ", still open when the span ended";
   }
   line("Longest gap", duration(member(service, "longest_gap_s")), between);
-  line("Downtime", duration(member(service, "downtime_s")),
-       "from each alarm due to the start of the next completed wake");
-  line("Share of downtime", share(member(service, "downtime_fraction")), "of the span");
+  std::string late = "from each alarm due to the start of the next completed wake";
+  if (const std::optional<double> share = number_of(member(service, "downtime_fraction")))
+    late += ": " + percent_text(*share, 2) + " of the span";
+  line("Downtime", duration(member(service, "downtime_s")), late);
   return section("service", "Service", table.html());
 }
 
 Html brownouts_section(const Facts& s, const SiteClock& clock) {
   const Facts& brownouts = member(s, "brownouts");
-  if (!brownouts.is_object()) return {};
+  if (!brownouts.is_object()) return section("loops", "Reset loops", reset_loops(s));
+  Html loops = reset_loops(s);
+  if (!loops.code.empty()) loops = Html{"<h3>Reset loops</h3>\n"} + loops;
   const std::optional<double> count = number_of(member(brownouts, "count"));
-  if (count && *count == 0) return section("brownouts", "Brown-outs", paragraph("None in this span."));
+  if (count && *count == 0) return section("brownouts", "Brown-outs", paragraph("None in this span.") + loops);
   const auto of = [&](const char* key) { return figure_of(member(brownouts, key)); };
   std::string sum = fmt::format(
       "{}: {} recovered without help, {} in need of a human, {} undecided when the span ended.",
@@ -206,7 +237,7 @@ Html brownouts_section(const Facts& s, const SiteClock& clock) {
     body += table.html();
   }
   if (events.is_array()) body += episodes(events, clock);
-  return section("brownouts", "Brown-outs", body);
+  return section("brownouts", "Brown-outs", body + loops);
 }
 
 Html margins_section(const Facts& s, const SiteClock& clock) {
@@ -225,7 +256,7 @@ Html margins_section(const Facts& s, const SiteClock& clock) {
     const double value = volts(margin);
     const bool crossed = value < 0 || truth_of(member(*margin, "crossed")).value_or(false);
     table.row({escaped(text_of(member(*margin, "part")) + ": " + text_of(member(*margin, "threshold"))),
-               escaped(fmt::format("{:.3f} V{}", value, crossed ? ", crossed" : "")),
+               escaped(crossed && value == 0 ? "crossed" : millivolts_text(value) + (crossed ? ", crossed" : "")),
                instant(member(*margin, "time"), clock),
                escaped(truth_of(member(*margin, "worst_case")).value_or(false) ? "worst case of a switch-on"
                                                                                : "the course of the run")});
@@ -240,16 +271,20 @@ Html cell_section(const Facts& s, const SiteClock& clock) {
   const auto line = [&](const char* name, const Html& value, const char* time = "") {
     table.row({escaped(name), value, instant(member(cell, time), clock)});
   };
-  line("State of charge at the start", share(member(cell, "soc_start")));
-  line("State of charge, lowest", share(member(cell, "soc_min")), "soc_min_time");
-  line("State of charge, highest", share(member(cell, "soc_max")));
-  line("State of charge at the end", share(member(cell, "soc_end")));
-  line("Voltage, lowest", amount(member(cell, "voltage_min_V"), "V"), "voltage_min_time");
-  line("Voltage, highest", amount(member(cell, "voltage_max_V"), "V"));
-  line("Temperature, lowest", amount(member(cell, "temperature_min_degC"), "\u00B0C"));
-  line("Temperature, highest", amount(member(cell, "temperature_max_degC"), "\u00B0C"));
-  line("Charge in", amount(member(cell, "charge_in_Ah"), "Ah"));
-  line("Charge out", amount(member(cell, "charge_out_Ah"), "Ah"));
+  const auto charge = [&](const char* key) { return told(member(cell, key), percent_text, 1); };
+  const auto value = [&](const char* key, int decimals, const char* unit) {
+    return told(member(cell, key), fixed_text, decimals, unit);
+  };
+  line("State of charge at the start", charge("soc_start"));
+  line("State of charge, lowest", charge("soc_min"), "soc_min_time");
+  line("State of charge, highest", charge("soc_max"), "soc_max_time");
+  line("State of charge at the end", charge("soc_end"));
+  line("Voltage, lowest", value("voltage_min_V", 3, " V"), "voltage_min_time");
+  line("Voltage, highest", value("voltage_max_V", 3, " V"), "voltage_max_time");
+  line("Temperature, lowest", value("temperature_min_degC", 1, " \u00B0C"), "temperature_min_time");
+  line("Temperature, highest", value("temperature_max_degC", 1, " \u00B0C"), "temperature_max_time");
+  line("Charge in", value("charge_in_Ah", 3, " Ah"));
+  line("Charge out", value("charge_out_Ah", 3, " Ah"));
   return section("cell", "The cell", table.html());
 }
 
@@ -257,7 +292,7 @@ Html remarks_section(const Facts& s) {
   Html body;
   const auto part = [&body](const char* heading, const Facts& facts) {
     if (facts.is_null()) return;
-    const std::vector<std::string> texts = texts_of(facts);
+    const std::vector<std::string> texts = gathered(texts_of(facts));
     body += Html{element("h3", escaped(heading)).code + "\n"};
     body += texts.empty() ? paragraph("None.") : list_of(texts);
   };
@@ -282,7 +317,8 @@ Html making_section(const Facts& s) {
     line("Years in the weather file", escaped(list));
   }
   if (number_of(member(weather, "annual_kWh_m2")))
-    line("Light in that file", amount(member(weather, "annual_kWh_m2"), "kWh/m\u00B2 a year on the horizontal"));
+    line("Light in that file",
+         told(member(weather, "annual_kWh_m2"), fixed_text, 0, " kWh/m\u00B2 a year on the horizontal"));
   Html body = run.html();
   if (inputs.is_object()) {
     HtmlTable table("Inputs", {{"File"}, {"SHA-256"}});
@@ -290,9 +326,10 @@ Html making_section(const Facts& s) {
     body += table.html();
   }
   if (engine.is_object()) {
-    HtmlTable table("Work of the engine", {{"Count"}, {"Value", true}});
+    HtmlTable table("Work of the engine", {{"What"}, {"Value", true}});
     for (const auto& [name, value] : engine.items()) {
-      if (name != "wall_s") table.row({escaped(worded(name)), amount(value)});  // two runs write the same bytes
+      if (name == "wall_s") continue;  // two runs write the same bytes
+      table.row({escaped(worded(name)), value.is_string() ? escaped(text_of(value)) : amount(value)});
     }
     body += table.html();
   }

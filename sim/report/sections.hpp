@@ -10,7 +10,7 @@ namespace overwinter {
 Html verdict_section(const Facts& summary);
 Html requirements_section(const Facts& summary);
 Html service_section(const Facts& summary, const SiteClock&);
-/// With a button per episode that shows it in the charts.
+/// With a button per episode that shows it in the charts, and what was stepped over of reset loops.
 Html brownouts_section(const Facts& summary, const SiteClock&);
 /// Thinnest first.
 Html margins_section(const Facts& summary, const SiteClock&);

@@ -2,10 +2,14 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
 #include <cstdlib>
 
 #include "sim/engine/simulator.hpp"
 #include "sim/netlist/date_text.hpp"
+#include "sim/number_text.hpp"
+#include "sim/text.hpp"
 
 namespace overwinter {
 
@@ -22,10 +26,51 @@ bool has_form(const std::string& text, std::string_view form) {
 
 }  // namespace
 
-std::string figure(double value) { return fmt::format("{:.6g}", value); }
+std::string figure(double value) {
+  constexpr double exact = 1e15;  // whole numbers below are so in a double
+  return std::abs(value) < exact && value == std::round(value) ? fixed_text(value, 0) : fmt::format("{:.6g}", value);
+}
 
 std::string figure(std::optional<double> value, const std::string& unit) {
   return value ? figure(*value) + (unit.empty() ? "" : " " + unit) : "not known";
+}
+
+std::vector<std::string> gathered(const std::vector<std::string>& notes) {
+  std::vector<std::pair<std::string, std::string>> by_text;
+  for (const std::string& note : notes) {
+    const std::size_t colon = note.find(": ");
+    const std::string who = note.substr(0, colon), what = colon == std::string::npos ? "" : note.substr(colon);
+    const auto known =
+        std::find_if(by_text.begin(), by_text.end(), [&](const auto& entry) { return entry.second == what; });
+    if (known == by_text.end() || what.empty()) {
+      by_text.emplace_back(who, what);
+    } else {
+      known->first += ", " + who;
+    }
+  }
+  std::vector<std::string> lines;
+  for (const auto& [who, what] : by_text) lines.push_back(who + what);
+  return lines;
+}
+
+const char* const restart_in_vain =
+    "A restart in vain is one turn of a reset loop: power comes back, and a part cuts it or browns out before a wake "
+    "is "
+    "completed. It is counted for each part that did.";
+
+std::string sunny_days_of(const Facts& episode) {
+  const std::optional<double> days = number_of(member(episode, "sunny_days"));
+  if (!days || *days == 0) return {};
+  std::string text = how_many(figure(*days), "sunny day") + " came and went";
+  const Facts& refused = member(episode, "sunny_days_refused_by");
+  if (!refused.is_object()) return text;
+  for (const auto& [by, fact] : refused.items()) {
+    const std::optional<double> n = number_of(fact);
+    if (!n) continue;
+    const std::string which = *n != *days ? figure(*n) : *days == 1 ? "it" : "all " + figure(*n);
+    text += fmt::format("; most of the light was refused on {} ({})", which, by);
+  }
+  return text;
 }
 
 std::optional<Tick> tick_of(const std::string& iso_utc) {

@@ -1,18 +1,30 @@
-// Numbers and times as the report writes them.
+// Numbers, times and sentences as the report writes them; the sentences stand on the terminal too.
 #pragma once
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "models/model.hpp"
+#include "sim/report/facts.hpp"
 
 namespace overwinter {
 
-/// Up to six significant digits.
+/// Whole numbers in full, others in up to six significant digits.
 std::string figure(double value);
 
 /// The same with a unit, or "not known".
 std::string figure(std::optional<double> value, const std::string& unit);
+
+/// "a, b: what they share" for notes of the form "a: what", "b: what".
+std::vector<std::string> gathered(const std::vector<std::string>& notes);
+
+/// What a restart in vain is, and how it is counted.
+extern const char* const restart_in_vain;
+
+/// "3 sunny days came and went; most of the light was refused on 2 (charger: too cold)": for one episode of the
+/// summary. Empty where no sunny day came.
+std::string sunny_days_of(const Facts& episode);
 
 /// The instant of an ISO 8601 text in UTC such as "2025-01-24T13:03:21Z", seconds with or without decimals; none for
 /// any other text.

@@ -112,7 +112,9 @@ void Service::judge(BrownOut& b) const {
        ++day) {
     const Tick day_end = begin_ + static_cast<Tick>(day + 1) * ticks_per_day;
     if (day_end > b.end) break;
-    if (!sky_.sunny[day] || --left > 0) continue;
+    if (!sky_.sunny[day]) continue;
+    b.sunny_days.push_back(day);
+    if (--left > 0) continue;
     b.outcome = Outcome::needs_human;
     b.needs_human_since = day_end;
     return;

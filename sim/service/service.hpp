@@ -4,14 +4,13 @@
 //                    then answers none); completed: it reached the end of its last phase
 //   missed           due, not completed
 //   failed start     power came, and until it went (or the span ended, more than a minute later) the supply never
-//   became
-//                    valid
+//                    became valid
 //   brown-out        the controller's supply fell below its threshold while it should have run, or an alarm came due
-//   and
-//                    no wake had begun a minute later (converter or protector had cut the supply, it was not valid, or
-//                    the controller was powered already so that nothing started), or the clock lost its alarm. One
-//                    episode lasts until the next completed wake; further attempts are counted apart. Its cause is the
-//                    first link of the chain: whatever stopped feeding the controller first, else what it ended in
+//                    and no wake had begun a minute later (converter or protector had cut the supply, it was not
+//                    valid, or the controller was powered already so that nothing started), or the clock lost its
+//                    alarm. One episode lasts until the next completed wake; further attempts are counted apart. Its
+//                    cause is the first link of the chain: whatever stopped feeding the controller first, else what
+//                    it ended in
 //   gap              between the ends of completed wakes; the span's start and end count as ends
 //   downtime         from a due alarm to the start of the next completed wake, zero if on time
 //   needs human      no completed wake within N sunny days after the brown-out; undecided if the span ends first
@@ -43,6 +42,7 @@ struct BrownOut {
   std::optional<Tick> recovered;
   Outcome outcome = Outcome::undecided;
   std::optional<Tick> needs_human_since;
+  std::vector<std::size_t> sunny_days;  ///< of the span, from 0: those that passed after it, until it was decided
   std::string cause() const {
     const ChainLink& first = chain.front();
     return first.part.empty() ? first.event : first.part + ": " + first.event;

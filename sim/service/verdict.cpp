@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 #include <stdexcept>
 
 #include "sim/netlist/units_text.hpp"
+#include "sim/number_text.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -13,6 +15,28 @@ namespace overwinter {
 namespace {
 
 double seconds(Tick t) { return static_cast<double>(t) / ticks_per_second; }
+
+/// How a requirement reads in a sentence; {} is the value.
+struct Words {
+  std::string one, many, open;
+};
+
+const Words& words_of(const std::string& name) {
+  static const std::map<std::string, Words> words = {
+      {"longest_gap", {"longest gap {}", "longest gap {}", "longest gap"}},
+      {"brownouts", {"{} brown-out", "{} brown-outs", "brown-outs"}},
+      {"needs_human", {"{} brown-out in need of a human", "{} brown-outs in need of a human", "need of a human"}},
+      {"downtime", {"downtime {} of the span", "downtime {} of the span", "downtime"}},
+      {"worst_day_wakes", {"{} completed wake on the worst day", "{} completed wakes on the worst day", "worst day"}},
+      {"worst_week_wakes",
+       {"{} completed wake in the worst week", "{} completed wakes in the worst week", "worst week"}},
+      {"longest_recovery", {"longest recovery {}", "longest recovery {}", "longest recovery"}},
+      {"lowest_charge", {"lowest charge {}", "lowest charge {}", "lowest charge"}},
+      {"thinnest_margin", {"thinnest margin {}", "thinnest margin {}", "thinnest margin"}}};
+  const auto found = words.find(name);
+  if (found == words.end()) throw std::logic_error("no words for " + name);
+  return found->second;
+}
 
 struct Value {
   std::optional<double> now;
@@ -36,7 +60,7 @@ Value value_of(const std::string& name, const Achieved& a) {
     return std::count_if(s.brownouts.begin(), s.brownouts.end(),
                          [&](const BrownOut& b) { return b.outcome == outcome; });
   };
-  if (name == "longest_gap") return {seconds(s.longest_gap.length()), false};
+  if (name == "longest_gap") return {seconds(s.longest_gap.length()), s.completed == 0};
   if (name == "brownouts") return count(s.brownouts.size());
   if (name == "needs_human") return {static_cast<double>(with(Outcome::needs_human)), with(Outcome::undecided) > 0};
   if (name == "downtime") return {static_cast<double>(s.downtime) / static_cast<double>(a.span), false};
@@ -61,30 +85,44 @@ Held held(const Requirement& r, const Value& value) {
   return value.may_grow ? Held::undecided : Held::yes;
 }
 
+/// `like`: a duration that is read best in the same unit.
+std::string text_of(double si, const Unit& unit, double like, int digits) {
+  if (is_duration(unit)) return duration_text_like(si, like, digits);
+  if (unit.text == "1") return quantity_text(si, unit);
+  return fmt::format("{:.{}g} {}", in_unit(si, unit) + 0.0, digits, unit.text);
+}
+
 RequirementResult result(const Requirement& q, const Value& value) {
-  const auto text = [&](double si) {
-    if (is_duration(q.unit)) return duration_text(si);
-    if (q.unit.text == "1") return quantity_text(si, q.unit);
-    return fmt::format("{:.4g} {}", in_unit(si, q.unit), q.unit.text);
-  };
-  RequirementResult r{&q, value.now, held(q, value), {}, text(q.limit)};
-  if (value.now) r.value_text = text(*value.now);
+  constexpr int most = 15;
+  int digits = is_duration(q.unit) ? 3 : 4;
+  const double like = q.limit > 0 ? q.limit : value.now.value_or(0);
+  RequirementResult r{&q, value.now, held(q, value), {}, text_of(q.limit, q.unit, like, digits)};
+  if (!value.now) return r;
+  r.value_text = text_of(*value.now, q.unit, like, digits);
+  const auto same_text = [&r] { return r.held == Held::no && r.value_text == r.limit_text; };
+  while (same_text() && digits < most) r.value_text = text_of(*value.now, q.unit, like, ++digits);
+  if (r.held == Held::undecided) r.value_text += " so far";
   if (value.crossed) r.value_text = "none (threshold crossed)";
-  const bool a_little_off = r.held == Held::no && r.value_text == r.limit_text;
-  if (a_little_off) r.value_text = quantity_text(*value.now, q.unit);
   return r;
+}
+
+/// "2 brown-outs, at most 0 allowed".
+std::string compared(const RequirementResult& r) {
+  const Words& words = words_of(r.requirement->name);
+  std::string text = r.value == 1.0 ? words.one : words.many;
+  text.replace(text.find("{}"), 2, r.value_text);
+  return r.requirement->at_most ? text + ", at most " + r.limit_text + " allowed"
+                                : text + ", at least " + r.limit_text + " required";
 }
 
 std::string sentence(const Verdict& v, bool nothing_due) {
   std::vector<std::string> failed, open;
   for (const RequirementResult& r : v.results) {
-    const Requirement& q = *r.requirement;
-    const std::string name = worded(q.name);
-    if (r.held == Held::no) {
-      failed.push_back(fmt::format("{} is {}, required {} {}", name, r.value_text, q.at_most ? "at most" : "at least",
-                                   r.limit_text));
+    if (r.held == Held::no) failed.push_back(compared(r));
+    if (r.held == Held::undecided) {
+      const std::string& name = words_of(r.requirement->name).open;
+      open.push_back(r.value ? name + " (" + r.value_text + ")" : name);
     }
-    if (r.held == Held::undecided) open.push_back(name);
   }
   if (!failed.empty()) {
     std::string all;

@@ -17,7 +17,7 @@ struct RequirementResult {
   const Requirement* requirement = nullptr;
   std::optional<double> value;  ///< SI; none where the span does not tell
   Held held = Held::undecided;
-  std::string value_text, limit_text;  ///< as people read them; no value_text without a value
+  std::string value_text, limit_text;  ///< as people read them, in one unit; no value_text without a value
 };
 
 struct Verdict {
@@ -34,9 +34,10 @@ struct Achieved {
   const ThinnestMargin* thinnest_margin = nullptr;  ///< none in force
 };
 
-/// An instrument whose alarm never came due cannot survive: it fails or is undecided. A threshold that was crossed
-/// fails any thinnest_margin, also one of 0 V. Throws std::logic_error for a requirement that the reader let pass
-/// without a meaning here.
+/// An instrument whose alarm never came due cannot survive: it fails or is undecided. So does a longest_gap where no
+/// wake was completed, for a gap that covers the whole span tells only how short it cannot be. A threshold that was
+/// crossed fails any thinnest_margin, also one of 0 V. Throws std::logic_error for a requirement that the reader let
+/// pass without a meaning here.
 Verdict judge(const std::vector<Requirement>&, const Achieved&);
 
 }  // namespace overwinter

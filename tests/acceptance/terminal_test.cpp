@@ -4,10 +4,16 @@
 
 #include <cmath>
 #include <cstdlib>
+#include <fstream>
+#include <iterator>
 #include <nlohmann/json.hpp>
+#include <numeric>
 #include <sstream>
 #include <string>
 
+#include "sim/netlist/units_text.hpp"
+#include "sim/number_text.hpp"
+#include "sim/report/texts.hpp"
 #include "tests/support/scratch.hpp"
 
 using namespace overwinter;
@@ -79,8 +85,51 @@ TEST_CASE("terminal: no joule is dropped, the smallest are summed up in a last l
   CHECK(said.says("worst day 0 wakes; worst week 1 from"));
   CHECK(said.says("longest gap 6.99 d from"));
   CHECK(
-      said.says("FAILED     longest gap         at most 25 h     reached 6.99 d  (minimum service, nothing else was "
+      said.says("FAILED     longest gap         at most 25 h     reached 168 h  (minimum service, nothing else was "
                 "required)\n"));
+}
+
+TEST_CASE("terminal: a need of a human says how its sunny days were counted") {
+  const test::Scratch scratch;
+  const Said said = overwinter_says("run " + outcomes + "needs-human.yaml --out " + scratch.path("run"), scratch);
+  CHECK(said.says(
+      "needs human since 2024-10-14T00:00:00Z\n"
+      "           3 sunny days came and went; most of the light was refused on all 3 (charger: pre-charge)\n"));
+}
+
+TEST_CASE("terminal: a reset loop is told in the same words and numbers as in the report") {
+  const test::Scratch scratch;
+  const std::string scenarios = std::string(OVERWINTER_SOURCE) + "/scenarios/";
+  std::ifstream file(scenarios + "peat-bog.yaml");
+  std::string text{std::istreambuf_iterator<char>(file), {}};
+  // As in hiccup_test.cpp: a sunny day after the first design has died.
+  for (const auto& [from, to] :
+       {std::pair<std::string, std::string>{"from: 2024-10-15, to: 2025-01-20", "from: 2024-12-29, to: 2024-12-29"},
+        {"charge: 80 %", "charge: 5.25 %"},
+        {"file: peat-bog.epw", "file: " + scenarios + "peat-bog.epw"}}) {
+    REQUIRE(text.find(from) != std::string::npos);
+    text.replace(text.find(from), from.size(), to);
+  }
+  const Said said =
+      overwinter_says("run " + scratch.write("loop.yaml", text) + " --out " + scratch.path("run"), scratch);
+  const auto loops = nlohmann::json::parse(scratch.read("run/summary.json")).at("stepped_over");
+  REQUIRE(loops.at("restarts_in_vain").size() > 1);
+  std::istringstream words(said.out);
+  const std::string terminal =
+      std::accumulate(std::istream_iterator<std::string>(words), {}, std::string(),
+                      [](const std::string& all, const std::string& w) { return all + w + " "; });
+  const std::string report = scratch.read("run/report.html");
+  for (const std::string* told : {&terminal, &report}) {
+    const auto tells = [&](const std::string& what) { return told->find(what) != std::string::npos; };
+    CHECK(tells(restart_in_vain));
+    CHECK(tells(energy_text(loops.at("energy_J")) + " went into them"));
+    CHECK(tells(" by " + energy_text(std::abs(loops.at("unbalanced_J").get<double>())) + "."));
+    CHECK(tells(duration_text(loops.at("time_s"))));
+    for (const auto& r : loops.at("restarts_in_vain")) CHECK(tells(r.at("times").dump()));
+  }
+  // "Failed start" is the metric's word alone.
+  CHECK(terminal.find("failed start") == terminal.rfind("failed start"));
+  CHECK(terminal.find("; 0 failed starts ") != std::string::npos);
 }
 
 TEST_CASE("terminal: a file that is no scenario") {

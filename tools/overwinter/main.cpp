@@ -6,6 +6,7 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
+#include <csignal>
 #include <cstdio>
 
 #include "sim/netlist/explain.hpp"
@@ -80,8 +81,12 @@ int run(const std::string& file, ReplayOptions options, const std::string& every
   options.stepping = *chosen;
   ReplayResult result;
   {
-    ProgressBar bar("replaying");
-    options.progress = [&bar](double share) { bar.show(share); };
+    const Interruptible user;
+    ProgressLine line;
+    options.progress = [&](Tick reached, double share) {
+      user.check();
+      line.show(reached, share);
+    };
     result = replay(file, options);
   }
   fmt::print("{}", json ? result.summary.dump(2) + "\n" : result_text(result.summary, result.folder));
@@ -128,7 +133,7 @@ int main(int argc, char** argv) {
       ->check(CLI::Range(1e-12, 1e-2))
       ->capture_default_str();
   run_command->add_flag("--every-start", options.every_start,
-                        "simulate every failed start, also where the same failure repeats thousands of times");
+                        "simulate every restart in vain, also where a reset loop has thousands of them");
   run_command->add_option("--stepper", stepper, "method of integration: phases, or reference, which is slower")
       ->capture_default_str();
   run_command->add_flag("--json", json, "print summary.json instead of the text");
@@ -160,6 +165,10 @@ int main(int argc, char** argv) {
   } catch (const InputError& e) {
     fmt::print(stderr, "{}\n", e.what());
     return exit_input;
+  } catch (const Interrupted& e) {
+    fmt::print(stderr, "overwinter: interrupted, nothing was written\n");
+    std::fflush(stderr);
+    return std::raise(e.signal);  // a shell is to see what ended the program
   } catch (const SimulationError& e) {
     fmt::print(stderr, "overwinter: the simulation could not be completed: {}\n", e.what());
     return exit_incomplete;

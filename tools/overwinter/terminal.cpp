@@ -6,9 +6,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <csignal>
+#include <cstdio>
 #include <vector>
 
+#include "sim/engine/simulator.hpp"
 #include "sim/netlist/units_text.hpp"
+#include "sim/number_text.hpp"
+#include "sim/report/texts.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -19,19 +24,12 @@ using Json = nlohmann::ordered_json;
 
 constexpr int bar_width = 32;
 constexpr double smallest_share = 5e-5;  // of the whole, that has a line of its own
+constexpr int signals[] = {SIGINT, SIGTERM, SIGHUP};
 
 struct Share {
   std::string name;
   double joules;
 };
-
-std::string energy_text(double joules) {
-  const double size = std::abs(joules);
-  if (size >= 999.5e3) return fmt::format("{:.2f} MJ", joules / 1e6);
-  if (size >= 999.5) return fmt::format("{:.2f} kJ", joules / 1e3);
-  if (size >= 0.9995) return fmt::format("{:.1f} J", joules);
-  return fmt::format("{:.1f} mJ", joules * 1e3);
-}
 
 std::string bars(std::vector<Share> shares, double whole) {
   std::stable_sort(shares.begin(), shares.end(), [](const Share& a, const Share& b) { return a.joules > b.joules; });
@@ -39,7 +37,7 @@ std::string bars(std::vector<Share> shares, double whole) {
   const auto line = [&](const std::string& name, double joules) {
     const double part = whole > 0 ? joules / whole : 0;
     const int length = std::clamp(static_cast<int>(std::lround(part * bar_width)), 0, bar_width);
-    text += fmt::format("  {:<34} {:>10} {:>5.1f} %{}{}\n", name, energy_text(joules), part * 100,
+    text += fmt::format("  {:<34} {:>10} {:>7}{}{}\n", name, energy_text(joules), percent_text(part),
                         length > 0 ? "  " : "", std::string(static_cast<std::size_t>(length), '#'));
   };
   std::vector<Share> small;
@@ -64,26 +62,6 @@ std::string plain(std::string text) {
     if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
   }
   return text;
-}
-
-/// "a, b: what they share" for notes of the form "a: what", "b: what".
-std::vector<std::string> gathered(const Json& notes) {
-  std::vector<std::pair<std::string, std::string>> by_text;
-  for (const Json& note : notes) {
-    const std::string text = note.get<std::string>();
-    const std::size_t colon = text.find(": ");
-    const std::string who = text.substr(0, colon), what = text.substr(colon + 2);
-    const auto known =
-        std::find_if(by_text.begin(), by_text.end(), [&](const auto& entry) { return entry.second == what; });
-    if (known == by_text.end()) {
-      by_text.emplace_back(who, what);
-    } else {
-      known->first += ", " + who;
-    }
-  }
-  std::vector<std::string> lines;
-  for (const auto& [who, what] : by_text) lines.push_back(who + ": " + what);
-  return lines;
 }
 
 double value(const Json& j, const char* key) { return j.at(key).is_null() ? std::nan("") : j.at(key).get<double>(); }
@@ -141,6 +119,22 @@ std::string verdict_text(const Json& s) {
 
 constexpr std::size_t shown_brownouts = 6;
 
+std::string loops_text(const Json& stepped_over) {
+  const Json& restarts = stepped_over.at("restarts_in_vain");
+  if (restarts.empty()) return {};
+  std::vector<std::string> counts;
+  for (const Json& r : restarts) {
+    counts.push_back(fmt::format("{} {} {} times", r.at("part").get<std::string>(), r.at("event").get<std::string>(),
+                                 r.at("times").dump()));
+  }
+  return note("Loops",
+              fmt::format("{} of reset loops were stepped over; {} went into them, unbalanced by {}. Restarts in vain "
+                          "meanwhile, about: {}.",
+                          duration_text(value(stepped_over, "time_s")), energy_text(value(stepped_over, "energy_J")),
+                          energy_text(std::abs(value(stepped_over, "unbalanced_J"))), fmt::join(counts, ", "))) +
+         note("", restart_in_vain);
+}
+
 std::string service_text(const Json& s) {
   if (!s.contains("service")) return {};
   const Json &service = s.at("service"), &brownouts = s.at("brownouts");
@@ -153,11 +147,11 @@ std::string service_text(const Json& s) {
                   count_text(service.at("worst_week_wakes")));
   if (!service.at("worst_week_from").is_null())
     text += fmt::format(" from {}", service.at("worst_week_from").get<std::string>());
-  text += fmt::format("\n         longest gap {} from {}{}; downtime {:.2f} %\n",
-                      duration_text(value(service, "longest_gap_s")),
-                      service.at("longest_gap").at("from").get<std::string>(),
-                      service.at("longest_gap").at("open").get<bool>() ? ", open at the end" : "",
-                      value(service, "downtime_fraction") * 100);
+  text +=
+      fmt::format("\n         longest gap {} from {}{}; downtime {}\n", duration_text(value(service, "longest_gap_s")),
+                  service.at("longest_gap").at("from").get<std::string>(),
+                  service.at("longest_gap").at("open").get<bool>() ? ", open at the end" : "",
+                  percent_text(value(service, "downtime_fraction"), 2));
   const std::size_t count = brownouts.at("count").get<std::size_t>();
   text += fmt::format("Brown-outs  {}", count);
   if (count > 0) {
@@ -181,25 +175,16 @@ std::string service_text(const Json& s) {
         "         {}  {}: {}{}\n", b.at("time").get<std::string>().substr(0, 19) + "Z",
         b.at("cause").get<std::string>(), what,
         b.at("attempts").get<std::size_t>() > 0 ? ", " + how_many(b.at("attempts").dump(), "further attempt") : "");
+    if (const std::string sunny = sunny_days_of(b); !sunny.empty() && outcome != "recovered")
+      text += note("", "  " + sunny);
   }
   if (count > shown_brownouts) text += fmt::format("         and {} more, see summary.json\n", count - shown_brownouts);
-  const Json& hiccups = s.at("hiccups");
-  if (!hiccups.at("failures").empty()) {
-    std::vector<std::string> failures;
-    for (const Json& h : hiccups.at("failures")) {
-      failures.push_back(fmt::format("{} {} x {}", h.at("part").get<std::string>(), h.at("event").get<std::string>(),
-                                     h.at("times").dump()));
-    }
-    text += fmt::format(
-        "         stepped over: failed starts one like another for {} in all, {} (unbalanced by {}):\n           {}\n",
-        duration_text(value(hiccups, "time_s")), energy_text(value(hiccups, "energy_J")),
-        energy_text(std::abs(value(hiccups, "unbalanced_J"))), fmt::join(failures, ", "));
-  }
+  text += loops_text(s.at("stepped_over"));
   const Json& thinnest = s.at("margins").at("thinnest");
   if (!thinnest.is_null()) {
     const double volts = value(thinnest, "margin_V");
-    const std::string size = thinnest.at("crossed").get<bool>() ? std::string("threshold crossed")
-                                                                : fmt::format("thinnest {:.0f} mV", volts * 1e3);
+    const std::string size =
+        thinnest.at("crossed").get<bool>() ? std::string("threshold crossed") : "thinnest " + millivolts_text(volts);
     text += fmt::format("Margin   {}: {} {}, {}{}\n", size, thinnest.at("part").get<std::string>(),
                         thinnest.at("threshold").get<std::string>(), thinnest.at("time").get<std::string>(),
                         thinnest.at("worst_case").get<bool>() ? ", in the worst case of a switch-on" : "");
@@ -216,14 +201,15 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
                                  span.at("to").get<std::string>(), span.at("days").get<int>(),
                                  plain(weather.at("source").get<std::string>()), value(weather, "annual_kWh_m2"));
   text += verdict_text(s) + service_text(s);
-  text += fmt::format("Cell     charge {:.1f} % at the start, {:.1f} % at the end, lowest {:.1f} % on {}\n",
-                      value(cell, "soc_start") * 100, value(cell, "soc_end") * 100, value(cell, "soc_min") * 100,
-                      cell.at("soc_min_time").get<std::string>());
-  text += fmt::format("         voltage {:.3f} V to {:.3f} V, lowest on {}\n", value(cell, "voltage_min_V"),
-                      value(cell, "voltage_max_V"), cell.at("voltage_min_time").get<std::string>());
-  text += fmt::format("         temperature {:.1f} degC to {:.1f} degC; {:.3f} Ah in, {:.3f} Ah out\n\n",
-                      value(cell, "temperature_min_degC"), value(cell, "temperature_max_degC"),
-                      value(cell, "charge_in_Ah"), value(cell, "charge_out_Ah"));
+  const auto charge = [&](const char* key) { return percent_text(value(cell, key)); };
+  const auto number = [&](const char* key, int decimals) { return fixed_text(value(cell, key), decimals); };
+  text += fmt::format("Cell     charge {} at the start, {} at the end, lowest {} on {}\n", charge("soc_start"),
+                      charge("soc_end"), charge("soc_min"), cell.at("soc_min_time").get<std::string>());
+  text += fmt::format("         voltage {} V to {} V, lowest on {}\n", number("voltage_min_V", 3),
+                      number("voltage_max_V", 3), cell.at("voltage_min_time").get<std::string>());
+  text +=
+      fmt::format("         temperature {} degC to {} degC; {} Ah in, {} Ah out\n\n", number("temperature_min_degC", 1),
+                  number("temperature_max_degC", 1), number("charge_in_Ah", 3), number("charge_out_Ah", 3));
 
   const double offered = value(energy, "harvest_offered_J"), harvested = value(energy, "harvested_J");
   std::vector<Share> light = {{"harvested", harvested}};
@@ -246,11 +232,12 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
   text += fmt::format("Where every joule went: {} harvested{}\n", energy_text(harvested),
                       drawn > 0 ? ", " + energy_text(drawn) + " out of the cell" : std::string());
   text += bars(std::move(uses), whole);
-  text += fmt::format("  balance: {:.1e} of the throughput by the ledger, {:.1e} against the stores in closed form\n\n",
-                      value(energy, "residual_ledger"), value(energy, "residual_independent"));
+  text += fmt::format("  balance: {} of the throughput by the ledger, {} against the stores in closed form\n\n",
+                      residual_text(value(energy, "residual_ledger")),
+                      residual_text(value(energy, "residual_independent")));
 
   for (const Json& f : s.at("findings")) text += note("Warning", f.get<std::string>());
-  for (const std::string& a : gathered(s.at("assumptions"))) text += note("Assumed", a);
+  for (const std::string& a : gathered(texts_of(s.at("assumptions")))) text += note("Assumed", a);
   for (const Json& w : weather.at("warnings")) text += note("Note", w.get<std::string>());
   const Json& engine = s.at("engine");
   text += fmt::format("Engine   {} steps, {} network solves, {:.2f} s\n", engine.at("steps").get<std::size_t>(),
@@ -259,20 +246,54 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
   return text + cautions();
 }
 
-ProgressBar::ProgressBar(std::string label) : label_(std::move(label)), terminal_(isatty(STDERR_FILENO) == 1) {}
+ProgressLine::ProgressLine() : terminal_(isatty(STDERR_FILENO) == 1) {}
 
-ProgressBar::~ProgressBar() {
-  if (terminal_ && shown_ >= 0) fmt::print(stderr, "\r\x1b[K");
+ProgressLine::~ProgressLine() {
+  if (shown_) fmt::print(stderr, "\r\x1b[K");
 }
 
-void ProgressBar::show(double share) {
-  const int percent = static_cast<int>(share * 100);
-  if (!terminal_ || percent == shown_) return;
-  shown_ = percent;
+void ProgressLine::show(Tick reached, double share) {
+  constexpr std::chrono::milliseconds between(200);
+  if (!terminal_) return;
+  const auto now = std::chrono::steady_clock::now();
+  if (shown_ && now - *shown_ < between) return;
+  shown_ = now;
   const auto filled = static_cast<std::size_t>(std::clamp(share, 0.0, 1.0) * bar_width);
-  fmt::print(stderr, "\r{} [{}{}] {:3d} %", label_, std::string(filled, '='), std::string(bar_width - filled, ' '),
-             percent);
+  fmt::print(stderr, "\rreplaying {}Z [{}{}] {:3d} %", iso_time(reached).substr(0, 16), std::string(filled, '='),
+             std::string(bar_width - filled, ' '), static_cast<int>(share * 100));
   std::fflush(stderr);
+}
+
+namespace {
+
+volatile std::sig_atomic_t signalled = 0;
+
+void note_signal(int signal) { signalled = signal; }
+
+}  // namespace
+
+Interruptible::Interruptible() {
+  struct sigaction ours = {};
+  ours.sa_handler = note_signal;
+  ours.sa_flags = static_cast<int>(SA_RESETHAND);
+  signalled = 0;
+  for (const int signal : signals) {
+    struct sigaction before;
+    sigaction(signal, nullptr, &before);
+    if (before.sa_handler != SIG_IGN) sigaction(signal, &ours, nullptr);  // nohup, a shell's background
+  }
+}
+
+Interruptible::~Interruptible() {
+  for (const int signal : signals) {
+    struct sigaction now;
+    sigaction(signal, nullptr, &now);
+    if (now.sa_handler == note_signal) std::signal(signal, SIG_DFL);
+  }
+}
+
+void Interruptible::check() const {
+  if (signalled != 0) throw Interrupted{signalled};
 }
 
 }  // namespace overwinter

@@ -1,8 +1,12 @@
 // What a person sees of a run on the terminal.
 #pragma once
 
+#include <chrono>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
+
+#include "models/model.hpp"
 
 namespace overwinter {
 
@@ -15,17 +19,36 @@ std::string note(const std::string& label, const std::string& text);
 /// The cautions for lithium cells that every result carries.
 std::string cautions();
 
-/// A progress bar on standard error, only if that is a terminal.
-class ProgressBar {
+/// A line on standard error that tells how far a run is, only if that is a terminal; gone with this object.
+class ProgressLine {
  public:
-  explicit ProgressBar(std::string label);
-  ~ProgressBar();
-  void show(double share);
+  ProgressLine();
+  ~ProgressLine();
+  ProgressLine(const ProgressLine&) = delete;
+  ProgressLine& operator=(const ProgressLine&) = delete;
+  /// May be called at every step: it draws five times a second.
+  void show(Tick reached, double share);
 
  private:
-  std::string label_;
   bool terminal_;
-  int shown_ = -1;
+  std::optional<std::chrono::steady_clock::time_point> shown_;
+};
+
+/// A run was told to stop.
+struct Interrupted {
+  int signal;
+};
+
+/// While it lives, Ctrl-C and its like are noted, so that a run can take away its unfinished files; a second one ends
+/// the program at once. Signals that the program was started to ignore stay ignored.
+class Interruptible {
+ public:
+  Interruptible();
+  ~Interruptible();
+  Interruptible(const Interruptible&) = delete;
+  Interruptible& operator=(const Interruptible&) = delete;
+  /// Throws Interrupted.
+  void check() const;
 };
 
 }  // namespace overwinter

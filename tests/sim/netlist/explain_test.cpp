@@ -103,7 +103,7 @@ TEST_CASE("the sections policy and require") {
   for (const RequirementKind& k : requirement_kinds()) CHECK(has(joined(require), k.name + " " + k.meaning));
   CHECK(has(require, "longest_gap: {at_most: NUMBER h}\n"));
   CHECK(has(require, "needs_human: {at_most: WHOLE NUMBER, sunny_days: WHOLE NUMBER}\n"));
-  CHECK(has(joined(require), "sunny days after the light's return that it may take; default 3"));
+  CHECK(has(joined(require), "sunny days after the day of the brown-out that it may take; default 3"));
   CHECK(has(require, "  longest_gap  at_most: 25 h\n"));
   CHECK(has(joined(require), "where the policy sleeps longer than a day, its longest interval and one hour"));
   CHECK(has(require, "  needs_human  at_most: 0\n"));

@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include <chrono>
+#include <cstdio>
 #include <cstdlib>
 #include <filesystem>
 #include <thread>
@@ -124,33 +125,72 @@ TEST_CASE("the peat-bog season closes within 1e-8 at the default tolerance") {
   CHECK(net - gain < 0.02 * 6 * 3.0);  // at most 2 % a month of 3 Ah over less than six months
 }
 
-TEST_CASE("a run that is killed leaves no half-written folder, and the next one sweeps its remains") {
-  const test::Scratch scratch;
-  const std::string out = scratch.path("season");
+namespace {
+
+bool unfinished(const test::Scratch& scratch) {
+  for (const auto& entry : fs::directory_iterator(scratch.path(""))) {
+    if (entry.path().filename().string().find(".unfinished-") != std::string::npos) return true;
+  }
+  return false;
+}
+
+/// Starts a season's run into `out`, waits until it writes, and ends it by that signal, which it must die of.
+void end_by(int signal, const test::Scratch& scratch, const std::string& out) {
   const pid_t child = ::fork();
   REQUIRE(child >= 0);
   if (child == 0) {
+    if (!std::freopen("/dev/null", "w", stderr)) ::_exit(127);
     ::execl(OVERWINTER_PROGRAM, OVERWINTER_PROGRAM, "run", peat_bog.c_str(), "--out", out.c_str(), "--json",
             "--tolerance", "1e-9", static_cast<char*>(nullptr));
     ::_exit(127);
   }
-  // Wait until it writes, then kill it.
-  const auto unfinished = [&] {
-    for (const auto& entry : fs::directory_iterator(scratch.path(""))) {
-      if (entry.path().filename().string().find(".unfinished-") != std::string::npos) return true;
-    }
-    return false;
-  };
-  for (int i = 0; i < 2000 && !unfinished(); ++i) std::this_thread::sleep_for(std::chrono::milliseconds(5));
-  REQUIRE(unfinished());
-  ::kill(child, SIGKILL);
+  for (int i = 0; i < 2000 && !unfinished(scratch); ++i) std::this_thread::sleep_for(std::chrono::milliseconds(5));
+  REQUIRE(unfinished(scratch));
+  ::kill(child, signal);
   int status = 0;
   ::waitpid(child, &status, 0);
   REQUIRE(WIFSIGNALED(status));
+  CHECK(WTERMSIG(status) == signal);
   CHECK_FALSE(fs::exists(out));
+}
+
+}  // namespace
+
+TEST_CASE("a run that is killed leaves no half-written folder, and the next one sweeps its remains") {
+  const test::Scratch scratch;
+  const std::string out = scratch.path("season");
+  end_by(SIGKILL, scratch, out);
   replay(short_scenario(scratch, "bog.yaml"), into(out));
   CHECK(fs::exists(out + "/summary.json"));
-  CHECK_FALSE(unfinished());
+  CHECK_FALSE(unfinished(scratch));
+}
+
+TEST_CASE("a run that is told to stop takes its unfinished files away itself") {
+  const test::Scratch scratch;
+  for (const int signal : {SIGINT, SIGTERM, SIGHUP}) {
+    end_by(signal, scratch, scratch.path("season"));
+    CHECK_FALSE(unfinished(scratch));
+  }
+}
+
+TEST_CASE("a run tells at every step how far it is, and what its listener throws ends it without a result") {
+  const test::Scratch scratch;
+  ReplayOptions options = into(scratch.path("result"));
+  struct Enough {};
+  Tick before = 0;
+  std::size_t told = 0;
+  options.progress = [&](Tick reached, double share) {
+    CHECK(reached >= before);
+    CHECK(share == doctest::Approx(static_cast<double>(reached - days_since_epoch({2024, 11, 20}) * ticks_per_day) /
+                                   (6.0 * ticks_per_day)));
+    before = reached;
+    ++told;
+    if (share > 0.5) throw Enough();
+  };
+  CHECK_THROWS_AS(replay(short_scenario(scratch, "bog.yaml"), options), Enough);
+  CHECK(told > 100);
+  CHECK_FALSE(unfinished(scratch));
+  CHECK_FALSE(fs::exists(scratch.path("result")));
 }
 
 TEST_CASE("the summary says which stepper was used, and the two agree") {

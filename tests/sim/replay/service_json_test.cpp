@@ -31,6 +31,12 @@ bool finite(const Json& j) {
   return std::all_of(j.begin(), j.end(), [](const Json& inner) { return finite(inner); });
 }
 
+/// Of a run that has not begun.
+RefusedLight dark_days() {
+  static const Diagram nothing{Scenario{}};
+  return RefusedLight(nothing, march_1);
+}
+
 }  // namespace
 
 TEST_CASE("service JSON: the numbers under their keys, times in seconds and ISO 8601 UTC") {
@@ -67,7 +73,7 @@ TEST_CASE("brown-outs JSON: counts, causes, chains and both numbers of a sunny d
                  brownout(march_1 + 30 * hour, march_1 + 99 * hour, Outcome::needs_human, true, "boost"),
                  brownout(march_1 + 100 * hour, march_1 + 120 * hour, Outcome::undecided, false, "guard")};
   const Weather weather = test::march(5);
-  const Json j = brownouts_json(s, SunnyDays(weather), 4, {2025, 3, 1}, {2025, 3, 5});
+  const Json j = brownouts_json(s, SunnyDays(weather), dark_days(), 4, {2025, 3, 1}, {2025, 3, 5});
   CHECK(j.at("count") == 3);
   CHECK(j.at("by_cause") == Json::parse(R"({"boost: lockout": 2, "guard: lockout": 1})"));
   CHECK(j.at("recovered") == 1);
@@ -83,7 +89,7 @@ TEST_CASE("brown-outs JSON: counts, causes, chains and both numbers of a sunny d
       "chain": [{"time": "2025-03-01T02:00:00.000033999Z", "part": "boost", "event": "lockout"},
                 {"time": "2025-03-01T02:00:00.000034000Z", "part": "logger", "event": "brown-out"}],
       "attempts": 2, "outcome": "recovered", "recovered": "2025-03-01T05:00:00.000Z",
-      "recovery_s": 10799.999966, "needs_human_since": null})"));
+      "recovery_s": 10799.999966, "needs_human_since": null, "sunny_days": 0, "sunny_days_refused_by": {}})"));
   CHECK(events[1].at("outcome") == "needs human");
   CHECK(events[1].at("needs_human_since") == "2025-03-05T02:00:00Z");
   CHECK(events[1].at("recovered") == "2025-03-05T03:00:00.000Z");
@@ -94,7 +100,7 @@ TEST_CASE("brown-outs JSON: counts, causes, chains and both numbers of a sunny d
 }
 
 TEST_CASE("brown-outs JSON: a quiet run") {
-  const Json j = brownouts_json(ServiceRecord{}, SunnyDays(test::march(1)), 3, {2025, 3, 1}, {2025, 3, 1});
+  const Json j = brownouts_json(ServiceRecord{}, SunnyDays(test::march(1)), dark_days(), 3, {2025, 3, 1}, {2025, 3, 1});
   CHECK(j.at("count") == 0);
   CHECK(j.at("by_cause") == Json::object());
   CHECK(j.at("events") == Json::array());
@@ -103,7 +109,7 @@ TEST_CASE("brown-outs JSON: a quiet run") {
 
 TEST_CASE("brown-outs JSON: the months of the span, each once, from its first") {
   const auto months = [](CivilDate from, CivilDate to) {
-    const Json j = brownouts_json(ServiceRecord{}, SunnyDays(test::march(1)), 3, from, to);
+    const Json j = brownouts_json(ServiceRecord{}, SunnyDays(test::march(1)), dark_days(), 3, from, to);
     std::vector<std::string> keys;
     for (const auto& [key, value] : j.at("sunny_day_kWh_m2_by_month").items()) keys.push_back(key);
     return keys;
@@ -140,6 +146,7 @@ TEST_CASE("requirements and verdict JSON: limits and values in the requirement's
   }
   ServiceRecord s;
   s.due = 2;
+  s.completed = 2;
   s.longest_gap = {march_1, march_1 + 12 * hour, false};
   const Verdict v = judge(all, {&s, ticks_per_day, 0.05, nullptr});
   const Json j = requirements_json(v);

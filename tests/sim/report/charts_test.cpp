@@ -5,6 +5,7 @@
 #include <cmath>
 #include <limits>
 #include <numeric>
+#include <regex>
 #include <stdexcept>
 
 #include "tests/sim/report/support/invented_season.hpp"
@@ -12,6 +13,9 @@
 using namespace overwinter;
 
 namespace {
+
+/// The text of a page without its tags.
+std::string words_of(const Html& html) { return std::regex_replace(html.code, std::regex("<[^>]*>"), ""); }
 
 constexpr Tick hour = 3600 * ticks_per_second;
 
@@ -82,15 +86,32 @@ TEST_CASE("each chart has a title and tells its extremes with their times") {
   s.voltage[100] = 2.9;
   s.voltage[200] = 4.21;
   const std::string figures = chart_figures(Facts::object(), s).code;
-  CHECK(figures.find("lowest 2.900 V at 2024-10-15 17:40, highest 4.210 V at 2024-10-16 10:20,") != std::string::npos);
+  CHECK(words_of({figures}).find("lowest 2.900 V at 2024-10-15 17:40, highest 4.210 V at 2024-10-16 10:20, last ") !=
+        std::string::npos);
   for (const char* id : {"voltage", "charge", "light", "temperature", "wakes"}) {
     CAPTURE(id);
     CHECK(figures.find("aria-labelledby=\"" + std::string(id) + "-title\" aria-describedby=\"" + id + "-text\"") !=
           std::string::npos);
   }
-  CHECK(marks_described(s).code.find("B1 at 2024-12-20 05:00, B2 at 2025-01-12 07:00, B3 at") != std::string::npos);
+  CHECK(words_of(marks_described(s)).find("B1 at 2024-12-20 05:00, B2 at 2025-01-12 07:00, B3 at") !=
+        std::string::npos);
   s.brownouts.assign(40, test::season_begin);
-  CHECK(marks_described(s).code.find("B12 at 2024-10-15 01:00 and 28 more") != std::string::npos);
+  CHECK(words_of(marks_described(s)).find("B12 at 2024-10-15 01:00 and 28 more") != std::string::npos);
+}
+
+TEST_CASE("extremes between the values drawn are told from the summary, as in the cell's table") {
+  ReportSeries s = test::season_series();
+  const Facts cell = {{"voltage_min_V", 2.981},
+                      {"voltage_min_time", "2025-01-12T05:43:00Z"},
+                      {"voltage_max_V", 4.1986},  // without its time
+                      {"temperature_min_degC", -0.04},
+                      {"temperature_min_time", "2025-01-12T05:43:00Z"}};
+  const std::string figures = chart_figures({{"cell", cell}}, s).code;
+  CHECK(words_of({figures}).find("Cell voltage: lowest 2.981 V at 2025-01-12 05:43, highest ") != std::string::npos);
+  CHECK(figures.find("4.199 V") == std::string::npos);
+  CHECK(words_of({figures}).find("Cell temperature: lowest 0.0 \u00B0C at 2025-01-12 05:43") != std::string::npos);
+  CHECK(drawing_described(s).code.find("values 10 min apart") != std::string::npos);
+  CHECK(drawing_described({}).code.empty());
 }
 
 TEST_CASE("what has no values gets no chart") {

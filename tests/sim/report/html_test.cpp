@@ -11,6 +11,12 @@ TEST_CASE("no character of a text is left to act as markup") {
   CHECK(escaped("3 °C").code == "3 °C");
 }
 
+TEST_CASE("dates in a text are kept on one line each") {
+  CHECK(with_whole_dates("<at 2024-12-28 18:25, 2024-12-29>").code ==
+        "&lt;at <span class=\"when\">2024-12-28 18:25</span>, <span class=\"when\">2024-12-29</span>&gt;");
+  CHECK(with_whole_dates("2 - 3 of 12-28").code == "2 - 3 of 12-28");
+}
+
 TEST_CASE("a judgement is told in words and by a sign, each its own") {
   const std::string yes = judged(true).code, no = judged(false).code, open = judged(std::nullopt).code;
   CHECK(yes.find("> yes<") != std::string::npos);

@@ -6,9 +6,31 @@ using namespace overwinter;
 
 TEST_CASE("figures") {
   CHECK(figure(0.1 + 0.2) == "0.3");
+  CHECK(figure(-0.0) == "0");
+  CHECK(figure(1946412) == "1946412");
+  CHECK(figure(871.2674) == "871.267");
   CHECK(figure(4.2, "V") == "4.2 V");
   CHECK(figure(3.0, "") == "3");
   CHECK(figure(std::nullopt, "V") == "not known");
+}
+
+TEST_CASE("notes that say the same are gathered") {
+  CHECK(gathered({"east: label only", "cell: warm", "west: label only", "a", "a"}) ==
+        std::vector<std::string>{"east, west: label only", "cell: warm", "a", "a"});
+  CHECK(gathered({}).empty());
+}
+
+TEST_CASE("the sunny days of an episode") {
+  CHECK(sunny_days_of({{"sunny_days", 1}}) == "1 sunny day came and went");
+  CHECK(sunny_days_of({{"sunny_days", 3}, {"sunny_days_refused_by", {{"charger: too cold", 2}, {"guard: off", 1}}}}) ==
+        "3 sunny days came and went; most of the light was refused on 2 (charger: too cold); most of the light was "
+        "refused on 1 (guard: off)");
+  CHECK(sunny_days_of({{"sunny_days", 3}, {"sunny_days_refused_by", {{"charger: too cold", 3}}}}) ==
+        "3 sunny days came and went; most of the light was refused on all 3 (charger: too cold)");
+  CHECK(sunny_days_of({{"sunny_days", 1}, {"sunny_days_refused_by", {{"charger: too cold", 1}}}}) ==
+        "1 sunny day came and went; most of the light was refused on it (charger: too cold)");
+  CHECK(sunny_days_of({{"sunny_days", 0}}).empty());
+  CHECK(sunny_days_of(Facts()).empty());
 }
 
 TEST_CASE("instants are read from ISO 8601 in UTC") {

@@ -49,9 +49,9 @@ Leap leap(Tick begin) {
 
 }  // namespace
 
-TEST_CASE("hiccup log: failures are counted by what failed, in both parts of a leap") {
+TEST_CASE("hiccup log: restarts in vain are counted by what failed, in both parts of a leap") {
   HiccupLog log(bench().diagram);
-  CHECK(hiccups_json(log).at("failures").empty());
+  CHECK(stepped_over_json(log).at("restarts_in_vain").empty());
   log.on_leap(leap(0));
   log.on_leap(leap(0));
   CHECK(log.time() == 2 * 3600 * second);
@@ -62,13 +62,14 @@ TEST_CASE("hiccup log: failures are counted by what failed, in both parts of a l
   CHECK(log.failures()[0].times == 400);
   CHECK(log.failures()[2].part == "guard");
   CHECK(log.failures()[2].times == 60);
-  CHECK(hiccups_json(log) == nlohmann::ordered_json::parse(R"({"time_s": 7200.0, "energy_J": 15.0, "unbalanced_J": -0.5,
-      "failures": [{"part": "logger", "event": "brown-out", "times": 400},
-                   {"part": "boost", "event": "lockout", "times": 400},
-                   {"part": "guard", "event": "over-discharge trip", "times": 60}]})"));
+  CHECK(stepped_over_json(log) ==
+        nlohmann::ordered_json::parse(R"({"time_s": 7200.0, "energy_J": 15.0, "unbalanced_J": -0.5,
+      "restarts_in_vain": [{"part": "logger", "event": "brown-out", "times": 400},
+                           {"part": "boost", "event": "lockout", "times": 400},
+                           {"part": "guard", "event": "over-discharge trip", "times": 60}]})"));
 }
 
-TEST_CASE("service counts failed starts that were stepped over as often as they are taken to have happened") {
+TEST_CASE("service counts restarts that were stepped over as often as they are taken to have happened") {
   const Weather& weather = bench().weather;
   Service service(bench().diagram, weather.begin(), weather.end(), SunnyDays(weather), 3);
   Evaluator evaluator(bench().diagram);

@@ -541,6 +541,7 @@ TEST_CASE("service: needs human once N sunny days have passed without a complete
   CHECK_FALSE(b.recovered);
   REQUIRE(b.needs_human_since);
   CHECK(*b.needs_human_since == weather.begin() + 5 * days);  // the day of the brown-out and three more
+  CHECK(b.sunny_days == std::vector<std::size_t>{2, 3, 4});
   CHECK(b.end == weather.end());
 }
 
@@ -550,6 +551,7 @@ TEST_CASE("service: only sunny days count") {
   REQUIRE(r.brownouts.size() == 1);
   REQUIRE(r.brownouts.front().needs_human_since);
   CHECK(*r.brownouts.front().needs_human_since == weather.begin() + 8 * days);  // 5, 7 and 8 March were sunny
+  CHECK(r.brownouts.front().sunny_days == std::vector<std::size_t>{4, 6, 7});
 }
 
 TEST_CASE("service: N is the scenario's") {

@@ -31,7 +31,10 @@ BrownOut brownout(Outcome outcome, Tick lasts, bool recovered) {
 
 /// What judges a single requirement.
 struct Case {
-  Case() { service.due = 240; }
+  Case() {
+    service.due = 240;
+    service.completed = 200;
+  }
   ServiceRecord service;
   bool crossed = false;
   Tick span = 10 * ticks_per_day;
@@ -69,6 +72,39 @@ TEST_CASE("verdict: longest gap") {
   c.service.longest_gap.open = true;
   CHECK(c.held("longest_gap", 86400) == Held::yes);
   CHECK(c.held("longest_gap", 86399) == Held::no);
+}
+
+TEST_CASE("verdict: without any completed wake a gap that is no longer than allowed may become so") {
+  Case c;
+  c.span = ticks_per_day;
+  c.service.due = 1;
+  c.service.completed = 0;
+  c.service.longest_gap = {0, c.span, true};
+  const std::vector<Requirement> day_and_half = {required("longest_gap", 36 * 3600.0)};
+  const Verdict v = c.judged(day_and_half);
+  CHECK(v.results.front().held == Held::undecided);
+  CHECK(v.results.front().value_text == "24 h so far");
+  CHECK(v.text == "Undecided at the end of the span: longest gap (24 h so far).");
+  CHECK(c.held("longest_gap", 86400) == Held::undecided);
+  CHECK(c.held("longest_gap", 86399) == Held::no);
+  c.service.completed = 1;
+  CHECK(c.held("longest_gap", 86400) == Held::yes);
+}
+
+TEST_CASE("verdict: a value and its limit are told in one unit, with as many digits as tell them apart") {
+  Case c;
+  const auto text = [&](const std::string& name, double limit) {
+    const std::vector<Requirement> one = {required(name, limit)};
+    const RequirementResult r = c.judged(one).results.front();
+    return r.value_text + " / " + r.limit_text;
+  };
+  c.service.longest_gap = {0, 7 * ticks_per_day, false};
+  CHECK(text("longest_gap", 25 * 3600.0) == "168 h / 25 h");
+  CHECK(text("longest_gap", 0) == "7 d / 0 d");
+  c.service.longest_gap = {0, 3 * ticks_per_day + second / 1000, false};
+  CHECK(text("longest_gap", 3 * 86400.0) == "3.00000001 d / 3 d");
+  c.lowest_charge = -0.0;
+  CHECK(text("lowest_charge", 0.1) == "0 % / 10 %");
 }
 
 TEST_CASE("verdict: brown-outs") {
@@ -154,7 +190,7 @@ TEST_CASE("verdict: thinnest margin") {
   c.crossed = true;
   CHECK(c.held("thinnest_margin", 0) == Held::no);
   CHECK(c.judged({required("thinnest_margin", 0)}).text ==
-        "The instrument does not survive: thinnest margin is none (threshold crossed), required at least 0 mV.");
+        "The instrument does not survive: thinnest margin none (threshold crossed), at least 0 mV required.");
 }
 
 TEST_CASE("verdict: every kind of requirement has a meaning, an unknown one is refused") {
@@ -210,8 +246,7 @@ TEST_CASE("verdict: where no alarm came due nothing survives; a failure stays on
     CHECK(v.text == "Undecided: no alarm came due in the span in time to be answered.");
   }
   CHECK(c.judged({quiet, frequent}).survives == Held::no);
-  CHECK(c.judged({quiet, frequent}).text ==
-        "The instrument does not survive: longest gap is 30 h, required at most 24 h.");
+  CHECK(c.judged({quiet, frequent}).text == "The instrument does not survive: longest gap 30 h, at most 24 h allowed.");
   // Where nothing wakes, nothing need come due.
   CHECK(judge({full}, {nullptr, ticks_per_day, 0.5, nullptr}).survives == Held::yes);
   CHECK_THROWS_AS(judge({quiet}, {nullptr, ticks_per_day, 0.5, nullptr}), std::logic_error);
@@ -229,21 +264,26 @@ TEST_CASE("verdict: the sentence") {
   Case c;
   c.service.worst_day_wakes = 0;
   c.service.longest_gap = {0, 38 * hour + 1800 * second, false};
-  const std::string open = "Undecided at the end of the span: needs human, worst week wakes.";
+  const std::string open = "Undecided at the end of the span: need of a human (0 so far), worst week.";
   CHECK(c.judged({required("brownouts", 0)}).text == "The instrument survives: every requirement held.");
-  CHECK(c.judged({required("longest_gap", 86400), required("brownouts", 0), required("worst_day_wakes", 1)}).text ==
-        "The instrument does not survive: longest gap is 38.5 h, required at most 24 h; worst day wakes is 0, required "
-        "at least 1.");
+  CHECK(
+      c.judged({required("longest_gap", 86400), required("brownouts", 0), required("worst_day_wakes", 1)}).text ==
+      "The instrument does not survive: longest gap 38.5 h, at most 24 h allowed; 0 completed wakes on the worst day, "
+      "at least 1 required.");
   c.service.longest_gap.end = 61 * ticks_per_day + 21 * hour + 8 * 60 * second;
   CHECK(c.judged({required("longest_gap", 3 * 86400)}).text ==
-        "The instrument does not survive: longest gap is 61.9 d, required at most 3 d.");
+        "The instrument does not survive: longest gap 61.9 d, at most 3 d allowed.");
   c.service.longest_gap.end = 24 * hour + second;  // what three digits do not tell
   CHECK(c.judged({required("longest_gap", 86400)}).text ==
-        "The instrument does not survive: longest gap is 24.0003 h, required at most 24 h.");
+        "The instrument does not survive: longest gap 24.0003 h, at most 24 h allowed.");
   c.service.longest_gap.end = 24 * hour;
   c.service.brownouts = {brownout(Outcome::undecided, hour, false)};
   CHECK(c.judged({required("needs_human", 0), required("worst_week_wakes", 1), required("brownouts", 1)}).text == open);
   // What has failed is said, what is open then matters no more.
   CHECK(c.judged({required("needs_human", 0), required("lowest_charge", 1.0), required("brownouts", 0)}).text ==
-        "The instrument does not survive: brownouts is 1, required at most 0.");
+        "The instrument does not survive: 1 brown-out, at most 0 allowed.");
+  for (const RequirementKind& k : requirement_kinds()) {
+    CAPTURE(k.name);
+    CHECK_NOTHROW(c.judged({required(k.name, k.at_most ? -1.0 : 1e9)}));  // each kind has its words
+  }
 }
