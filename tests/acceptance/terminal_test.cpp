@@ -1,33 +1,18 @@
 // The program as a person meets it: what it prints, to the letter where it matters, and its exit code.
 #include <doctest/doctest.h>
-#include <sys/wait.h>
 
 #include <cmath>
-#include <cstdlib>
 #include <nlohmann/json.hpp>
 #include <sstream>
 #include <string>
 
-#include "tests/support/scratch.hpp"
+#include "tests/support/program.hpp"
 
 using namespace overwinter;
 
 namespace {
 
 const std::string outcomes = std::string(OVERWINTER_SOURCE) + "/scenarios/outcomes/";
-
-struct Said {
-  int code;
-  std::string out, err;
-  bool says(const std::string& text) const { return out.find(text) != std::string::npos; }
-};
-
-Said overwinter_says(const std::string& arguments, const test::Scratch& scratch) {
-  const int status = std::system((std::string(OVERWINTER_PROGRAM) + " " + arguments + " >" + scratch.path("out.txt") +
-                                  " 2>" + scratch.path("err.txt"))
-                                     .c_str());
-  return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, scratch.read("out.txt"), scratch.read("err.txt")};
-}
 
 /// The joules of a line such as "  used by radio     18.84 kJ  59.6 %  ####".
 double joules_in(const std::string& line) {
@@ -42,8 +27,8 @@ double joules_in(const std::string& line) {
 
 TEST_CASE("terminal: no joule is dropped, the smallest are summed up in a last line; words for one and for many") {
   const test::Scratch scratch;
-  const Said said =
-      overwinter_says("run " + outcomes + "flag-never-cleared.yaml --out " + scratch.path("run"), scratch);
+  const test::Said said =
+      test::overwinter_says("run " + outcomes + "flag-never-cleared.yaml --out " + scratch.path("run"), scratch);
   CHECK(said.code == 1);
   const auto summary = nlohmann::ordered_json::parse(scratch.read("run/summary.json"));
   const auto& energy = summary.at("energy");
@@ -85,7 +70,7 @@ TEST_CASE("terminal: no joule is dropped, the smallest are summed up in a last l
 
 TEST_CASE("terminal: a file that is no scenario") {
   const test::Scratch scratch;
-  const Said said = overwinter_says("run /dev/null", scratch);
+  const test::Said said = test::overwinter_says("run /dev/null", scratch);
   CHECK(said.code == 2);
   CHECK(said.out.empty());
   CHECK(said.err ==
@@ -106,11 +91,12 @@ TEST_CASE("terminal: check and run warn of a charger above what the cell bears")
                                          "nets:\n"
                                          "  sun: [panel.plus, charger.in]\n"
                                          "  cell+: [charger.out, cell.plus]\n"
-                                         "  gnd: [panel.minus, charger.ground, cell.minus]\n");
+                                         "  gnd: [panel.minus, charger.ground, cell.minus]\n"
+                                         "lines: {warmth: {from: cell.temperature, to: charger.temperature}}\n");
   const std::string warning =
       "Warning  charger charges to 4.2 V, but cell bears no more than 3.65 V: overcharging a lithium cell";
-  CHECK(overwinter_says("check " + file, scratch).says(warning));
-  CHECK(overwinter_says("run " + file + " --out " + scratch.path("run"), scratch).says(warning));
-  const auto report = nlohmann::json::parse(overwinter_says("check --json " + file, scratch).out);
+  CHECK(test::overwinter_says("check " + file, scratch).says(warning));
+  CHECK(test::overwinter_says("run " + file + " --out " + scratch.path("run"), scratch).says(warning));
+  const auto report = nlohmann::json::parse(test::overwinter_says("check --json " + file, scratch).out);
   CHECK(report.at("findings").size() == 1);
 }
