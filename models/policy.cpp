@@ -24,6 +24,8 @@ const std::vector<Field>& row_fields() {
   return fields;
 }
 
+bool shorter(const PolicyRow& a, const PolicyRow& b) { return a.every < b.every; }
+
 bool whole(Duration d) { return std::abs(d.si() - std::round(d.si())) < 1e-6; }
 
 }  // namespace
@@ -66,15 +68,19 @@ std::shared_ptr<const Policy> Policy::build(const PolicyParameters& p, std::vect
                    [](const PolicyRow& a, const PolicyRow& b) { return a.below && (!b.below || *a.below < *b.below); });
   const auto open =
       std::count_if(policy.rows_.begin(), policy.rows_.end(), [](const PolicyRow& r) { return !r.below; });
-  for (std::size_t i = 0; i < policy.rows_.size(); ++i) {
-    const PolicyRow& row = policy.rows_[i];
+  for (std::size_t i = 0; i < p.table.size(); ++i) {
+    const PolicyRow& row = p.table[i];
     if (!whole(row.every)) {
-      findings.push_back({"table", "an interval is not in whole seconds, as a clock needs it", "round it"});
-      break;
+      findings.push_back(
+          {"table", "the interval is not in whole seconds, as a clock needs it", "round it", i, "every"});
     }
-    if (i > 0 && row.below && *policy.rows_[i - 1].below == *row.below) {
-      findings.push_back({"table", "two rows hold below the same voltage", "remove one"});
-      break;
+    const auto same = [&](const PolicyRow& other) { return row.below && other.below && *other.below == *row.below; };
+    const auto first = std::find_if(p.table.begin(), p.table.end(), same) - p.table.begin();
+    if (row.below && static_cast<std::size_t>(first) < i) {
+      findings.push_back({"table",
+                          "rows " + std::to_string(first + 1) + " and " + std::to_string(i + 1) +
+                              " of the table hold below the same voltage",
+                          "remove one, or give them different voltages", i, "below"});
     }
   }
   if (!p.table.empty() && open != 1) {
@@ -88,17 +94,16 @@ std::shared_ptr<const Policy> Policy::build(const PolicyParameters& p, std::vect
         std::find_if(p.table.begin(), p.table.end(), [](const PolicyRow& r) { return !r.below; }) - p.table.begin();
     findings.push_back({"table",
                         "row " + std::to_string(row + 1) + " of the table has no voltage, but it is not the last",
-                        "add below: NUMBER V to it, or put it last"});
+                        "add below: NUMBER V to it, or put it last", static_cast<std::size_t>(row)});
   }
   if (p.every) policy.rows_ = {{std::nullopt, *p.every}};
   if (!findings.empty()) return nullptr;
   return std::make_shared<Policy>(policy);
 }
 
-Duration Policy::longest_interval() const {
-  const auto shorter = [](const PolicyRow& a, const PolicyRow& b) { return a.every < b.every; };
-  return std::max_element(rows_.begin(), rows_.end(), shorter)->every;
-}
+Duration Policy::longest_interval() const { return std::max_element(rows_.begin(), rows_.end(), shorter)->every; }
+
+Duration Policy::shortest_interval() const { return std::min_element(rows_.begin(), rows_.end(), shorter)->every; }
 
 int Policy::interval(double voltage, std::int32_t& row) const {
   const auto last = static_cast<std::int32_t>(rows_.size()) - 1;

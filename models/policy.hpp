@@ -38,6 +38,8 @@ class Policy {
   int interval(double voltage, std::int32_t& row) const;
   bool reads_voltage() const { return rows_.size() > 1; }
   Duration longest_interval() const;
+  Duration shortest_interval() const;
+  Voltage hysteresis() const { return Voltage{hysteresis_}; }
   /// Rows from the lowest voltage up.
   const std::vector<PolicyRow>& rows() const { return rows_; }
 

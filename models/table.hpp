@@ -223,6 +223,8 @@ struct Equation {
 struct Finding {
   std::string field;  ///< the key it is about
   std::string message, suggestion;
+  std::optional<std::size_t> row = std::nullopt;  ///< of a field of rows, counted from 0
+  std::string column = {};                        ///< of that row
 };
 
 struct ModelTable {

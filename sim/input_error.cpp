@@ -41,11 +41,17 @@ struct Character {
   int cells;
 };
 
-/// The characters of a line, safe to print: a tab becomes a blank, other control characters a question mark.
+/// The characters of a line, safe to print: a tab becomes a blank, other control characters and what is not UTF-8 a
+/// question mark.
 std::vector<Character> printable(std::string_view line) {
   std::vector<Character> result;
   for (std::size_t i = 0; i < line.size();) {
-    const std::size_t size = character_size(line, i);
+    const std::size_t size = well_formed(line, i);
+    if (size == 0) {
+      result.push_back({"?", 1});
+      ++i;
+      continue;
+    }
     const std::string_view character = line.substr(i, size);
     const std::uint32_t point = code_point(character);
     if (character == "\t") {
@@ -123,6 +129,34 @@ std::string lower_case(std::string text) {
   return text;
 }
 
+/// Those that begin with the word ("lat" for latitude), or else contain it.
+std::vector<std::string> all_longer(const std::string& word, const std::vector<std::string>& known) {
+  constexpr std::size_t shortest_beginning = 3, shortest_part = 4;  // letters that tell words apart
+  const std::string sought = lower_case(word);
+  std::vector<std::string> begun, containing;
+  for (const std::string& candidate : known) {
+    const std::size_t at = lower_case(candidate).find(sought);
+    if (at == 0 && sought.size() >= shortest_beginning) begun.push_back(candidate);
+    if (at != std::string::npos && sought.size() >= shortest_part) containing.push_back(candidate);
+  }
+  return begun.empty() ? containing : begun;
+}
+
+/// The members of `known` at the least edit distance, if that is near enough to suggest them.
+std::vector<std::string> all_nearest(const std::string& word, const std::vector<std::string>& known) {
+  const std::string sought = lower_case(word);
+  int best_distance = static_cast<int>(sought.size()) / 3;  // a third of the characters
+  std::vector<std::string> best;
+  for (const std::string& candidate : known) {
+    const int distance = edit_distance(sought, lower_case(candidate));
+    if (distance > best_distance || distance >= static_cast<int>(candidate.size())) continue;
+    if (distance < best_distance) best.clear();
+    best_distance = distance;
+    best.push_back(candidate);
+  }
+  return best;
+}
+
 }  // namespace
 
 InputError::InputError(std::vector<Fault> faults) : faults_(std::move(faults)) {
@@ -141,19 +175,21 @@ std::string render(const Fault& fault) {
   return text;
 }
 
+std::vector<std::string> all_meant(const std::string& word, const std::vector<std::string>& known) {
+  const std::vector<std::string> all = all_nearest(word, known);
+  return all.empty() ? all_longer(word, known) : all;
+}
+
+std::string suggested(const std::string& word, const std::vector<std::string>& known) {
+  const std::vector<std::string> all = all_meant(word, known);
+  return all.size() > 1 ? "one of " + listed(all) : all.empty() ? "" : all.front();
+}
+
 std::string nearest(const std::string& word, const std::vector<std::string>& known) {
-  const std::string sought = lower_case(word);
-  const int limit = static_cast<int>(sought.size()) / 3;  // a third of the characters
-  std::string best;
-  int best_distance = limit + 1;
-  for (const std::string& candidate : known) {
-    const int distance = edit_distance(sought, lower_case(candidate));
-    if (distance < best_distance && distance < static_cast<int>(candidate.size())) {
-      best = candidate;
-      best_distance = distance;
-    }
-  }
-  return best;
+  const std::vector<std::string> all = all_nearest(word, known);
+  if (!all.empty()) return all.front();
+  const std::vector<std::string> longer = all_longer(word, known);
+  return longer.size() == 1 ? longer.front() : "";
 }
 
 }  // namespace overwinter

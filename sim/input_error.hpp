@@ -45,7 +45,14 @@ class InputError : public std::exception {
 /// file:line:col, message, source line, caret and suggestion as a person reads them.
 std::string render(const Fault&);
 
-/// The member of `known` nearest to `word` by edit distance, or empty when none is near enough to suggest.
+/// The member of `known` nearest to `word` by edit distance, or else the only one that begins with it or contains it;
+/// empty when there is none to suggest.
 std::string nearest(const std::string& word, const std::vector<std::string>& known);
+
+/// All members of `known` that are equally near, or else all that begin with it or contain it.
+std::vector<std::string> all_meant(const std::string& word, const std::vector<std::string>& known);
+
+/// The same as a suggestion: empty, the only one, or "one of a, b".
+std::string suggested(const std::string& word, const std::vector<std::string>& known);
 
 }  // namespace overwinter

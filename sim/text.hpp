@@ -15,6 +15,26 @@ inline std::size_t character_size(std::string_view text, std::size_t at) {
   return size <= text.size() - at ? size : text.size() - at;
 }
 
+/// Bytes of the well-formed UTF-8 character at `at` (Unicode 15, table 3-7), or 0.
+inline std::size_t well_formed(std::string_view text, std::size_t at) {
+  const auto byte = [&](std::size_t i) { return i < text.size() ? static_cast<unsigned char>(text[i]) : 0u; };
+  const auto tail = [&](std::size_t i) { return (byte(i) & 0xC0u) == 0x80u; };
+  const unsigned lead = byte(at);
+  if (lead < 0x80) return 1;
+  if (lead >= 0xC2 && lead < 0xE0) return tail(at + 1) ? 2 : 0;
+  if (lead >= 0xE0 && lead < 0xF0) {
+    const bool overlong = lead == 0xE0 && byte(at + 1) < 0xA0;
+    const bool surrogate = lead == 0xED && byte(at + 1) >= 0xA0;
+    return tail(at + 1) && tail(at + 2) && !overlong && !surrogate ? 3 : 0;
+  }
+  if (lead >= 0xF0 && lead < 0xF5) {
+    const bool overlong = lead == 0xF0 && byte(at + 1) < 0x90;
+    const bool too_large = lead == 0xF4 && byte(at + 1) >= 0x90;
+    return tail(at + 1) && tail(at + 2) && tail(at + 3) && !overlong && !too_large ? 4 : 0;
+  }
+  return 0;
+}
+
 /// The number of characters (code points).
 inline int characters(std::string_view text) {
   int count = 0;

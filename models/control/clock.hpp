@@ -68,6 +68,7 @@ class Clock final : public NetworkModel<Clock, 3, 0> {
 
   /// d of (1) at an air temperature.
   double deviation(Temperature air) const;
+  const ClockParameters& parameters() const { return p_; }
 
  private:
   static constexpr double switch_over_window = 0.1;  // V

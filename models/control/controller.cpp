@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <string>
 
 #include "models/bus.hpp"
 #include "models/reading.hpp"
@@ -220,25 +221,31 @@ std::shared_ptr<const Model> Controller::build(const ControllerParameters& p, st
                         "phases: [{name: measure, duration: 2 s, current: 5 mA}]"});
   }
   bool reads = p.reads_in.empty();
-  for (const ControllerPhase& one : p.phases) {
+  std::string names;
+  for (std::size_t i = 0; i < p.phases.size(); ++i) {
+    const ControllerPhase& one = p.phases[i];
+    names += (i ? ", " : "") + one.name;
     if (!one.current && !one.power) {
       findings.push_back(
-          {"phases", "phase \"" + one.name + "\" draws neither a current nor a power", "add current: NUMBER mA"});
+          {"phases", "phase \"" + one.name + "\" draws neither a current nor a power", "add current: NUMBER mA", i});
     }
     if (one.current && one.power) {
-      findings.push_back({"phases", "phase \"" + one.name + "\" has a current and a power", "remove one of them"});
+      findings.push_back(
+          {"phases", "phase \"" + one.name + "\" has a current and a power", "remove one of them", i, "power"});
     }
     reads = reads || one.name == p.reads_in;
-  }
-  for (std::size_t i = 0; i < p.phases.size(); ++i) {
-    for (std::size_t j = 0; j < i; ++j) {
-      if (p.phases[i].name != p.phases[j].name) continue;
-      findings.push_back({"phases", "two phases are called \"" + p.phases[i].name + "\"", "rename one"});
+    const auto first = std::find_if(p.phases.begin(), p.phases.end(),
+                                    [&](const ControllerPhase& other) { return other.name == one.name; }) -
+                       p.phases.begin();
+    if (static_cast<std::size_t>(first) < i) {
+      findings.push_back({"phases",
+                          "phases " + std::to_string(first + 1) + " and " + std::to_string(i + 1) +
+                              " are both called \"" + one.name + "\"",
+                          "rename one", i, "name"});
     }
   }
-  if (!reads) {
-    findings.push_back({"reads_in", "no phase is called \"" + p.reads_in + "\"", "name one of the phases"});
-  }
+  if (!reads && !p.phases.empty())
+    findings.push_back({"reads_in", "no phase is called \"" + p.reads_in + "\"", "one of " + names});
   if (!(p.minimum_supply < p.maximum_supply)) {
     findings.push_back({"maximum_supply", "the supply range is empty: maximum_supply is not above minimum_supply",
                         "raise maximum_supply"});
@@ -265,6 +272,17 @@ void Controller::start(const Ambient&, Writable& w) const {
   std::fill(w.memory, w.memory + memory_count, 0);
   for (const Alarm alarm : {phase_alarm, end_alarm, timer_alarm}) w.alarm[alarm] = never;
   w.memory[mode] = off;
+}
+
+std::vector<std::string> Controller::phases_driving(const std::string& output) const {
+  std::vector<std::string> names;
+  for (int which = 0; which < outputs; ++which) {
+    if (output != "out_" + std::to_string(which + 1)) continue;
+    for (const ControllerPhase& one : p_.phases) {
+      if (one.high(which)) names.push_back(one.name);
+    }
+  }
+  return names;
 }
 
 double Controller::runs_above() const {

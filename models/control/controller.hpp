@@ -69,6 +69,9 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
   void flows(const View&, double* flow) const override;
+  const ControllerParameters& parameters() const { return p_; }
+  /// Names of the phases in which the logic output of this name is high.
+  std::vector<std::string> phases_driving(const std::string& output) const;
 
   /// Pins: supply, ground.
   template <class T>

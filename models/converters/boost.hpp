@@ -66,6 +66,7 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
   void flows(const View&, double* flow) const override;
+  const BoostParameters& parameters() const { return p_; }
 
   template <class T>
   void equations(const View& view, const T* z, T* f) const {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 namespace overwinter {
 
@@ -15,7 +16,7 @@ const ModelTable& Load::describe() {
     t.equation("3", "power: I = k P / V for V >= Vmin", "common practice");
     t.equation("4", "below Vmin: I = k I0 V / Vmin, I = k P V / Vmin^2", "class assumption: continuous, passive");
     t.choice("kind", &P::kind, {"resistance", "current", "power"}).meaning("which law the load follows");
-    t.scalar("resistance", &P::resistance, "ohm").above(0).meaning("for kind resistance");
+    t.scalar("resistance", &P::resistance, "ohm").above(0).at_most(1e9).meaning("for kind resistance");
     t.scalar("current", &P::current, "mA").at_least(0).at_most(10).meaning("for kind current, at full level");
     t.scalar("power", &P::power, "mW").at_least(0).at_most(100).meaning("for kind power, at full level");
     t.scalar("minimum_supply", &P::minimum_supply, "V")
@@ -57,15 +58,18 @@ std::shared_ptr<const Model> Load::build(const LoadParameters& p, std::vector<Fi
   } laws[] = {{LoadKind::resistance, "resistance", p.resistance.has_value()},
               {LoadKind::current, "current", p.current.has_value()},
               {LoadKind::power, "power", p.power.has_value()}};
+  const auto& own =
+      *std::find_if(std::begin(laws), std::end(laws), [&](const auto& law) { return law.kind == p.kind; });
+  bool another = false;
   for (const auto& law : laws) {
-    if (law.kind == p.kind && !law.given) {
-      findings.push_back(
-          {"kind", std::string("a load of kind ") + law.key + " needs its " + law.key, std::string("add ") + law.key});
-    }
-    if (law.kind != p.kind && law.given) {
-      findings.push_back({law.key, std::string(law.key) + " is given, but the load's kind is another",
-                          std::string("remove it, or set kind: ") + law.key});
-    }
+    if (law.kind == p.kind || !law.given) continue;
+    another = true;
+    findings.push_back({law.key, std::string(law.key) + " is given, but the load is of kind " + own.key,
+                        std::string("kind: ") + law.key + ", or " + own.key + " in place of " + law.key});
+  }
+  if (!own.given && !another) {
+    findings.push_back(
+        {"kind", std::string("a load of kind ") + own.key + " needs its " + own.key, std::string("add ") + own.key});
   }
   if (!p.daily.empty() && p.daily.x().front() != 0) {
     findings.push_back(

@@ -40,6 +40,7 @@ class Load final : public NetworkModel<Load, 2, 0> {
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
   void flows(const View&, double* flow) const override;
+  const LoadParameters& parameters() const { return p_; }
 
   template <class T>
   void equations(const View& view, const T* z, T* f) const {

@@ -8,7 +8,7 @@ const ModelTable& Resistor::describe() {
     TableBuilder<Resistor, P> t("resistor", "A resistance between two pins: a wire, a shunt, a bleeder.");
     t.equation("1", "I = V / R", "Ohm's law, IEC 60050-131:2002, 131-12-15");
     t.equation("2", "R = R20 (1 + alpha (T - 20 degC)), T the air temperature", "common practice");
-    t.scalar("resistance", &P::resistance, "ohm").required().above(0).meaning("resistance at 20 degC");
+    t.scalar("resistance", &P::resistance, "ohm").required().above(0).at_most(1e9).meaning("resistance at 20 degC");
     t.scalar("temperature_coefficient", &P::temperature_coefficient, "1/K")
         .at_least(-0.01)
         .at_most(0.01)

@@ -21,26 +21,59 @@ struct FieldReader {
   const Node& value;
   Faults& faults;
 
-  std::nullopt_t fail(std::string message, std::string suggestion = {}) const {
-    faults.add(document.fault(value, std::move(message), std::move(suggestion)));
+  std::nullopt_t fail(std::string message, const std::string& suggestion) const {
+    faults.add(document.fault(value, std::move(message), or_form(suggestion)));
     return std::nullopt;
   }
   std::nullopt_t fail(const TextFault& why) const {
-    faults.add(document.fault(value, why.offset, why.length, why.message, why.suggestion));
+    faults.add(document.fault(value, why.offset, why.length, why.message, or_form(why.suggestion)));
     return std::nullopt;
   }
+
+ private:
+  std::string or_form(const std::string& suggestion) const {
+    return suggestion.empty() ? how_to_write({&field}) : suggestion;
+  }
 };
+
+/// Whether two units differ by no more than a prefix of one letter: A and mA, kohm and mohm.
+bool are_multiples(const std::string& a, const std::string& b) {
+  const auto base = [](const std::string& unit, bool prefixed) { return prefixed ? unit.substr(1) : unit; };
+  for (const auto& [first, second] : {std::pair(true, false), std::pair(false, true), std::pair(true, true)}) {
+    const std::string shared = base(a, first);
+    if (!shared.empty() && shared == base(b, second)) return true;
+  }
+  return false;
+}
+
+/// What may have been meant by a quantity out of range, the likeliest first.
+std::vector<std::string> other_readings(const std::string& text, const Unit& unit) {
+  std::vector<std::string> all;
+  const bool percent_left_out = unit.text == "%" && text.find('%') == std::string::npos;
+  if (percent_left_out) all.push_back(text + " %");
+  if (text[0] == '-') all.push_back(text.substr(1));
+  const std::size_t at = text.find_first_not_of("+-0123456789.eE ");
+  if (at == std::string::npos || is_duration(unit)) return all;
+  if (text[at] == 'm' || text[at] == 'M') {
+    std::string other_prefix = text;
+    other_prefix[at] = text[at] == 'm' ? 'M' : 'm';
+    all.push_back(other_prefix);
+  }
+  if (are_multiples(text.substr(at), unit.text)) all.push_back(trimmed(text.substr(0, at)) + " " + unit.text);
+  return all;
+}
 
 std::optional<double> in_range(double si, const FieldReader& at) {
   const Field& f = at.field;
   const std::string fault = range_fault(f.key, si, f.minimum, f.maximum, f.unit);
   if (fault.empty()) return si;
-  TextFault unused;
-  const std::string in_own_unit = at.value.text + " " + f.unit.text;
-  const bool percent_left_out = f.unit.text == "%" && at.value.text.find('%') == std::string::npos;
-  std::optional<double> meant = percent_left_out ? parse_quantity(f.key, in_own_unit, f.unit, unused) : std::nullopt;
-  const bool fits = meant && range_fault(f.key, *meant, f.minimum, f.maximum, f.unit).empty();
-  return at.fail(in_quotes(at.value.text) + " is out of range: " + fault, fits ? in_own_unit : "");
+  const std::vector<std::string> others = other_readings(trimmed(at.value.text), f.unit);
+  const auto meant = std::find_if(others.begin(), others.end(), [&](const std::string& text) {
+    TextFault unused;
+    std::optional<double> other = parse_quantity(f.key, text, f.unit, unused);
+    return other && range_fault(f.key, *other, f.minimum, f.maximum, f.unit).empty();
+  });
+  return at.fail(in_quotes(at.value.text) + " is out of range: " + fault, meant == others.end() ? "" : *meant);
 }
 
 std::optional<double> read_scalar(const FieldReader& at) {
@@ -61,7 +94,7 @@ std::optional<double> read_choice(const FieldReader& at) {
   const auto found = std::find(choices.begin(), choices.end(), at.value.text);
   if (found != choices.end()) return static_cast<double>(found - choices.begin());
   return at.fail(at.field.key + " must be " + written_form(at.field) + ", not " + in_quotes(at.value.text),
-                 nearest(at.value.text, choices));
+                 suggested(at.value.text, choices));
 }
 
 std::optional<double> read_flag(const FieldReader& at) {
@@ -69,8 +102,8 @@ std::optional<double> read_flag(const FieldReader& at) {
   if (!at.value.quoted && at.value.text == "false") return 0;
   std::string word = at.value.text;
   for (char& c : word) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  const bool yes = word == "true" || word == "yes" || word == "on";
-  const bool no = word == "false" || word == "no" || word == "off";
+  const bool yes = word == "true" || word == "yes" || word == "on" || word == "high" || word == "1";
+  const bool no = word == "false" || word == "no" || word == "off" || word == "low" || word == "0";
   return at.fail(at.field.key + " must be true or false" +
                      (at.value.quoted ? " without quotes" : ", not " + in_quotes(at.value.text)),
                  yes  ? "true"
@@ -81,7 +114,7 @@ std::optional<double> read_flag(const FieldReader& at) {
 std::optional<std::string> read_text(const FieldReader& at) {
   std::string text = trimmed(at.value.text);
   if (text.empty()) return at.fail(at.field.key + " is empty", at.field.key + ": " + written_form(at.field));
-  if (text.find('\n') != std::string::npos) return at.fail(at.field.key + " must be one line");
+  if (text.find('\n') != std::string::npos) return at.fail(at.field.key + " must be one line", "");
   return text;
 }
 
@@ -151,6 +184,7 @@ std::vector<std::string> collect(const std::vector<Field>& fields, const std::ve
     const bool is_field = std::count(other_keys.begin(), other_keys.end(), suggestion) == 0;
     if (!suggestion.empty() && is_field && !mapping.find(suggestion)) written[suggestion] = {&document, &entry};
     const std::size_t colon = key.find(':');
+    suggestion = suggested(key, known);
     if (suggestion.empty())
       suggestion = colon != std::string::npos ? "put a blank after the colon" : "one of " + listed(known);
     faults.add(document.fault(entry.key, owner + " has no key " + in_quotes(key), suggestion));
@@ -174,6 +208,15 @@ std::vector<const Field*> missing_fields(const std::vector<Field>& fields, const
     if (field.required && (found == written.end() || found->second.entry->value.is_null())) missing.push_back(&field);
   }
   return missing;
+}
+
+const Node& place_of(const Finding& finding, const Node::Entry& entry) {
+  const Node& value = entry.value;
+  if (value.is_null()) return entry.key;
+  if (!finding.row || *finding.row >= value.items.size()) return value;
+  const Node& row = value.items[*finding.row];
+  const Node::Entry* column = row.find(finding.column);
+  return column && !column->value.is_null() ? column->value : row;
 }
 
 std::string how_to_write(const std::vector<const Field*>& fields) {

@@ -35,4 +35,7 @@ std::vector<const Field*> missing_fields(const std::vector<Field>&, const Writte
 /// "resistance: NUMBER ohm (resistance at 20 degC)" for each of the fields.
 std::string how_to_write(const std::vector<const Field*>&);
 
+/// Where under the entry of its field a finding belongs: at the row and column it names, if any.
+const Node& place_of(const Finding&, const Node::Entry&);
+
 }  // namespace overwinter

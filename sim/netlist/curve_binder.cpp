@@ -13,6 +13,9 @@
 namespace overwinter {
 namespace {
 
+std::string form(const Axis& axis) {
+  return axis.key + ": NUMBERS" + (axis.unit.text == "1" ? "" : " " + axis.unit.text);
+}
 std::string form(const Field& field) { return field.key + ": " + written_form(field); }
 
 /// Checks that the value is a mapping with exactly the axes of the field.
@@ -53,13 +56,14 @@ std::optional<std::vector<double>> read_row(const Axis& axis, const Document& d,
     for (const Node& item : value.items) joined += item.text.substr(0, item.text.find(' ')) + " ";
     const bool list = value.is_sequence() && !value.items.empty();
     faults.add(d.fault(value, axis.key + " is one text of numbers with one unit behind them, not " + described(value),
-                       list ? axis.key + ": " + joined + (axis.unit.text == "1" ? "" : axis.unit.text) : ""));
+                       list ? axis.key + ": " + joined + (axis.unit.text == "1" ? "" : axis.unit.text) : form(axis)));
     return std::nullopt;
   }
   TextFault why;
   std::optional<Row> row = parse_row(axis.key, value.text, axis.unit, why);
   if (!row) {
-    faults.add(d.fault(value, why.offset, why.length, why.message, why.suggestion));
+    faults.add(
+        d.fault(value, why.offset, why.length, why.message, why.suggestion.empty() ? form(axis) : why.suggestion));
     return std::nullopt;
   }
   bool good = true;
@@ -67,7 +71,8 @@ std::optional<std::vector<double>> read_row(const Axis& axis, const Document& d,
     const std::string fault = range_fault(axis.key, row->si[i], axis.minimum, axis.maximum, axis.unit);
     if (fault.empty()) continue;
     const std::string number = value.text.substr(row->offset[i], row->length[i]);
-    faults.add(d.fault(value, row->offset[i], row->length[i], in_quotes(number) + " is out of range: " + fault));
+    faults.add(
+        d.fault(value, row->offset[i], row->length[i], in_quotes(number) + " is out of range: " + fault, form(axis)));
     good = false;
   }
   if (!good) return std::nullopt;

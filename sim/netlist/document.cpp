@@ -38,26 +38,6 @@ std::string normalised(const std::string& text) {
   return result;
 }
 
-/// Bytes of the well-formed UTF-8 character at `at` (Unicode 15, table 3-7), or 0.
-std::size_t well_formed(std::string_view text, std::size_t at) {
-  const auto byte = [&](std::size_t i) { return i < text.size() ? static_cast<unsigned char>(text[i]) : 0u; };
-  const auto tail = [&](std::size_t i) { return (byte(i) & 0xC0u) == 0x80u; };
-  const unsigned lead = byte(at);
-  if (lead < 0x80) return 1;
-  if (lead >= 0xC2 && lead < 0xE0) return tail(at + 1) ? 2 : 0;
-  if (lead >= 0xE0 && lead < 0xF0) {
-    const bool overlong = lead == 0xE0 && byte(at + 1) < 0xA0;
-    const bool surrogate = lead == 0xED && byte(at + 1) >= 0xA0;
-    return tail(at + 1) && tail(at + 2) && !overlong && !surrogate ? 3 : 0;
-  }
-  if (lead >= 0xF0 && lead < 0xF5) {
-    const bool overlong = lead == 0xF0 && byte(at + 1) < 0x90;
-    const bool too_large = lead == 0xF4 && byte(at + 1) >= 0x90;
-    return tail(at + 1) && tail(at + 2) && tail(at + 3) && !overlong && !too_large ? 4 : 0;
-  }
-  return 0;
-}
-
 /// The text of a comment on the line, without its '#'; empty if there is none.
 std::string comment_of(std::string_view line) {
   char quote = 0;
@@ -97,7 +77,7 @@ Syntax explained(const std::string& library_message, char at) {
   if (library_message == YAML::ErrorMsg::UNKNOWN_TOKEN) {
     return {std::string("not valid YAML: a value cannot begin with '") + at + "'", "put the value in quotes"};
   }
-  return {"not valid YAML: " + library_message, ""};
+  return {"not valid YAML: " + library_message, indentation};
 }
 
 }  // namespace
@@ -115,7 +95,7 @@ class DocumentBuilder final : public YAML::EventHandler {
       YAML::Parser parser(in);
       bool more = parser.HandleNextDocument(*this);
       if (!more) {
-        faults_.add(d_.fault(at(1, 1), "the file is empty"));
+        faults_.add(d_.fault(at(1, 1), "the file is empty", "fill it line by line, KEY: VALUE, or name another file"));
         return false;
       }
       while (more && documents_ == 1) more = parser.HandleNextDocument(*this);
@@ -128,7 +108,7 @@ class DocumentBuilder final : public YAML::EventHandler {
     if (!d_.root_.is_refused()) {
       const bool glued = d_.root_.is_scalar() && d_.root_.text.find(':') != std::string::npos;
       faults_.add(d_.fault(d_.root_, "the file must be a mapping of keys to values, not " + described(d_.root_),
-                           glued ? "put a blank after the colon" : ""));
+                           glued ? "put a blank after the colon" : "begin its lines with KEY: VALUE"));
     }
     return false;
   }
@@ -330,15 +310,16 @@ class DocumentBuilder final : public YAML::EventHandler {
 
   void put_entry(Frame& frame, Node value) {
     const Node& key = *frame.key;
+    if (frame.flow && value.is_null() && decimal_comma(frame.node, key)) return;
     std::optional<Fault> fault;
     if (key.is_refused()) {
       frame.node.incomplete = true;
       return;
     }
     if (key.is_null()) {
-      fault = d_.fault(key, "a value without a key");
+      fault = d_.fault(key, "a value without a key", "KEY: VALUE");
     } else if (!key.is_scalar()) {
-      fault = d_.fault(key, "a key must be a word, not " + described(key));
+      fault = d_.fault(key, "a key must be a word, not " + described(key), "KEY: VALUE");
     } else if (key.text == "<<" && !key.quoted) {
       fault = d_.fault(key, "merge keys are not used in these files", "write the entries out where they are needed");
     } else if (const Node::Entry* first = frame.node.find(key.text)) {
@@ -353,6 +334,23 @@ class DocumentBuilder final : public YAML::EventHandler {
     if (documents_ == 1) faults_.add(*std::move(fault));
   }
 
+  /// In {power: 1,5 W} the comma ends the value, and what follows it looks like a key without one.
+  bool decimal_comma(Node& mapping, const Node& rest) {
+    if (mapping.entries.empty()) return false;
+    Node& value = mapping.entries.back().value;
+    const auto digit = [](char c) { return c >= '0' && c <= '9'; };
+    const bool adjacent = value.line == rest.line && value.column + value.width + 1 == rest.column;
+    if (!value.is_scalar() || value.quoted || !adjacent || !digit(value.text.back()) || !digit(rest.text[0]))
+      return false;
+    value.kind = Node::Kind::refused;
+    mapping.incomplete = true;
+    if (documents_ > 1) return true;
+    Node whole = value;
+    whole.width += 1 + rest.width;
+    faults_.add(d_.fault(whole, "the decimal sign is a point, not a comma", value.text + "." + rest.text));
+    return true;
+  }
+
   bool check_characters() {
     for (int number = 1; number <= static_cast<int>(d_.lines_.size()); ++number) {
       const std::string line = d_.line(number);
@@ -365,7 +363,9 @@ class DocumentBuilder final : public YAML::EventHandler {
           return false;
         }
         if ((c < 0x20 && c != '\t') || c == 0x7F) {
-          faults_.add(d_.fault(at(number, column), "a control character stands here", "remove it"));
+          const bool text = line.find('\0') == std::string::npos;
+          faults_.add(text ? d_.fault(at(number, column), "a control character stands here", "remove it")
+                           : d_.fault(at(number, column), "this is not a text file", "name another file"));
           return false;
         }
         i += size;

@@ -270,7 +270,7 @@ std::string explain(const std::string& name) {
   for (const ModelTable* table : catalogue()) known.push_back(table->name);
   Fault fault;
   fault.message = "there is no model or part class " + in_quotes(name);
-  fault.suggestion = nearest(name, known);
+  fault.suggestion = suggested(name, known);
   if (fault.suggestion.empty()) fault.suggestion = "`overwinter explain` without a name lists them";
   throw InputError({fault});
 }

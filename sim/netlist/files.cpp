@@ -38,14 +38,19 @@ std::optional<std::string> read_file(const fs::path& path, std::string& why) {
 
 std::string nearest_file(const fs::path& path) {
   std::error_code error;
-  std::vector<std::string> names;
+  std::vector<std::string> alike, others;
   const fs::path folder = path.has_parent_path() ? path.parent_path() : fs::path(".");
   for (fs::directory_iterator it(folder, error), end; !error && it != end; it.increment(error)) {
-    const bool other = it->path().filename() != path.filename();
-    if (other && it->is_regular_file(error)) names.push_back(it->path().filename().string());
+    const fs::path name = it->path().filename();
+    if (name == path.filename() || !it->is_regular_file(error)) continue;
+    const bool same_kind = name.extension() == path.extension();
+    (same_kind ? alike : others).push_back((same_kind ? name.stem() : name).string());
   }
-  std::sort(names.begin(), names.end());
-  return nearest(path.filename().string(), names);
+  std::sort(alike.begin(), alike.end());
+  std::sort(others.begin(), others.end());
+  // Without the common extension, lest it make any two short names look alike.
+  const std::string near = nearest(path.stem().string(), alike);
+  return near.empty() ? nearest(path.filename().string(), others) : near + path.extension().string();
 }
 
 }  // namespace overwinter

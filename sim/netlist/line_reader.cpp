@@ -5,6 +5,7 @@
 #include <tuple>
 #include <utility>
 
+#include "models/control/controller.hpp"
 #include "sim/netlist/binder.hpp"
 #include "sim/text.hpp"
 
@@ -39,6 +40,7 @@ class LineReader {
       return;
     }
     const std::size_t before = faults_.size();
+    if (runs_backwards(entry)) return;
     Line line;
     line.key = &entry.key;
     check_keys(entry);
@@ -53,6 +55,7 @@ class LineReader {
       std::sort(line.inputs.begin(), line.inputs.end(),
                 [](PortRef a, PortRef b) { return std::pair(a.part, a.port) < std::pair(b.part, b.port); });
       const PortRef from = line.outputs.front().port;
+      if (line.wire.sound) check_driven(line);
       result_.lines.push_back({entry.key.text, kind(from), from, std::move(line.inputs), d_.place(entry.key)});
     }
   }
@@ -85,6 +88,57 @@ class LineReader {
   const ModelTable& table(std::size_t part) const { return *wirable_.parts[part].table; }
   LineKind kind(PortRef output) const { return table(output.part).line_outputs[output.port].kind; }
   bool is_known(const Reference& r) const { return r.part && wirable_.parts[*r.part].table; }
+
+  /// The part and whether the port is one of its outputs; none where the text names no line port.
+  std::optional<std::pair<std::string, bool>> direction(const Node* node) const {
+    if (!node || !node->is_scalar()) return std::nullopt;
+    const std::size_t dot = node->text.find('.');
+    const auto part = part_named(wirable_.parts, node->text.substr(0, dot));
+    if (dot == std::string::npos || !part || !wirable_.parts[*part].table) return std::nullopt;
+    const ModelTable& t = table(*part);
+    const std::string port = node->text.substr(dot + 1);
+    const auto pin = index_of(t.pins, port);
+    const PinRole role = pin ? t.pins[*pin].role : PinRole::power;
+    const bool output = index_of(t.line_outputs, port) || role == PinRole::open_drain;
+    if (!output && !index_of(t.line_inputs, port) && role != PinRole::gate) return std::nullopt;
+    return std::pair(wirable_.parts[*part].name, output);
+  }
+
+  /// One fault for a line from an input to an output.
+  bool runs_backwards(const Node::Entry& entry) {
+    const Node *from = written(entry.value, "from"), *to = written(entry.value, "to");
+    const auto first = direction(from), second = direction(to);
+    if (!first || !second || first->second || !second->second) return false;
+    result_.excuses.part(first->first);
+    result_.excuses.part(second->first);
+    faults_.add(d_.fault(*from,
+                         "line " + in_quotes(entry.key.text) + " runs backwards: " + from->text + " is an input, " +
+                             to->text + " an output",
+                         "from: " + to->text + ", to: " + from->text));
+    return true;
+  }
+
+  /// A controller's output that is low for ever keeps what listens to it off, and the run would not miss it.
+  void check_driven(const Line& line) {
+    const Driver& driver = line.outputs.front();
+    const ModelTable& t = table(driver.port.part);
+    const auto* controller = dynamic_cast<const Controller*>(wirable_.parts[driver.port.part].model.get());
+    const std::string& output = t.line_outputs[driver.port.port].name;
+    if (!controller || kind(driver.port) != LineKind::logic || !controller->phases_driving(output).empty()) return;
+    std::string offer;
+    for (const LineOutput& other : t.line_outputs) {
+      const std::vector<std::string> phases = controller->phases_driving(other.name);
+      if (phases.empty()) continue;
+      offer +=
+          ", or from: " + wirable_.parts[driver.port.part].name + "." + other.name + " (on in " + listed(phases) + ")";
+    }
+    std::vector<std::string> off;
+    for (const PortRef& input : line.inputs) off.push_back(wirable_.parts[input.part].name);
+    faults_.add(
+        d_.fault(*driver.node,
+                 "no phase turns " + driver.node->text + " on, so that " + listed(off) + " would stay off for ever",
+                 output + ": true in a phase" + offer));
+  }
 
   void check_keys(const Node::Entry& entry) {
     const std::vector<std::string> known = {"from", "to", "pull_up"};
@@ -199,8 +253,10 @@ class LineReader {
     }
     result_.excuses.part(r.part_name);
     const Driver& driver = line.outputs.front();
-    Fault fault = d_.fault(node, node.text + " is a gate and listens to open-drain pins, not to a " +
-                                     output_name(kind(driver.port)) + " output");
+    Fault fault = d_.fault(
+        node,
+        node.text + " is a gate and listens to open-drain pins, not to a " + output_name(kind(driver.port)) + " output",
+        "from: " + or_else(all_open_drains(), "PART.PIN, an open-drain pin"));
     fault.others.push_back(d_.other(*driver.node, "the line is driven here"));
     faults_.add(std::move(fault));
   }
@@ -212,14 +268,17 @@ class LineReader {
       Fault fault = d_.fault(node,
                              "an open-drain pin can drive gates only, and " + node.text + " takes a " +
                                  (wanted == LineKind::logic ? "push-pull output" : name_of(wanted)),
-                             offered(input.part, PinRole::gate));
+                             or_else(offered(input.part, PinRole::gate),
+                                     "from: " + or_else(all_outputs(wanted), "PART.OUTPUT of that kind")));
       fault.others.push_back(d_.other(*line.open_drains.front(), "the open-drain pin stands here"));
       faults_.add(std::move(fault));
       return;
     }
     if (!line.outputs.empty() && wanted != kind(line.outputs.front().port)) {
-      faults_.add(d_.fault(node, node.text + " takes a " + name_of(wanted) + ", but the line carries a " +
-                                     name_of(kind(line.outputs.front().port))));
+      faults_.add(d_.fault(node,
+                           node.text + " takes a " + name_of(wanted) + ", but the line carries a " +
+                               name_of(kind(line.outputs.front().port)),
+                           "from: " + or_else(all_outputs(wanted), "PART.OUTPUT of that kind")));
       return;
     }
     const auto [driven, added] = driven_.try_emplace({input.part, input.port}, &node);
@@ -234,6 +293,31 @@ class LineReader {
 
   std::string offered(std::size_t part, PinRole role) const {
     return prefixed(wirable_.parts[part].name, pins_of(table(part), role));
+  }
+
+  static std::string or_else(const std::string& text, const std::string& otherwise) {
+    return text.empty() ? otherwise : text;
+  }
+
+  /// The outputs of this kind of all parts.
+  std::string all_outputs(LineKind wanted) const {
+    std::vector<std::string> all;
+    for (const ReadPart& part : wirable_.parts) {
+      if (!part.table) continue;
+      for (const LineOutput& output : part.table->line_outputs) {
+        if (output.kind == wanted) all.push_back(part.name + "." + output.name);
+      }
+    }
+    return listed(all);
+  }
+
+  std::string all_open_drains() const {
+    std::vector<std::string> all;
+    for (const ReadPart& part : wirable_.parts) {
+      if (!part.table) continue;
+      for (const std::string& pin : pins_of(*part.table, PinRole::open_drain)) all.push_back(part.name + "." + pin);
+    }
+    return listed(all);
   }
 
   void wrong_port(const Node& node, const Reference& r, const std::string& wanted,
@@ -254,11 +338,10 @@ class LineReader {
       faults_.add(d_.fault(node, node.text + " is a pin, not a line " + wanted, "connect it under nets"));
     } else {
       result_.excuses.part(r.part_name);
-      const std::string near = nearest(r.port, ports);
-      const std::string list = ports.empty() ? "" : prefixed(r.part_name, ports);
-      faults_.add(d_.fault(node, r.part_name.size() + 1, r.port.size(),
-                           "part " + in_quotes(r.part_name) + " has no line " + wanted + " " + in_quotes(r.port),
-                           near.empty() ? list : r.part_name + "." + near));
+      faults_.add(
+          d_.fault(node, r.part_name.size() + 1, r.port.size(),
+                   "part " + in_quotes(r.part_name) + " has no line " + wanted + " " + in_quotes(r.port),
+                   or_else(meant_port(r.part_name, r.port, ports), "name another part: a " + t.name + " has none")));
     }
   }
 

@@ -2,30 +2,19 @@
 
 #include <algorithm>
 #include <map>
-#include <numeric>
 #include <optional>
 #include <set>
 #include <string>
 #include <utility>
 
 #include "models/paths/p_switch.hpp"
+#include "sim/netlist/groups.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
 namespace {
 
 constexpr const char* ground = "gnd";
-
-/// Sets of nets that are joined through parts.
-class Groups {
- public:
-  explicit Groups(std::size_t size) : parent_(size) { std::iota(parent_.begin(), parent_.end(), std::size_t{0}); }
-  std::size_t of(std::size_t i) const { return parent_[i] == i ? i : of(parent_[i]); }
-  void join(std::size_t a, std::size_t b) { parent_[std::max(of(a), of(b))] = std::min(of(a), of(b)); }
-
- private:
-  std::vector<std::size_t> parent_;
-};
 
 class NetReader {
  public:
@@ -43,6 +32,7 @@ class NetReader {
     for (const Wire& wire : read_lines_.wires) add_wire(wire);
     check_ground();
     for (std::size_t part = 0; part < wirable_.parts.size(); ++part) check_part(part);
+    check_idle();
     check_dead_ends();
     check_floating();
     check_reach();
@@ -70,6 +60,12 @@ class NetReader {
   struct Joint {
     const Node* item;
     std::size_t net;
+  };
+
+  struct IdlePin {
+    std::string name;
+    PinRole role;
+    const Node* part;
   };
 
   void read_net(const Node::Entry& entry) {
@@ -195,10 +191,9 @@ class NetReader {
       return;
     }
     excuses_.part(r.part_name);
-    const std::string near = nearest(r.port, names_of(table.pins));
     faults_.add(d_.fault(item, offset, r.port.size(),
                          "part " + in_quotes(r.part_name) + " has no pin " + in_quotes(r.port),
-                         near.empty() ? prefixed(r.part_name, names_of(table.pins)) : r.part_name + "." + near));
+                         meant_port(r.part_name, r.port, names_of(table.pins))));
   }
 
   void check_ground() {
@@ -227,7 +222,8 @@ class NetReader {
   void check_part(std::size_t index) {
     const ReadPart& part = wirable_.parts[index];
     if (!part.table) return;
-    std::vector<std::string> floating, idle;
+    std::vector<std::string> floating;
+    bool idle = false;
     std::set<std::size_t> nets;
     bool excused = false;
     for (std::size_t i = 0; i < part.table->pins.size(); ++i) {
@@ -237,23 +233,71 @@ class NetReader {
         nets.insert(joint->second.net);
       } else if (is_excused(part, pin)) {
         excused = true;
+      } else if (pin.role == PinRole::power) {
+        floating.push_back(part.name + "." + pin.name);
       } else {
-        (pin.role == PinRole::power ? floating : idle).push_back(part.name + "." + pin.name);
+        idle = true;
+        idle_.push_back({part.name + "." + pin.name, pin.role, part.key});
       }
     }
-    if (excused || !floating.empty() || !idle.empty()) uncertain_parts_.insert(index);
+    if (excused || !floating.empty() || idle) uncertain_parts_.insert(index);
     if (!floating.empty()) {
       const bool one = floating.size() == 1;
       faults_.add(d_.fault(*part.key,
                            (one ? "pin " : "pins ") + listed(floating) + (one ? " is" : " are") + " in no net",
                            std::string("add ") + (one ? "it" : "them") + " to nets, such as " + listed(net_names())));
     }
-    for (const std::string& pin : idle) {
-      faults_.add(
-          d_.fault(*part.key, "pin " + pin + " is in no line and no net", "name it in a line, or tie it to gnd"));
-    }
-    if (floating.empty() && idle.empty() && !excused && nets.size() == 1 && part.table->pins.size() > 1) {
+    if (floating.empty() && !idle && !excused && nets.size() == 1 && part.table->pins.size() > 1) {
       shorted(index, *nets.begin());
+    } else {
+      check_polarity(index);
+    }
+  }
+
+  /// The signal pins that stand nowhere. A driver and a gate that both lack their line lack the same one.
+  void check_idle() {
+    const auto of_role = [&](PinRole role) {
+      std::vector<const IdlePin*> pins;
+      for (const IdlePin& pin : idle_) {
+        if (pin.role == role) pins.push_back(&pin);
+      }
+      return pins;
+    };
+    const std::vector<const IdlePin*> drivers = of_role(PinRole::open_drain), gates = of_role(PinRole::gate);
+    if (drivers.size() == 1 && gates.size() == 1) {
+      const IdlePin &driver = *drivers.front(), &gate = *gates.front();
+      Fault fault =
+          d_.fault(*driver.part, "no line leads from " + driver.name + " to " + gate.name,
+                   "lines: {NAME: {from: " + driver.name + ", to: " + gate.name + "}}, or tie both pins to gnd");
+      fault.others.push_back(d_.other(*gate.part, gate.name + " belongs to this part"));
+      faults_.add(std::move(fault));
+      return;
+    }
+    for (const IdlePin& pin : idle_) {
+      faults_.add(
+          d_.fault(*pin.part, "pin " + pin.name + " is in no line and no net", "name it in a line, or tie it to gnd"));
+    }
+  }
+
+  /// The net of a pin, or null.
+  const Joint* joint_of(std::size_t part, const std::string& pin) const {
+    const auto index = index_of(wirable_.parts[part].table->pins, pin);
+    const auto found = index ? joints_.find({part, *index}) : joints_.end();
+    return found == joints_.end() ? nullptr : &found->second;
+  }
+
+  /// Every voltage of a scenario is positive: a part whose positive pin alone stands on the reference is turned round.
+  void check_polarity(std::size_t index) {
+    const std::string& name = wirable_.parts[index].name;
+    for (const auto& [positive, negative] : {std::pair("plus", "minus"), std::pair("supply", "ground")}) {
+      const Joint *plus = joint_of(index, positive), *minus = joint_of(index, negative);
+      if (!plus || !minus || plus->net == minus->net || nets_[plus->net].key->text != ground) continue;
+      Fault fault = d_.fault(*plus->item,
+                             "part " + in_quotes(name) + " is connected the wrong way round: its " + positive +
+                                 " is on " + ground + ", its " + negative + " on " + nets_[minus->net].name(),
+                             std::string("exchange ") + name + "." + positive + " and " + name + "." + negative);
+      fault.others.push_back(d_.other(*minus->item, std::string(negative) + " stands here"));
+      faults_.add(std::move(fault));
     }
   }
 
@@ -367,6 +411,7 @@ class NetReader {
   std::map<std::pair<std::size_t, std::size_t>, Joint> joints_;
   Excuses excuses_;
   std::set<std::size_t> uncertain_parts_;
+  std::vector<IdlePin> idle_;
   std::size_t pull_ups_ = 0;
   bool reference_missing_ = false;
 };

@@ -30,7 +30,7 @@ bool check_class(PartClass& c, Faults& faults) {
     if (note->value.is_scalar()) {
       c.note = note->value.text;
     } else if (!note->value.is_null() && !note->value.is_refused()) {
-      faults.add(d.fault(note->value, "note must be text, not " + described(note->value)));
+      faults.add(d.fault(note->value, "note must be text, not " + described(note->value), "note: TEXT"));
     }
   }
   const Node::Entry* model = value.find("model");
@@ -108,7 +108,7 @@ std::vector<std::string> PartLibrary::names(const ModelTable* table) const {
 const ModelTable* read_model_name(const Document& d, const Node& node, Faults& faults) {
   if (node.is_refused()) return nullptr;
   if (!node.is_scalar()) {
-    faults.add(d.fault(node, "model must be the name of a model, not " + described(node)));
+    faults.add(d.fault(node, "model must be the name of a model, not " + described(node), "model: MODEL"));
     return nullptr;
   }
   if (const ModelTable* table = find_model(node.text)) return table;
@@ -120,15 +120,15 @@ const ModelTable* read_model_name(const Document& d, const Node& node, Faults& f
   return nullptr;
 }
 
-void check_name(const std::string& what, const std::string& signs, bool digit_first, const Document& d, const Node& key,
-                Faults& faults) {
+std::string check_name(const std::string& what, const std::string& signs, bool digit_first, const Document& d,
+                       const Node& key, Faults& faults) {
   const auto lower = [](char c) { return c >= 'a' && c <= 'z'; };
   const auto digit = [](char c) { return c >= '0' && c <= '9'; };
   const std::string& name = key.text;
   const bool begins_well = !name.empty() && (lower(name[0]) || (digit_first && digit(name[0])));
   const bool goes_on_well = std::all_of(
       name.begin(), name.end(), [&](char c) { return lower(c) || digit(c) || signs.find(c) != std::string::npos; });
-  if (begins_well && goes_on_well) return;
+  if (begins_well && goes_on_well) return name;
   std::string better;
   for (const char c : name) {
     const char small = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
@@ -140,7 +140,8 @@ void check_name(const std::string& what, const std::string& signs, bool digit_fi
   faults.add(d.fault(key,
                      in_quotes(name) + " is not a name for a " + what + ": use lower-case letters, digits and" +
                          allowed + ", and begin with a letter" + (digit_first ? " or digit" : ""),
-                     usable ? better : ""));
+                     usable ? better : "a name such as south-1"));
+  return usable ? better : name;
 }
 
 }  // namespace overwinter

@@ -55,8 +55,8 @@ class PartLibrary {
 const ModelTable* read_model_name(const Document&, const Node&, Faults&);
 
 /// Part, line and class names begin with a lower-case letter, net names also with a digit; lower-case letters, digits
-/// and the given signs follow. Adds a fault about `key` if it is otherwise.
-void check_name(const std::string& what, const std::string& signs, bool digit_first, const Document&, const Node& key,
-                Faults&);
+/// and the given signs follow. Adds a fault about `key` if it is otherwise. Returns the name, or the one that is meant.
+std::string check_name(const std::string& what, const std::string& signs, bool digit_first, const Document&,
+                       const Node& key, Faults&);
 
 }  // namespace overwinter

@@ -3,16 +3,13 @@
 #include "models/converters/linear_charger.hpp"
 #include "models/paths/protector.hpp"
 #include "models/storage/cell.hpp"
+#include "sim/netlist/feeds.hpp"
+#include "sim/netlist/policy_review.hpp"
 #include "sim/netlist/units_text.hpp"
+#include "sim/netlist/wiring_review.hpp"
 
 namespace overwinter {
 namespace {
-
-/// A part seen as of model M, or null.
-template <class M>
-const M* as(const ScenarioPart& part) {
-  return dynamic_cast<const M*>(part.model.get());
-}
 
 std::string volts(Voltage v) { return quantity_text(v.si(), unit_of<Voltage>("V")); }
 
@@ -41,6 +38,9 @@ std::vector<std::string> findings_of_pairs(const Scenario& scenario) {
                            "charger's charge_voltage");
       }
     }
+  }
+  for (const auto& more : {findings_of_wiring(scenario), findings_of_policy(scenario)}) {
+    findings.insert(findings.end(), more.begin(), more.end());
   }
   return findings;
 }

@@ -1,4 +1,5 @@
-// Pairs of parts that are each sound and together a danger: a charger and a protector that do not fit the cell.
+// What is sound by itself and together a danger or a mistake: a charger or protector that does not fit the cell, parts
+// turned round, a policy that does not fit the cell or the controller.
 #pragma once
 
 #include <string>
@@ -8,8 +9,8 @@
 
 namespace overwinter {
 
-/// One sentence for each such pair, in part order. Chargers and protectors are taken to belong to the scenario's one
-/// cell, whatever the wiring.
+/// One sentence for each: pairs in part order, where chargers and protectors are taken to belong to the scenario's one
+/// cell, whatever the wiring; then the wiring, then the policy.
 std::vector<std::string> findings_of_pairs(const Scenario&);
 
 }  // namespace overwinter

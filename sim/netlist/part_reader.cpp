@@ -19,10 +19,9 @@ class PartReader {
 
   ReadPart read() {
     ReadPart part;
-    part.name = name_;
     part.key = &entry_.key;
     const std::size_t before = faults_.size();
-    check_name("part", "-_", false, d_, entry_.key, faults_);
+    part.name = check_name("part", "-_", false, d_, entry_.key, faults_);
     const Node& value = entry_.value;
     if (value.is_refused()) return part;
     if (!value.is_mapping()) {
@@ -52,7 +51,7 @@ class PartReader {
     const Node& node = named->value;
     if (node.is_refused()) return false;
     if (!node.is_scalar()) {
-      faults_.add(d_.fault(node, "part must be the name of a part class, not " + described(node)));
+      faults_.add(d_.fault(node, "part must be the name of a part class, not " + described(node), "part: PART CLASS"));
       return false;
     }
     class_place_ = &node;
@@ -64,7 +63,8 @@ class PartReader {
     const std::string near = nearest(node.text, library_.names(of));
     if (!of && !near.empty()) of = library_.find(near)->table;
     const std::vector<std::string> fitting = library_.names(of);
-    const std::string list = fitting.empty() ? "" : "one of " + listed(fitting);
+    std::string list = suggested(node.text, fitting);
+    if (!near.empty() || list.empty()) list = "one of " + listed(fitting);
     faults_.add(
         d_.fault(node, "there is no part class " + in_quotes(node.text) + (model && of ? " of model " + of->name : ""),
                  near.empty() ? list : near + " (" + list + ")"));
@@ -141,9 +141,8 @@ class PartReader {
         faults_.add(d_.fault(*class_place_, finding.message + " (" + finding.field + " of the part class)",
                              finding.suggestion));
       } else {
-        faults_.add(found->second.document->fault(
-            found->second.entry->value.is_null() ? found->second.entry->key : found->second.entry->value,
-            finding.message, finding.suggestion));
+        faults_.add(found->second.document->fault(place_of(finding, *found->second.entry), finding.message,
+                                                  finding.suggestion));
       }
     }
     if (!model && findings.empty()) {

@@ -13,7 +13,7 @@ namespace overwinter {
 
 /// A part as far as it could be read.
 struct ReadPart {
-  std::string name;
+  std::string name;  ///< of one that was refused, the name that may be meant
   std::string part_class;
   const ModelTable* table = nullptr;   ///< null if the model is not known; a fault says why
   std::shared_ptr<const Model> model;  ///< null if anything about the part is wrong

@@ -18,7 +18,8 @@ ReadPolicy read_policy(const Document& d, const Node::Entry& section, Faults& fa
   for (const Finding& finding : findings) {
     const auto found = written.find(finding.field);
     const bool has_place = found != written.end() && !found->second.entry->value.is_null();
-    faults.add(d.fault(has_place ? found->second.entry->value : section.key, finding.message, finding.suggestion));
+    faults.add(d.fault(has_place ? place_of(finding, *found->second.entry) : section.key, finding.message,
+                       finding.suggestion));
   }
   return result;
 }

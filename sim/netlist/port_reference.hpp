@@ -57,6 +57,9 @@ class ReferenceReader {
   Faults& faults_;
 };
 
+/// The part of this name, or of this refused name; see ReadPart::name.
+std::optional<std::size_t> part_named(const std::vector<ReadPart>&, const std::string& name);
+
 /// Names of pins, ports or parts.
 template <class Ports>
 std::vector<std::string> names_of(const Ports& ports) {
@@ -75,5 +78,9 @@ std::optional<std::size_t> index_of(const Ports& ports, const std::string& name)
 
 /// "part.a, part.b".
 std::string prefixed(const std::string& part, const std::vector<std::string>& ports);
+
+/// What a port that the part does not have may have been: "part.a", "one of part.a, part.b"; all of them where none is
+/// near, empty where there are none.
+std::string meant_port(const std::string& part, const std::string& port, const std::vector<std::string>& ports);
 
 }  // namespace overwinter

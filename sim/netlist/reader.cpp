@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <filesystem>
 #include <optional>
+#include <string_view>
 #include <utility>
 
 #include "models/catalogue.hpp"
@@ -19,6 +20,8 @@ namespace overwinter {
 namespace {
 
 namespace fs = std::filesystem;
+
+constexpr std::string_view weather_start = "LOCATION,";  // of the EPW layout
 
 enum class Presence { required, optional };
 
@@ -103,11 +106,10 @@ class ScenarioReader {
     s_.site = site;
   }
 
-  std::optional<CivilDate> read_day(const Node& span, const std::string& key, const Node& section_key,
-                                    const std::vector<std::string>& meant) {
+  std::optional<CivilDate> read_day(const Node& span, const std::string& key, const Node& section_key, bool strangers) {
     const Node::Entry* entry = span.find(key);
     if (!entry || entry->value.is_null()) {
-      const bool explained = span.incomplete || std::count(meant.begin(), meant.end(), key);
+      const bool explained = span.incomplete || strangers;
       if (!explained)
         faults_.add(d_.fault(entry ? entry->key : section_key, "span lacks " + key, key + ": YYYY-MM-DD"));
       return std::nullopt;
@@ -115,7 +117,8 @@ class ScenarioReader {
     const Node& value = entry->value;
     if (value.is_refused()) return std::nullopt;
     if (!value.is_scalar()) {
-      faults_.add(d_.fault(value, key + " must be a day written YYYY-MM-DD, not " + described(value)));
+      faults_.add(
+          d_.fault(value, key + " must be a day written YYYY-MM-DD, not " + described(value), key + ": YYYY-MM-DD"));
       return std::nullopt;
     }
     TextFault why;
@@ -129,9 +132,11 @@ class ScenarioReader {
         section("span", Node::Kind::mapping, Presence::required, "span: {from: YYYY-MM-DD, to: YYYY-MM-DD}");
     if (!entry) return;
     std::vector<std::string> meant;
+    const std::size_t before = faults_.size();
     check_keys(entry->value, "span", {"from", "to"}, meant);
-    const auto from = read_day(entry->value, "from", entry->key, meant);
-    const auto to = read_day(entry->value, "to", entry->key, meant);
+    const bool strangers = faults_.size() != before;
+    const auto from = read_day(entry->value, "from", entry->key, strangers);
+    const auto to = read_day(entry->value, "to", entry->key, strangers);
     if (!from || !to) return;
     s_.from = *from;
     s_.to = *to;
@@ -146,7 +151,8 @@ class ScenarioReader {
   std::optional<std::string> read_named(const Node& node, const std::string& what, fs::path& path) {
     if (node.is_refused()) return std::nullopt;
     if (!node.is_scalar() || trimmed(node.text).empty()) {
-      faults_.add(d_.fault(node, what + " must be the name of a file, not " + described(node)));
+      faults_.add(d_.fault(node, what + " must be the name of a file, not " + described(node),
+                           "a path from the scenario's folder"));
       return std::nullopt;
     }
     path = (folder_ / node.text).lexically_normal();
@@ -154,8 +160,9 @@ class ScenarioReader {
     auto text = read_file(path, why);
     if (!text) {
       const std::string near = nearest_file(path);
-      faults_.add(d_.fault(node, what + " " + path.string() + " " + why,
-                           near.empty() ? "" : fs::path(node.text).replace_filename(near).string()));
+      faults_.add(d_.fault(
+          node, what + " " + path.string() + " " + why,
+          near.empty() ? "a path from the scenario's folder" : fs::path(node.text).replace_filename(near).string()));
     }
     return text;
   }
@@ -164,10 +171,12 @@ class ScenarioReader {
     const auto* entry = section("weather", Node::Kind::mapping, Presence::required, "weather: {file: FILE}");
     if (!entry) return;
     std::vector<std::string> meant;
+    const std::size_t before = faults_.size();
     check_keys(entry->value, "weather", {"file"}, meant);
+    const bool strangers = faults_.size() != before;
     const Node::Entry* file = entry->value.find("file");
     if (!file || file->value.is_null()) {
-      const bool explained = !meant.empty() || entry->value.incomplete;
+      const bool explained = strangers || entry->value.incomplete;
       if (!explained)
         faults_.add(d_.fault(file ? file->key : entry->key, "weather lacks file", "weather: {file: FILE}"));
       return;
@@ -328,6 +337,15 @@ Scenario read_scenario(const std::string& path) {
     fault.suggestion = near.empty() ? "give the path of a scenario, a YAML file such as scenarios/peat-bog.yaml"
                                     : fs::path(path).replace_filename(near).string();
     faults.add(std::move(fault));
+    faults.raise_if_any(path);
+  }
+  if (text->compare(0, weather_start.size(), weather_start) == 0) {
+    faults.add({{path, 1, 1},
+                "this is a weather file, not a scenario",
+                "name it in a scenario, weather: {file: FILE}, or give it to run with --weather",
+                "",
+                1,
+                {}});
     faults.raise_if_any(path);
   }
   const auto document = Document::parse(path, *text, faults);

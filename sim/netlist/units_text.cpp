@@ -337,6 +337,24 @@ double to_si(double x, const KnownUnit& unit, const Unit& field) {
   return unit.scaled(field.difference ? x : x + unit.offset);
 }
 
+/// Hours and minutes such as +05:30; a quantity is one number.
+bool is_clock_time(const std::string& text) {
+  const std::size_t sign = !text.empty() && (text[0] == '+' || text[0] == '-') ? 1 : 0, colon = text.find(':');
+  if (colon == std::string::npos || colon < sign + 1 || colon > sign + 2 || text.size() != colon + 3) return false;
+  for (std::size_t i = sign; i < text.size(); ++i) {
+    if (i != colon && !is_digit(text[i])) return false;
+  }
+  return true;
+}
+
+/// A no-break or thin blank, as typesetting programs put them before units.
+std::size_t special_blank(std::string_view text) {
+  for (const std::string_view blank : {"\xC2\xA0", "\xE2\x80\xAF", "\xE2\x80\x89"}) {
+    if (text.substr(0, blank.size()) == blank) return blank.size();
+  }
+  return 0;
+}
+
 std::size_t next_word(const std::string& text, std::size_t at) {
   const std::size_t found = text.find_first_not_of(" \t\n", at);
   return found == std::string::npos ? text.size() : found;
@@ -348,12 +366,24 @@ std::optional<double> parse_quantity(const std::string& key, const std::string& 
                                      TextFault& why) {
   const std::size_t begin = next_word(text, 0);
   const std::string body = trimmed(text);
+  if (is_duration(unit) && is_clock_time(body)) {
+    const std::size_t colon = body.find(':');
+    const double minutes = std::stod(body.substr(colon + 1)) * (body[0] == '-' ? -1 : 1);
+    why = {key + " is a number with a unit, not a time of day",
+           fmt::format("{:g} h", std::stod(body.substr(0, colon)) + minutes / 60), begin, body.size()};
+    return std::nullopt;
+  }
   const auto number = parse_number(key, body, why);
   if (!number) {
     why.offset += begin;
     return std::nullopt;
   }
   const std::string unit_text = trimmed(body.substr(number->length));
+  if (const std::size_t blank = special_blank(unit_text)) {
+    why = {"a no-break blank stands before the unit, where a plain one belongs",
+           body.substr(0, number->length) + " " + unit_text.substr(blank), begin, body.size()};
+    return std::nullopt;
+  }
   const KnownUnit* known = parse_unit(key, body.substr(0, number->length), unit_text, unit, number->value == 0, why);
   if (!known) {
     why.offset = begin + (unit_text.empty() ? 0 : body.size() - unit_text.size());

@@ -107,7 +107,8 @@ class Reader {
     std::string why;
     std::optional<std::string> text = read_file(year_.path, why);
     if (!text) {
-      fault_at_line(0, "the weather file " + why, nearest_file(year_.path));
+      const std::string near = nearest_file(year_.path);
+      fault_at_line(0, "the weather file " + why, near.empty() ? "give a weather file in the EPW layout" : near);
     } else if (text->empty()) {
       fault_at_line(0, "the weather file is empty", "give a weather file in the EPW layout");
     } else {

@@ -1,9 +1,7 @@
 // The program as a person meets it: what it prints, to the letter where it matters, and its exit code.
 #include <doctest/doctest.h>
-#include <sys/wait.h>
 
 #include <cmath>
-#include <cstdlib>
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
@@ -14,6 +12,7 @@
 #include "sim/netlist/units_text.hpp"
 #include "sim/number_text.hpp"
 #include "sim/report/texts.hpp"
+#include "tests/support/program.hpp"
 #include "tests/support/scratch.hpp"
 
 using namespace overwinter;
@@ -21,19 +20,6 @@ using namespace overwinter;
 namespace {
 
 const std::string outcomes = std::string(OVERWINTER_SOURCE) + "/scenarios/outcomes/";
-
-struct Said {
-  int code;
-  std::string out, err;
-  bool says(const std::string& text) const { return out.find(text) != std::string::npos; }
-};
-
-Said overwinter_says(const std::string& arguments, const test::Scratch& scratch) {
-  const int status = std::system((std::string(OVERWINTER_PROGRAM) + " " + arguments + " >" + scratch.path("out.txt") +
-                                  " 2>" + scratch.path("err.txt"))
-                                     .c_str());
-  return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, scratch.read("out.txt"), scratch.read("err.txt")};
-}
 
 /// The joules of a line such as "  used by radio     18.84 kJ  59.6 %  ####".
 double joules_in(const std::string& line) {
@@ -48,8 +34,8 @@ double joules_in(const std::string& line) {
 
 TEST_CASE("terminal: no joule is dropped, the smallest are summed up in a last line; words for one and for many") {
   const test::Scratch scratch;
-  const Said said =
-      overwinter_says("run " + outcomes + "flag-never-cleared.yaml --out " + scratch.path("run"), scratch);
+  const test::Said said =
+      test::overwinter_says("run " + outcomes + "flag-never-cleared.yaml --out " + scratch.path("run"), scratch);
   CHECK(said.code == 1);
   const auto summary = nlohmann::ordered_json::parse(scratch.read("run/summary.json"));
   const auto& energy = summary.at("energy");
@@ -91,7 +77,7 @@ TEST_CASE("terminal: no joule is dropped, the smallest are summed up in a last l
 
 TEST_CASE("terminal: a need of a human says how its sunny days were counted") {
   const test::Scratch scratch;
-  const Said said = overwinter_says("run " + outcomes + "needs-human.yaml --out " + scratch.path("run"), scratch);
+  const test::Said said = test::overwinter_says("run " + outcomes + "needs-human.yaml --out " + scratch.path("run"), scratch);
   CHECK(said.says(
       "needs human since 2024-10-14T00:00:00Z\n"
       "           3 sunny days came and went; most of the light was refused on all 3 (charger: pre-charge)\n"));
@@ -110,8 +96,8 @@ TEST_CASE("terminal: a reset loop is told in the same words and numbers as in th
     REQUIRE(text.find(from) != std::string::npos);
     text.replace(text.find(from), from.size(), to);
   }
-  const Said said =
-      overwinter_says("run " + scratch.write("loop.yaml", text) + " --out " + scratch.path("run"), scratch);
+  const test::Said said =
+      test::overwinter_says("run " + scratch.write("loop.yaml", text) + " --out " + scratch.path("run"), scratch);
   const auto loops = nlohmann::json::parse(scratch.read("run/summary.json")).at("stepped_over");
   REQUIRE(loops.at("restarts_in_vain").size() > 1);
   std::istringstream words(said.out);
@@ -134,7 +120,7 @@ TEST_CASE("terminal: a reset loop is told in the same words and numbers as in th
 
 TEST_CASE("terminal: a file that is no scenario") {
   const test::Scratch scratch;
-  const Said said = overwinter_says("run /dev/null", scratch);
+  const test::Said said = test::overwinter_says("run /dev/null", scratch);
   CHECK(said.code == 2);
   CHECK(said.out.empty());
   CHECK(said.err ==
@@ -155,11 +141,12 @@ TEST_CASE("terminal: check and run warn of a charger above what the cell bears")
                                          "nets:\n"
                                          "  sun: [panel.plus, charger.in]\n"
                                          "  cell+: [charger.out, cell.plus]\n"
-                                         "  gnd: [panel.minus, charger.ground, cell.minus]\n");
+                                         "  gnd: [panel.minus, charger.ground, cell.minus]\n"
+                                         "lines: {warmth: {from: cell.temperature, to: charger.temperature}}\n");
   const std::string warning =
       "Warning  charger charges to 4.2 V, but cell bears no more than 3.65 V: overcharging a lithium cell";
-  CHECK(overwinter_says("check " + file, scratch).says(warning));
-  CHECK(overwinter_says("run " + file + " --out " + scratch.path("run"), scratch).says(warning));
-  const auto report = nlohmann::json::parse(overwinter_says("check --json " + file, scratch).out);
+  CHECK(test::overwinter_says("check " + file, scratch).says(warning));
+  CHECK(test::overwinter_says("run " + file + " --out " + scratch.path("run"), scratch).says(warning));
+  const auto report = nlohmann::json::parse(test::overwinter_says("check --json " + file, scratch).out);
   CHECK(report.at("findings").size() == 1);
 }

@@ -218,5 +218,5 @@ mour.epw: the weather file does not exist
   CHECK("\n" + message_about("empty.epw") == R"(
 empty.epw: the weather file is empty
   try: give a weather file in the EPW layout)");
-  CHECK(message_about(".") == ".: the weather file is a folder");
+  CHECK(message_about(".") == ".: the weather file is a folder\n  try: give a weather file in the EPW layout");
 }

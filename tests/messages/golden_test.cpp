@@ -93,6 +93,7 @@ TEST_CASE("not a number") {
 bench.yaml:6:40: resistance must be a finite number, not '.nan'
       drain: {model: resistor, resistance: .nan ohm}
                                            ^^^^
+  try: resistance: NUMBER ohm (resistance at 20 degC)
 )");
 }
 
@@ -116,9 +117,10 @@ bench.yaml:8:17: the decimal sign is a point, not a comma
 
 TEST_CASE("out of range") {
   CHECK(fault({{"10 kohm", "-10 ohm"}}) == R"(
-bench.yaml:6:40: '-10 ohm' is out of range: resistance must be above 0 ohm
+bench.yaml:6:40: '-10 ohm' is out of range: resistance must be above 0 ohm and at most 1000 Mohm
       drain: {model: resistor, resistance: -10 ohm}
                                            ^^^^^^^
+  try: 10 ohm
 )");
 }
 
@@ -277,6 +279,7 @@ TEST_CASE("missing part file") {
 bench.yaml:4:14: part file mine.yaml does not exist
     part_files: [mine.yaml]
                  ^^^^^^^^^
+  try: a path from the scenario's folder
 )");
 }
 
@@ -524,10 +527,12 @@ TEST_CASE("two faults at once, in the order of their places") {
 bench.yaml:2:14: 2024-13-15 does not exist: a year has the months 01 to 12
     span: {from: 2024-13-15, to: 2024-10-20}
                  ^^^^^^^^^^
+  try: from: YYYY-MM-DD
 
-bench.yaml:6:40: '-1 ohm' is out of range: resistance must be above 0 ohm
+bench.yaml:6:40: '-1 ohm' is out of range: resistance must be above 0 ohm and at most 1000 Mohm
       drain: {model: resistor, resistance: -1 ohm}
                                            ^^^^^^
+  try: 1 ohm
 
 bench.yaml:9:27: part 'drain' has no pin 'c'
       gnd: [cell.minus, drain.c]

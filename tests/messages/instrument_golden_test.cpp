@@ -35,6 +35,16 @@ std::string fault(const Edits& edits) {
   return overwinter::test::fault(all);
 }
 
+/// With a radio on the cell, whose line this is.
+std::string with_radio(const std::string& line, const Edits& edits) {
+  Edits all = {{"parts:\n", "parts:\n  radio: {model: load, kind: current, current: 30 mA}\n"},
+               {"mcu.supply]", "mcu.supply, radio.plus]"},
+               {"mcu.ground", "mcu.ground, radio.minus"},
+               {"clock.bus}\n", "clock.bus}\n  on: " + line + "\n"}};
+  all.insert(all.end(), edits.begin(), edits.end());
+  return fault(all);
+}
+
 }  // namespace
 
 TEST_CASE("the instrument itself is accepted") { CHECK(fault({}).empty()); }
@@ -68,6 +78,7 @@ TEST_CASE("open-drain pin to an input") {
 bench.yaml:25:37: an open-drain pin can drive gates only, and radio.enable takes a push-pull output
       wake: {from: clock.interrupt, to: radio.enable}
                                         ^^^^^^^^^^^^
+  try: from: mcu.out_1, mcu.out_2, mcu.out_3, mcu.out_4
   bench.yaml:25:16: the open-drain pin stands here
       wake: {from: clock.interrupt, to: radio.enable}
                    ^^^^^^^^^^^^^^^
@@ -114,6 +125,7 @@ TEST_CASE("line of another kind") {
 bench.yaml:23:30: clock.bus takes a bus, but the line carries a logic level
       set: {from: mcu.out_1, to: clock.bus}
                                  ^^^^^^^^^
+  try: from: mcu.bus
 )");
 }
 
@@ -180,15 +192,10 @@ TEST_CASE("gate under from") {
                {", clock.interrupt]", "]"},
                {"  set: {from: mcu.bus, to: clock.bus}\n",
                 "  set: {from: mcu.bus, to: clock.bus}\n  wake: {from: switch.gate, to: clock.interrupt}\n"}}) == R"(
-bench.yaml:26:16: switch.gate is a gate, which drives nothing
+bench.yaml:26:16: line 'wake' runs backwards: switch.gate is an input, clock.interrupt an output
       wake: {from: switch.gate, to: clock.interrupt}
                    ^^^^^^^^^^^
-  try: name it under to
-
-bench.yaml:26:33: clock.interrupt is an open-drain pin, which listens to nothing
-      wake: {from: switch.gate, to: clock.interrupt}
-                                    ^^^^^^^^^^^^^^^
-  try: name it under from
+  try: from: clock.interrupt, to: switch.gate
 )");
 }
 
@@ -200,6 +207,7 @@ TEST_CASE("gate on a push-pull output") {
 bench.yaml:26:31: switch.gate is a gate and listens to open-drain pins, not to a push-pull output
       wake: {from: mcu.out_1, to: switch.gate}
                                   ^^^^^^^^^^^
+  try: from: clock.interrupt
   bench.yaml:26:16: the line is driven here
       wake: {from: mcu.out_1, to: switch.gate}
                    ^^^^^^^^^
@@ -289,6 +297,7 @@ TEST_CASE("pull-up of nothing") {
 bench.yaml:26:84: '0 ohm' is out of range: resistance must be above 0 kohm
       wake: {from: clock.interrupt, to: switch.gate, pull_up: {net: cell+, resistance: 0 ohm}}
                                                                                        ^^^^^
+  try: resistance: NUMBER kohm (between that net and the line)
 )");
 }
 
@@ -332,6 +341,7 @@ TEST_CASE("phase out of range") {
 bench.yaml:16:32: '30 h' is out of range: duration must be from 1 ms to 24 h
           - {name: send, duration: 30 h, current: 5 mA, out_1: true}
                                    ^^^^
+  try: duration: NUMBER s (how long it lasts)
 )");
 }
 
@@ -340,6 +350,7 @@ TEST_CASE("first alarm at the very start") {
 bench.yaml:5:38: '0 min' is out of range: first_alarm must be from 1 s to 366 d
       clock: {model: clock, first_alarm: 0 min}
                                          ^^^^^
+  try: first_alarm: NUMBER min (from the start of the span to the first alarm)
 )");
 }
 
@@ -366,6 +377,7 @@ TEST_CASE("flag of a phase") {
 bench.yaml:16:59: out_1 must be true or false, not 'high'
           - {name: send, duration: 9 s, current: 5 mA, out_1: high}
                                                               ^^^^
+  try: true
 )");
 }
 
@@ -459,9 +471,9 @@ bench.yaml:24:17: the table does not say what holds at its highest voltages
 TEST_CASE("policy row without a voltage that is not the last") {
   CHECK(fault({{"policy: {every: 30 min}",
                 "policy: {table: [{below: 3.5 V, every: 6 h}, {every: 1 h}, {below: 3.9 V, every: 2 h}]}"}}) == R"(
-bench.yaml:24:17: row 2 of the table has no voltage, but it is not the last
+bench.yaml:24:46: row 2 of the table has no voltage, but it is not the last
     policy: {table: [{below: 3.5 V, every: 6 h}, {every: 1 h}, {below: 3.9 V, every: 2 h}]}
-                    ^
+                                                 ^
   try: add below: NUMBER V to it, or put it last
 )");
 }
@@ -633,6 +645,7 @@ TEST_CASE("count that is not whole") {
 bench.yaml:25:32: at_most must be a whole number, not '0.5'
     require: {brownouts: {at_most: 0.5}}
                                    ^^^
+  try: at_most: WHOLE NUMBER
 )");
 }
 
@@ -642,5 +655,143 @@ bench.yaml:25:1: require is empty
     require:
     ^^^^^^^
   try: require: {longest_gap: {at_most: 24 h}, needs_human: {at_most: 0}}, or remove the key
+)");
+}
+
+TEST_CASE("a load on an output that no phase turns on") {
+  CHECK(with_radio("{from: mcu.out_3, to: radio.enable}", {}) == R"(
+bench.yaml:25:14: no phase turns mcu.out_3 on, so that radio would stay off for ever
+      on: {from: mcu.out_3, to: radio.enable}
+                 ^^^^^^^^^
+  try: out_3: true in a phase, or from: mcu.out_1 (on in send)
+)");
+}
+
+TEST_CASE("a load on an output where no phase turns any on") {
+  CHECK(with_radio("{from: mcu.out_3, to: radio.enable}", {{", out_1: true", ""}}) == R"(
+bench.yaml:25:14: no phase turns mcu.out_3 on, so that radio would stay off for ever
+      on: {from: mcu.out_3, to: radio.enable}
+                 ^^^^^^^^^
+  try: out_3: true in a phase
+)");
+}
+
+TEST_CASE("an output that is not there, and four that are as near") {
+  CHECK(with_radio("{from: mcu.out_5, to: radio.enable}", {}) == R"(
+bench.yaml:25:18: part 'mcu' has no line output 'out_5'
+      on: {from: mcu.out_5, to: radio.enable}
+                     ^^^^^
+  try: one of mcu.out_1, mcu.out_2, mcu.out_3, mcu.out_4
+)");
+}
+
+TEST_CASE("a phase with an output that is not there") {
+  CHECK(fault({{"out_1: true", "out_5: true"}}) == R"(
+bench.yaml:16:52: row 2 of phases has no key 'out_5'
+          - {name: send, duration: 9 s, current: 5 mA, out_5: true}
+                                                       ^^^^^
+  try: one of out_1, out_2, out_3, out_4
+)");
+}
+
+TEST_CASE("a line that runs backwards") {
+  CHECK(with_radio("{from: radio.enable, to: mcu.out_1}", {}) == R"(
+bench.yaml:25:14: line 'on' runs backwards: radio.enable is an input, mcu.out_1 an output
+      on: {from: radio.enable, to: mcu.out_1}
+                 ^^^^^^^^^^^^
+  try: from: mcu.out_1, to: radio.enable
+)");
+}
+
+TEST_CASE("two phases of one name") {
+  CHECK(fault({{"name: send", "name: measure"}}) == R"(
+bench.yaml:16:16: phases 1 and 2 are both called "measure"
+          - {name: measure, duration: 9 s, current: 5 mA, out_1: true}
+                   ^^^^^^^
+  try: rename one
+)");
+}
+
+TEST_CASE("a phase to read in that is not there") {
+  CHECK(fault({{"    phases:\n", "    reads_in: mesure\n    phases:\n"}}) == R"(
+bench.yaml:14:15: no phase is called "mesure"
+        reads_in: mesure
+                  ^^^^^^
+  try: one of measure, send
+)");
+}
+
+TEST_CASE("two rows below the same voltage") {
+  CHECK(fault({{"{every: 30 min}",
+                "{table: [{below: 3.5 V, every: 1 h}, {below: 3.5 V, every: 2 h}, {every: 30 min}]}"}}) == R"(
+bench.yaml:24:54: rows 1 and 2 of the table hold below the same voltage
+    policy: {table: [{below: 3.5 V, every: 1 h}, {below: 3.5 V, every: 2 h}, {every: 30 min}]}
+                                                         ^^^^^
+  try: remove one, or give them different voltages
+)");
+}
+
+TEST_CASE("an interval that is not in whole seconds") {
+  CHECK(fault({{"{every: 30 min}", "{table: [{below: 3.5 V, every: 1 h}, {every: 90.5 s}]}"}}) == R"(
+bench.yaml:24:54: the interval is not in whole seconds, as a clock needs it
+    policy: {table: [{below: 3.5 V, every: 1 h}, {every: 90.5 s}]}
+                                                         ^^^^^^
+  try: round it
+)");
+}
+
+TEST_CASE("a part turned round on the reference") {
+  CHECK(with_radio("{from: mcu.out_1, to: radio.enable}",
+                   {{"radio.plus", "radio.minus"}, {"mcu.ground, radio.minus", "mcu.ground, radio.plus"}}) == R"(
+bench.yaml:22:56: part 'radio' is connected the wrong way round: its plus is on gnd, its minus on net 'cell+'
+      gnd: [cell.minus, drain.b, clock.ground, mcu.ground, radio.plus, clock.interrupt]
+                                                           ^^^^^^^^^^
+  try: exchange radio.plus and radio.minus
+  bench.yaml:21:57: minus stands here
+      cell+: [cell.plus, drain.a, clock.supply, mcu.supply, radio.minus]
+                                                            ^^^^^^^^^^^
+)");
+}
+
+TEST_CASE("driver and gate without their line") {
+  CHECK(fault({{"parts:\n", "parts:\n  switch: {part: p-switch-logic-30mohm, gate_pull_up: 1 Mohm}\n"},
+               {"mcu.supply]\n  gnd", "switch.source]\n  rail: [switch.drain, mcu.supply]\n  gnd"},
+               {", clock.interrupt]", "]"}}) == R"(
+bench.yaml:6:3: no line leads from clock.interrupt to switch.gate
+      clock: {model: clock}
+      ^^^^^
+  try: lines: {NAME: {from: clock.interrupt, to: switch.gate}}, or tie both pins to gnd
+  bench.yaml:5:3: switch.gate belongs to this part
+      switch: {part: p-switch-logic-30mohm, gate_pull_up: 1 Mohm}
+      ^^^^^^
+)");
+}
+
+TEST_CASE("a load of two kinds") {
+  CHECK(fault({{"parts:\n", "parts:\n  radio: {model: load, kind: current, power: 1 W}\n"},
+               {"mcu.supply]", "mcu.supply, radio.plus]"},
+               {"mcu.ground", "mcu.ground, radio.minus"}}) == R"(
+bench.yaml:5:46: power is given, but the load is of kind current
+      radio: {model: load, kind: current, power: 1 W}
+                                                 ^^^
+  try: kind: power, or current in place of power
+)");
+}
+
+TEST_CASE("a policy by the share of charge") {
+  CHECK(fault({{"{every: 30 min}", "{table: [{below: 40 %, every: 1 h}, {every: 30 min}]}"}}) == R"(
+bench.yaml:24:29: '%' measures a plain ratio; below is given in V
+    policy: {table: [{below: 40 %, every: 1 h}, {every: 30 min}]}
+                                ^
+  try: a number in V
+)");
+}
+
+TEST_CASE("a negative interval") {
+  CHECK(fault({{"every: 30 min", "every: -30 min"}}) == R"(
+bench.yaml:24:17: '-30 min' is out of range: every must be from 1 s to 366 d
+    policy: {every: -30 min}
+                    ^^^^^^^
+  try: 30 min
 )");
 }

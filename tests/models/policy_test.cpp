@@ -177,6 +177,25 @@ TEST_CASE("policy: whatever came before, the row fits the reading within the hys
   }
 }
 
+TEST_CASE("policy: its shortest and its longest interval, and its hysteresis") {
+  const Policy policy = built(table(0.06));
+  CHECK(policy.shortest_interval().si() == 600);
+  CHECK(policy.longest_interval().si() == 21600);
+  CHECK(policy.hysteresis().si() == doctest::Approx(0.06).epsilon(1e-12));
+}
+
+TEST_CASE("policy: findings about a row name it as it is written, not as it is sorted") {
+  PolicyParameters p;
+  p.table = {row(3.7, 600), row(3.5, 0.25), row(3.7, 900), top(300)};
+  std::vector<Finding> findings;
+  CHECK_FALSE(static_cast<bool>(Policy::build(p, findings)));
+  REQUIRE(findings.size() == 2);
+  CHECK(findings[0].row == 1);
+  CHECK(findings[0].column == "every");
+  CHECK(findings[1].row == 2);
+  CHECK(findings[1].column == "below");
+}
+
 TEST_CASE("policy: findings") {
   using Keys = std::vector<std::string>;
   CHECK(refused(PolicyParameters{}) == Keys{"every"});

@@ -76,3 +76,22 @@ TEST_CASE("the nearest word") {
   SUBCASE("two characters are too few for a guess") { CHECK(nearest("w9", {"w2"}).empty()); }
   SUBCASE("the first of equals wins") { CHECK(nearest("cell-3", {"cell-1", "cell-2"}) == "cell-1"); }
 }
+
+TEST_CASE("a word that is the beginning or a part of others") {
+  CHECK(nearest("lat", {"latitude", "longitude"}) == "latitude");
+  CHECK(nearest("la", {"latitude", "longitude"}).empty());
+  CHECK(nearest("18650", {"a-18650-1", "b-18650-2", "pouch"}).empty());  // not the only one
+  CHECK(nearest("186", {"a-18650-1"}).empty());
+}
+
+TEST_CASE("suggestions name all that are as near") {
+  CHECK(suggested("out_5", {"bus", "out_1", "out_2"}) == "one of out_1, out_2");
+  CHECK(suggested("out-1", {"bus", "out_1", "out_2"}) == "out_1");
+  CHECK(suggested("18650", {"a-18650-1", "b-18650-2", "pouch"}) == "one of a-18650-1, b-18650-2");
+  CHECK(suggested("colour", {"model"}).empty());
+  CHECK(all_meant("lat", {"latitude", "lateness", "flat"}) == std::vector<std::string>{"flat"});  // one letter away
+}
+
+TEST_CASE("bytes that are not UTF-8 cannot reach the terminal") {
+  CHECK(render({{"a", 1, 1}, "m \xD8.", "", "x\xFFy", 1, {}}) == "a:1:1: m ?.\n    x?y\n    ^");
+}

@@ -44,6 +44,7 @@ inline std::string fault(const Edits& edits) {
   try {
     read_scenario("bench.yaml");
   } catch (const InputError& error) {
+    for (const Fault& f : error.faults()) CHECK_MESSAGE(!f.suggestion.empty(), f.message);
     return std::string("\n") + error.what() + "\n";
   }
   return {};

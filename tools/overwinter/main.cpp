@@ -4,17 +4,18 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
-#include <algorithm>
 #include <cmath>
 #include <csignal>
 #include <cstdio>
 
 #include "sim/netlist/explain.hpp"
+#include "sim/netlist/field_text.hpp"
 #include "sim/netlist/part_pairs.hpp"
 #include "sim/netlist/schema.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/replay/replay.hpp"
 #include "tools/overwinter/terminal.hpp"
+#include "tools/overwinter/usage.hpp"
 
 namespace {
 
@@ -24,12 +25,42 @@ constexpr int exit_requirement = 1;
 constexpr int exit_input = 2;
 constexpr int exit_incomplete = 3;
 
-InputError option_fault(const std::string& option, const std::string& message, const std::string& suggestion) {
-  Fault fault;
-  fault.place.file = option;
-  fault.message = message;
-  fault.suggestion = suggestion;
-  return InputError({fault});
+/// The texts of the options of `run`.
+struct RunTexts {
+  std::string weather, every = "10 min", tolerance, stepper;
+};
+
+/// The value of an option in SI. `example` is a value that it could have.
+double option_value(const std::string& option, const std::string& text, const Unit& unit, double least, double most,
+                    const std::string& example) {
+  TextFault why;
+  std::optional<double> si = parse_quantity(option, text, unit, why);
+  const std::string place = option + " '" + text + "'", suggestion = option + " " + example;
+  if (!si)
+    throw option_fault(place, why.message,
+                       why.suggestion.empty() ? suggestion : option + " \"" + why.suggestion + "\"");
+  const std::string fault = range_fault(option, *si, Limit{least, false}, Limit{most, false}, unit);
+  if (!fault.empty()) throw option_fault(place, fault, suggestion);
+  return *si;
+}
+
+Stepping stepping_named(const std::string& name) {
+  const std::vector<Stepping> known = {Stepping::phases, Stepping::reference};
+  std::vector<std::string> names;
+  for (const Stepping one : known) {
+    if (name_of(one) == name) return one;
+    names.push_back(name_of(one));
+  }
+  const std::string near = nearest(name, names);
+  throw option_fault("--stepper '" + name + "'", "there is no such stepper",
+                     "--stepper " + (near.empty() ? names.front() + ", or --stepper " + names.back() : near));
+}
+
+void require_text(const CLI::Option& option, const std::string& what, const std::string& text,
+                  const std::string& suggestion) {
+  if (option.count() > 0 && text.empty()) {
+    throw option_fault(option.get_name(), "the name of the " + what + " is empty", suggestion);
+  }
 }
 
 void check(const std::string& file, bool json) {
@@ -60,25 +91,12 @@ void check(const std::string& file, bool json) {
   for (const std::string& w : weather.warnings()) fmt::print("{}", note("Note", w));
 }
 
-int run(const std::string& file, ReplayOptions options, const std::string& every, const std::string& stepper,
-        bool json) {
-  TextFault why;
-  const std::optional<double> seconds = parse_quantity("--every", every, unit_of<Duration>("min"), why);
-  if (!seconds) throw option_fault("--every " + every, why.message, why.suggestion);
-  if (!(*seconds >= 1 && *seconds <= 86400 * 366.0)) {
-    throw option_fault("--every " + every, "rows of the trace can stand between 1 s and 366 days apart",
-                       "such as --every \"10 min\"");
-  }
-  if (!std::isfinite(options.tolerance)) {
-    throw option_fault("--tolerance", "it is no number between 1e-12 and 1e-2", "such as --tolerance 1e-8");
-  }
-  options.every = static_cast<Tick>(std::llround(*seconds * ticks_per_second));
-  const std::vector<Stepping> known = {Stepping::phases, Stepping::reference};
-  const auto chosen = std::find_if(known.begin(), known.end(), [&](Stepping s) { return name_of(s) == stepper; });
-  if (chosen == known.end()) {
-    throw option_fault("--stepper " + stepper, "there is no such stepper", "--stepper phases, or --stepper reference");
-  }
-  options.stepping = *chosen;
+int run(const std::string& file, ReplayOptions options, const RunTexts& texts, bool json) {
+  const double seconds = option_value("--every", texts.every, unit_of<Duration>("min"), 1, 86400 * 366.0, "\"10 min\"");
+  options.every = static_cast<Tick>(std::llround(seconds * ticks_per_second));
+  options.tolerance = option_value("--tolerance", texts.tolerance, unit_of<double>("1"), 1e-12, 1e-2, "1e-8");
+  options.stepping = stepping_named(texts.stepper);
+  if (!texts.weather.empty()) options.weather = texts.weather;
   ReplayResult result;
   {
     const Interruptible user;
@@ -116,48 +134,64 @@ int main(int argc, char** argv) {
   app.require_subcommand(1);
 
   ReplayOptions options;
-  std::string file, every = "10 min", stepper = name_of(options.stepping), topic, weather;
+  RunTexts texts;
+  texts.tolerance = fmt::format("{:g}", options.tolerance);
+  texts.stepper = name_of(options.stepping);
+  std::string file, topic;
   bool json = false;
 
   CLI::App* check_command = app.add_subcommand("check", "Read a scenario and report every fault with its place");
-  check_command->add_option("FILE", file, "scenario file")->required();
-  check_command->add_flag("--json", json, "machine-readable result on standard output");
+  const CLI::Option* check_file = check_command->add_option("FILE", file, "scenario file")->required();
+  check_command->add_flag("--json", json, "machine-readable result on standard output")->disable_flag_override();
 
   CLI::App* run_command = app.add_subcommand("run", "Replay the weather through the netlist and write the results");
-  run_command->add_option("FILE", file, "scenario file")->required();
-  run_command->add_option("--out", options.out, "folder for the results (default: out/ and the scenario file's name)");
-  run_command->add_option("--weather", weather, "another station file: its weather, at its own place");
-  run_command->add_option("--every", every, "distance of the trace's regular rows (default: 10 min)");
+  const CLI::Option* run_file = run_command->add_option("FILE", file, "scenario file")->required();
+  const CLI::Option* out =
+      run_command
+          ->add_option("--out", options.out, "folder for the results (default: out/ and the scenario file's name)")
+          ->type_name("FOLDER");
+  const CLI::Option* weather =
+      run_command->add_option("--weather", texts.weather, "another station file: its weather, at its own place")
+          ->type_name("STATION.epw");
+  run_command->add_option("--every", texts.every, "distance of the trace's regular rows (default: 10 min)")
+      ->type_name("TIME");
   run_command
-      ->add_option("--tolerance", options.tolerance, "local error of the integration relative to each state's scale")
-      ->check(CLI::Range(1e-12, 1e-2))
+      ->add_option("--tolerance", texts.tolerance, "local error of the integration relative to each state's scale")
+      ->type_name("NUMBER")
       ->capture_default_str();
-  run_command->add_flag("--every-start", options.every_start,
-                        "simulate every restart in vain, also where a reset loop has thousands of them");
-  run_command->add_option("--stepper", stepper, "method of integration: phases, or reference, which is slower")
+  run_command
+      ->add_flag("--every-start", options.every_start,
+                 "simulate every restart in vain, also where a reset loop has thousands of them")
+      ->disable_flag_override();
+  run_command->add_option("--stepper", texts.stepper, "method of integration: phases, or reference, which is slower")
+      ->type_name("NAME")
       ->capture_default_str();
-  run_command->add_flag("--json", json, "print summary.json instead of the text");
+  run_command->add_flag("--json", json, "print summary.json instead of the text")->disable_flag_override();
 
   CLI::App* explain_command =
       app.add_subcommand("explain", "Tell a model's parameters, units, defaults, equations and sources");
-  explain_command->add_option("MODEL", topic, "a model or part class; without it, the list of both");
+  const CLI::Option* explained =
+      explain_command->add_option("MODEL", topic, "a model or part class; without it, the list of both");
 
   CLI::App* schema_command = app.add_subcommand("schema", "Print the JSON Schema of scenario files, for editors");
 
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& e) {
-    const int code = app.exit(e);
-    return code == 0 ? 0 : exit_input;
+    if (e.get_exit_code() == 0) return app.exit(e);
+    fmt::print(stderr, "{}\n", usage_error(app, e).what());
+    return exit_input;
   }
 
   try {
     int code = 0;
+    for (const CLI::Option* option : {check_file, run_file})
+      require_text(*option, "scenario file", file, "scenarios/peat-bog.yaml");
+    require_text(*out, "folder for the results", options.out, "--out FOLDER");
+    require_text(*weather, "weather file", texts.weather, "--weather STATION.epw");
+    require_text(*explained, "model or part class", topic, "`overwinter explain` without a name lists them");
     if (*check_command) check(file, json);
-    if (*run_command) {
-      if (!weather.empty()) options.weather = weather;
-      code = run(file, options, every, stepper, json);
-    }
+    if (*run_command) code = run(file, options, texts, json);
     if (*explain_command) fmt::print("{}", explain(topic));
     if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));
     require_printed();

@@ -583,6 +583,28 @@ TEST_CASE("controller: energy ledger, one account per mode") {
   CHECK(hung.flow("idle") == doctest::Approx(1.8 * 0.008 * (0.96 - 0.01 * 0.01 / 0.2)).epsilon(1e-12));
 }
 
+TEST_CASE("controller: the phases in which an output is high") {
+  ControllerParameters p = measuring_controller();
+  for (ControllerPhase& phase : p.phases) phase.out_1 = phase.out_2 = phase.out_3 = phase.out_4 = false;
+  p.phases[0].out_2 = p.phases[2].out_2 = p.phases[1].out_4 = true;
+  const Controller controller(p);
+  using Names = std::vector<std::string>;
+  CHECK(controller.phases_driving("out_1") == Names{});
+  CHECK(controller.phases_driving("out_2") == Names{p.phases[0].name, p.phases[2].name});
+  CHECK(controller.phases_driving("out_4") == Names{p.phases[1].name});
+  CHECK(controller.phases_driving("bus") == Names{});
+}
+
+TEST_CASE("controller: findings about a phase name its row") {
+  ControllerParameters p = measuring_controller();
+  p.phases[2].name = p.phases[1].name;
+  std::vector<Finding> findings;
+  CHECK_FALSE(static_cast<bool>(Controller::build(p, findings)));
+  REQUIRE(findings.size() == 1);
+  CHECK(findings[0].row == 2);
+  CHECK(findings[0].column == "name");
+}
+
 TEST_CASE("controller: findings") {
   using Keys = std::vector<std::string>;
   const auto found = [](auto&& spoil) {
@@ -602,7 +624,7 @@ TEST_CASE("controller: findings") {
           p.phases.clear();
           p.reads_in = "send";
           p.reset_rearm = Voltage{2.8};
-        }) == Keys{"phases", "reads_in", "reset_rearm"});
+        }) == Keys{"phases", "reset_rearm"});
   CHECK(found([](auto& p) {
           p.brownout_detector = false;
           p.reset_rearm = Voltage{1.7};  // fine for the threshold, not for the supply range

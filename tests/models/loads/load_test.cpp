@@ -184,6 +184,6 @@ TEST_CASE("load: findings") {
   p.power = Power{0.1};
   CHECK(refused<Load>(p) == Keys{"power"});
   p.kind = LoadKind::resistance;
-  CHECK(refused<Load>(p) == Keys{"kind", "current", "power"});
+  CHECK(refused<Load>(p) == Keys{"current", "power"});
   CHECK(refused<Load>(scheduled({1, 6}, {1, 0})) == Keys{"daily"});
 }

@@ -37,7 +37,8 @@ TEST_CASE("a text is one line with something in it") {
   CHECK(BoundSample("label: 12\n").parameters.label == "12");
   CHECK(BoundSample("label: ''\n").fault() == "1:8 label is empty | label: TEXT");
   CHECK(BoundSample("label: '  '\n").fault() == "1:8 label is empty | label: TEXT");
-  CHECK(BoundSample("label: |\n  two\n  lines\n").fault() == "1:8 label must be one line");
+  CHECK(BoundSample("label: |\n  two\n  lines\n").fault() ==
+        "1:8 label must be one line | label: TEXT (printed on it)");
   CHECK(BoundSample("label: |\n  one\n").parameters.label == "one");
   CHECK(BoundSample("label: [a]\n").fault() == "1:8 label needs one value, not a list | label: TEXT");
 }
@@ -91,20 +92,23 @@ TEST_CASE("unknown keys") {
 
 TEST_CASE("ranges are said in the field's own unit") {
   CHECK(BoundSample("voltage: -1 V").fault() ==
-        "1:10 '-1 V' is out of range: voltage must be above 0 V and at most 30 V");
-  CHECK(BoundSample("limit: 250 K").fault() == "1:8 '250 K' is out of range: limit must be at least -20 degC");
+        "1:10 '-1 V' is out of range: voltage must be above 0 V and at most 30 V | 1 V");
+  CHECK(BoundSample("limit: 250 K").fault() ==
+        "1:8 '250 K' is out of range: limit must be at least -20 degC | limit: NUMBER degC");
   CHECK(BoundSample("share: 20").fault() == "1:8 '20' is out of range: share must be from 0 % to 35 % | 20 %");
-  CHECK(BoundSample("share: 80").fault() == "1:8 '80' is out of range: share must be from 0 % to 35 %");
-  CHECK(BoundSample("cells: 0").fault() == "1:8 '0' is out of range: cells must be from 1 to 100");
+  CHECK(BoundSample("share: 80").fault() ==
+        "1:8 '80' is out of range: share must be from 0 % to 35 % | share: NUMBER %");
+  CHECK(BoundSample("cells: 0").fault() ==
+        "1:8 '0' is out of range: cells must be from 1 to 100 | cells: WHOLE NUMBER");
 }
 
 TEST_CASE("counts, flags and choices") {
   CHECK(BoundSample("cells: 3 V").fault() == "1:10 cells is a plain count, without a unit | 3");
-  CHECK(BoundSample("cells: 2.5").fault() == "1:8 cells must be a whole number, not '2.5'");
+  CHECK(BoundSample("cells: 2.5").fault() == "1:8 cells must be a whole number, not '2.5' | cells: WHOLE NUMBER");
   CHECK(BoundSample("cells: \"3\"").fault() == "1:8 cells is a count and needs no quotes | 3");
   CHECK(BoundSample("wired: yes").fault() == "1:8 wired must be true or false, not 'yes' | true");
   CHECK(BoundSample("wired: Off").fault() == "1:8 wired must be true or false, not 'Off' | false");
-  CHECK(BoundSample("wired: 1").fault() == "1:8 wired must be true or false, not '1'");
+  CHECK(BoundSample("wired: 1").fault() == "1:8 wired must be true or false, not '1' | true");
   CHECK(BoundSample("wired: 'true'").fault() == "1:8 wired must be true or false without quotes | true");
   CHECK(BoundSample("law: sqare").fault() == "1:6 law must be linear or square, not 'sqare' | square");
 }

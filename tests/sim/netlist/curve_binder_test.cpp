@@ -33,14 +33,14 @@ TEST_CASE("faults of curves") {
   CHECK(BoundSample("shape: {charge: 0 0 %, voltage: 3 4 V}").fault() ==
         "1:19 charge must rise from number to number, but 0 follows 0 | sort the points by charge");
   CHECK(BoundSample("shape: {charge: 0 120 %, voltage: 3 4 V}").fault() ==
-        "1:19 '120' is out of range: charge must be from 0 % to 100 %");
+        "1:19 '120' is out of range: charge must be from 0 % to 100 % | charge: NUMBERS %");
   CHECK(BoundSample("shape: {charge: 0 1 %, voltage: 0 -4 V}").faults ==
-        std::vector<std::string>{"1:33 '0' is out of range: voltage must be above 0 V",
-                                 "1:35 '-4' is out of range: voltage must be above 0 V"});
+        std::vector<std::string>{"1:33 '0' is out of range: voltage must be above 0 V | voltage: NUMBERS V",
+                                 "1:35 '-4' is out of range: voltage must be above 0 V | voltage: NUMBERS V"});
   CHECK(BoundSample("shape: {charge: 0 1 %, voltage: 3 V}").fault() ==
         "1:33 voltage has 1 number, charge has 2 | give both the same number of points");
   CHECK(BoundSample("shape: {charge: 0 .nan %, voltage: 3 V}").fault() ==
-        "1:19 charge must be a finite number, not '.nan'");
+        "1:19 charge must be a finite number, not '.nan' | charge: NUMBERS %");
 }
 
 TEST_CASE("both rows of a curve are checked") {
@@ -65,6 +65,6 @@ TEST_CASE("faults of maps") {
   CHECK(BoundSample(axes + "[80 85 %, 80 %]}").fault() ==
         "1:62 this row has 1 number, load has 2 | give each row one number for each load");
   CHECK(BoundSample(axes + "[80 85 %, 80 850 %]}").fault() ==
-        "1:65 '850' is out of range: share must be at most 100 %");
+        "1:65 '850' is out of range: share must be at most 100 % | share: NUMBERS %");
   CHECK(BoundSample("efficiency: {voltage: 3 2 V, load: 10 1 mA, share: [80 V, x]}").faults.size() == 4);
 }

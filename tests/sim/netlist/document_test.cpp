@@ -162,7 +162,7 @@ TEST_CASE("tabs, control characters and other encodings") {
   CHECK(faults_of("a: \xED\xA0\x80\n") == Lines{"1:4 this is not UTF-8 text"});
   CHECK(faults_of("a: \xF4\x90\x80\x80\n") == Lines{"1:4 this is not UTF-8 text"});
   CHECK(faults_of("a: \xE2\x82") == Lines{"1:4 this is not UTF-8 text"});
-  CHECK(faults_of(std::string("a: \0b\n", 6)) == Lines{"1:4 a control character stands here"});
+  CHECK(faults_of(std::string("a: \0b\n", 6)) == Lines{"1:4 this is not a text file"});
   CHECK(faults_of("\xFF\xFE"
                   "a\0") == Lines{"1:1 this is not UTF-8 text"});
 }

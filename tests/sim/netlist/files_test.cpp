@@ -33,5 +33,6 @@ TEST_CASE("the nearest name in the folder") {
   CHECK(nearest_file("bug.epw") == "bog.epw");
   CHECK(nearest_file("bog.epw").empty());  // that is the file itself
   CHECK(nearest_file("weather.csv").empty());
+  CHECK(nearest_file("fen.epw").empty());  // the common ending does not count
   CHECK(nearest_file("nowhere/bog.epw").empty());
 }

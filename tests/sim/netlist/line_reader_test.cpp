@@ -29,9 +29,10 @@ TEST_CASE("faults of lines") {
         "1:32 t1.warm is a line output, not a line input | a line goes from an output to inputs");
   CHECK(lines("l: {from: t1.in, to: t1.other}") == "1:19 t1.in is a pin, not a line output | connect it under nets");
   CHECK(lines("l: {from: t1.wram, to: t1.other}") == "1:22 part 't1' has no line output 'wram' | t1.warm");
-  CHECK(lines("l: {from: r1.warm, to: t1.other}") == "1:22 part 'r1' has no line output 'warm'");
+  CHECK(lines("l: {from: r1.warm, to: t1.other}") ==
+        "1:22 part 'r1' has no line output 'warm' | name another part: a two has none");
   CHECK(lines("l: {from: t1.warm, to: t1.level}") ==
-        "1:32 t1.level takes a logic level, but the line carries a temperature");
+        "1:32 t1.level takes a logic level, but the line carries a temperature | from: PART.OUTPUT of that kind");
   CHECK(lines("l: {from: t1.warm}") == "1:9 line 'l' lacks to | l: {from: PART.OUTPUT, to: PART.INPUT}");
   CHECK(lines("l: {from: , to: t1.sense}") == "1:13 line 'l' lacks from | l: {from: PART.OUTPUT, to: PART.INPUT}");
   CHECK(lines("l: {form: t1.warm, to: t1.sense}") == "1:13 a line has no key 'form' | from");
@@ -80,11 +81,13 @@ TEST_CASE("who may listen to whom") {
   CHECK(logic("l: {from: c1.interrupt, to: s1.enable}") ==
         "1:37 an open-drain pin can drive gates only, and s1.enable takes a push-pull output | s1.gate | 1:19");
   CHECK(logic("l: {from: c1.interrupt, to: t1.sense}") ==
-        "1:37 an open-drain pin can drive gates only, and t1.sense takes a temperature | 1:19");
+        "1:37 an open-drain pin can drive gates only, and t1.sense takes a temperature | from: t1.warm | 1:19");
   CHECK(logic("l: {from: s2.good, to: s1.gate}") ==
-        "1:32 s1.gate is a gate and listens to open-drain pins, not to a push-pull output | 1:19");
+        "1:32 s1.gate is a gate and listens to open-drain pins, not to a push-pull output | from: c1.interrupt, "
+        "c2.interrupt | 1:19");
   CHECK(logic("l: {from: t1.warm, to: s1.gate}") ==
-        "1:32 s1.gate is a gate and listens to open-drain pins, not to a temperature output | 1:19");
+        "1:32 s1.gate is a gate and listens to open-drain pins, not to a temperature output | from: c1.interrupt, "
+        "c2.interrupt | 1:19");
   CHECK(logic("l: {from: s1.gate, to: t1.level}") == "1:19 s1.gate is a gate, which drives nothing | name it under to");
   CHECK(logic("l: {from: c1.interrupt, to: c2.interrupt}") ==
         "1:37 c2.interrupt is an open-drain pin, which listens to nothing | name it under from");
@@ -102,7 +105,9 @@ TEST_CASE("faults of pull-ups") {
   CHECK(pull_up("{net: rail}") ==
         "1:46 the pull_up of line 'l' lacks resistance | resistance: NUMBER kohm (between that net and the line)");
   CHECK(pull_up("{net: '', resistance: 1 kohm}") == "1:61 net is empty | net: TEXT");
-  CHECK(pull_up("{resistance: 0 kohm, net: rail}") == "1:68 '0 kohm' is out of range: resistance must be above 0 kohm");
+  CHECK(pull_up("{resistance: 0 kohm, net: rail}") ==
+        "1:68 '0 kohm' is out of range: resistance must be above 0 kohm | resistance: NUMBER kohm (between that net "
+        "and the line)");
   CHECK(pull_up("{net: rail, resistence: 3 kohm}") == "1:67 pull_up has no key 'resistence' | resistance");
   CHECK(
       pull_up("100 kohm") ==

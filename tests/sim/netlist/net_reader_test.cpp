@@ -38,7 +38,8 @@ TEST_CASE("references that cannot be resolved") {
   CHECK(nets("n: [r1.a, spare.q, r2.a], gnd: [r1.b, r2.b]").find("1:18 there is no part 'spare'") == 0);
   CHECK(nets("n: [r1.a, r1, r2.a], gnd: [r1.b, r2.b]")
             .find("1:18 'r1' is not a pin, which is written PART.PIN | r1.a, r1.b") == 0);
-  CHECK(nets("n: [r1.a, .b, r2.a], gnd: [r1.b, r2.b]") == "1:18 '.b' is not a pin, which is written PART.PIN");
+  CHECK(nets("n: [r1.a, .b, r2.a], gnd: [r1.b, r2.b]") ==
+        "1:18 '.b' is not a pin, which is written PART.PIN | PART.PIN");
   CHECK(nets("n: [r1.a, [r2.a]], gnd: [r1.b, r2.b]").find("1:18 a pin is written PART.PIN, not a list") == 0);
   CHECK(nets("n: [r1.a, ~, r2.a], gnd: [r1.b, r2.b]").find("1:18 a pin is written PART.PIN, not nothing") == 0);
   CHECK(nets("n: [r1.a, t1.in, t1.out, t1.warm], gnd: [r1.b, t1.ground]") ==

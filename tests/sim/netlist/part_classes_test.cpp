@@ -109,10 +109,12 @@ TEST_CASE("faults of class files") {
   CHECK(faults_of({"a: {resistance: 1 ohm}"}) ==
         Lines{"0.yaml:1:1 part class 'a' does not name its model | model: MODEL"});
   CHECK(faults_of({"a: {model: resister}"}) == Lines{"0.yaml:1:12 there is no model 'resister' | resistor"});
-  CHECK(faults_of({"a: {model: [resistor]}"}) == Lines{"0.yaml:1:12 model must be the name of a model, not a list"});
+  CHECK(faults_of({"a: {model: [resistor]}"}) ==
+        Lines{"0.yaml:1:12 model must be the name of a model, not a list | model: MODEL"});
   CHECK(faults_of({"a: 3"}).at(0).find("0.yaml:1:4 part class 'a' must be a mapping, not '3'") == 0);
   CHECK(faults_of({"a:"}).at(0).find("0.yaml:1:1 part class 'a' must be a mapping, not nothing") == 0);
-  CHECK(faults_of({"a: {model: resistor, note: [x]}"}) == Lines{"0.yaml:1:28 note must be text, not a list"});
+  CHECK(faults_of({"a: {model: resistor, note: [x]}"}) ==
+        Lines{"0.yaml:1:28 note must be text, not a list | note: TEXT"});
   CHECK(faults_of({"My Part: {model: resistor}"}) == Lines{"0.yaml:1:1 'My Part' is not a name for a part class: use "
                                                            "lower-case letters, digits and - _ ., and begin with a "
                                                            "letter | my-part"});

@@ -4,6 +4,7 @@
 
 #include "models/catalogue.hpp"
 #include "sim/netlist/part_classes.hpp"
+#include "tests/support/shipped.hpp"
 #include "tests/support/working_folder.hpp"
 
 using namespace overwinter;
@@ -21,7 +22,8 @@ std::vector<std::string> findings(const std::string& cell, const std::string& ch
                                  "  sun: [panel.plus, charger.in]\n"
                                  "  pack+: [charger.out, guard.pack]\n"
                                  "  cell+: [guard.cell, cell.plus]\n"
-                                 "  gnd: [panel.minus, charger.ground, guard.ground, cell.minus]\n");
+                                 "  gnd: [panel.minus, charger.ground, guard.ground, cell.minus]\n"
+                                 "lines: {warmth: {from: cell.temperature, to: charger.temperature}}\n");
   return findings_of_pairs(read_scenario("bench.yaml"));
 }
 
@@ -55,6 +57,19 @@ TEST_CASE("a protector that trips before the charge is complete") {
               "must be above the charger's charge_voltage"});
   }
   CHECK(findings(lfp, at_4_2, for_lfp).size() == 2);
+}
+
+TEST_CASE("the findings about the wiring and the policy follow those about pairs") {
+  const test::WorkingFolder folder;
+  const std::vector<std::string> found = findings_of_pairs(read_scenario(folder.write(
+      "upside-down.yaml",
+      test::shipped("peat-bog-better.yaml", {{"charger-linear-100ma}", "charger-linear-100ma, charge_voltage: 4.21 V}"},
+                                             {"  radio-on: {from: logger.out_2, to: radio.enable}\n", ""},
+                                             {"every: 24 h", "every: 1 h"}}))));
+  REQUIRE(found.size() == 3);
+  CHECK(found[0].find("charger charges to 4.21 V") == 0);
+  CHECK(found[1].find("logger turns out_2 on") == 0);
+  CHECK(found[2].find("the policy wakes more often") == 0);
 }
 
 TEST_CASE("every cell of the parts says what it bears") {

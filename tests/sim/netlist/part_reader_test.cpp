@@ -72,8 +72,9 @@ TEST_CASE("model and class") {
         "1:28 there is no part class 'zzz' of model resistor | one of bleeder, unsound, wire");
   CHECK(Read("a: {model: schottky, part: bleeder}").fault() ==
         "1:12 part class 'bleeder' is of model resistor, not schottky | model: resistor");
-  CHECK(Read("a: {model: [resistor]}").fault() == "1:12 model must be the name of a model, not a list");
-  CHECK(Read("a: {model: ~, part: [bleeder]}").fault() == "1:21 part must be the name of a part class, not a list");
+  CHECK(Read("a: {model: [resistor]}").fault() == "1:12 model must be the name of a model, not a list | model: MODEL");
+  CHECK(Read("a: {model: ~, part: [bleeder]}").fault() ==
+        "1:21 part must be the name of a part class, not a list | part: PART CLASS");
   CHECK(Read("a: {resistance: 1 ohm}").fault().find("1:1 part 'a' names neither a model nor a part class") == 0);
   CHECK(Read("a: {modle: resistor}").fault() == "1:5 part 'a' has no key 'modle' | model");
   CHECK(Read("a:").fault().find("1:1 part 'a' must be a mapping, not nothing") == 0);

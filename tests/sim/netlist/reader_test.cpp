@@ -177,7 +177,7 @@ TEST_CASE("part files") {
   CHECK(files("[own.yaml]", "") == "own.yaml:1 the file is empty\n");
   CHECK(files("[own.yaml]", good + good) == "own.yaml:2 the key 'bleeder' stands here a second time\n");
   CHECK(files("[own.yaml]", "bleeder: {model: resistor, resistance: -1 ohm}\n") ==
-        "own.yaml:1 '-1 ohm' is out of range: resistance must be above 0 ohm\n");
+        "own.yaml:1 '-1 ohm' is out of range: resistance must be above 0 ohm and at most 1000 Mohm\n");
   CHECK(files("[own.yaml]", "breeder: {model: resistor, resistance: 1 ohm}\n") ==
         "bench.yaml:7 there is no part class 'bleeder'\n");
   CHECK(files("[own.yaml, {a: 1}]", good).find("bench.yaml:4 part file must be the name of a file, not a mapping\n") ==
@@ -301,7 +301,8 @@ TEST_CASE("the scenario file itself") {
   CHECK(message("folder") == "folder: the scenario file is a folder" + how);
   CHECK(message("/dev/null") == "/dev/null: the scenario file is not a regular file" + how);
   CHECK(message("nowhere") == "nowhere: the scenario file does not exist" + how);
-  CHECK(message("bench.yaml") == "bench.yaml:1:1: the file is empty");
+  CHECK(message("bench.yaml") ==
+        "bench.yaml:1:1: the file is empty\n  try: fill it line by line, KEY: VALUE, or name another file");
 }
 
 TEST_CASE("the scenarios of the repository are accepted") {

@@ -55,8 +55,9 @@ TEST_CASE("every requirement in SI, in the order of the list") {
 TEST_CASE("sunny days stay at three") {
   CHECK(Read("needs_human: {at_most: 1}").requirements.sunny_days == 3);
   CHECK(Read("brownouts: {at_most: 1}").requirements.sunny_days == 3);
-  CHECK(Read("needs_human: {at_most: 1, sunny_days: 0}").fault() ==
-        "49 '0' is out of range: sunny_days must be from 1 to 366");
+  CHECK(Read("needs_human: {at_most: 1, sunny_days: 0}")
+            .fault()
+            .find("49 '0' is out of range: sunny_days must be from 1 to 366 | sunny_days: WHOLE NUMBER (") == 0);
   CHECK(Read("needs_human: {sunny_days: 2}").fault() ==
         "11 needs_human has no limit | needs_human: {at_most: WHOLE NUMBER}");
 }
@@ -84,9 +85,11 @@ TEST_CASE("other faults of requirements") {
   CHECK(Read("longest_gap: {at_most: 24}").fault() == "34 no unit after 24; at_most is given in h | 24 h");
   CHECK(Read("longest_gap: {at_most: 24 V}").fault() ==
         "37 'V' measures a voltage; at_most is given in h | a number in h");
-  CHECK(Read("downtime: {at_most: 120 %}").fault() == "31 '120 %' is out of range: at_most must be from 0 % to 100 %");
-  CHECK(Read("brownouts: {at_most: 1.5}").fault() == "32 at_most must be a whole number, not '1.5'");
-  CHECK(Read("brownouts: {at_most: -1}").fault() == "32 '-1' is out of range: at_most must be at least 0");
+  CHECK(Read("downtime: {at_most: 120 %}").fault() ==
+        "31 '120 %' is out of range: at_most must be from 0 % to 100 % | at_most: NUMBER %");
+  CHECK(Read("brownouts: {at_most: 1.5}").fault() ==
+        "32 at_most must be a whole number, not '1.5' | at_most: WHOLE NUMBER");
+  CHECK(Read("brownouts: {at_most: -1}").fault() == "32 '-1' is out of range: at_most must be at least 0 | 1");
   CHECK(Read("brownouts: {at_most: 0, sunny_days: 3}").fault().find("35 brownouts has no key 'sunny_days'") == 0);
 }
 

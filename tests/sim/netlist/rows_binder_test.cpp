@@ -58,7 +58,8 @@ TEST_CASE("faults of a row") {
         "3:5 row 2 of stages lacks name, threshold | name: TEXT (what it is called); threshold: NUMBER V");
   CHECK(second("{name: b, duration: 1 V, threshold: 3 V}").find("3:27 'V' measures a voltage") == 0);
   CHECK(second("{name: b, duration: 2 h, threshold: 3 V}") ==
-        "3:25 '2 h' is out of range: duration must be above 0 s and at most 1 h");
+        "3:25 '2 h' is out of range: duration must be above 0 s and at most 1 h | duration: NUMBER s (how long it "
+        "lasts)");
   CHECK(second("{name: [b], duration: 1 s, threshold: 3 V}") == "3:12 name needs one value, not a list | name: TEXT");
   CHECK(second("boot").find("3:5 row 2 of stages must be a mapping, not 'boot' | stages: [{name: TEXT, ") == 0);
   CHECK(second("").find("3:3 row 2 of stages must be a mapping, not nothing") == 0);

@@ -131,6 +131,22 @@ TEST_CASE("refused numbers") {
   CHECK(fault("3 /K", per_kelvin).message == "the unit '/K' is not known; key is given in %/K");
 }
 
+TEST_CASE("times of day and special blanks are refused with what is meant") {
+  TextFault why;
+  const auto meant = [&](const std::string& text, const Unit& unit) {
+    CHECK_FALSE(parse_quantity("it", text, unit, why).has_value());
+    return why.suggestion;
+  };
+  const Unit hours = unit_of<Duration>("h");
+  CHECK(meant("+01:00", hours) == "1 h");
+  CHECK(meant("5:30", hours) == "5.5 h");
+  CHECK(meant("-3:30", hours) == "-3.5 h");
+  CHECK(meant("-0:30", hours) == "-0.5 h");
+  CHECK(meant("1:2:3", hours) != "1 h");
+  CHECK(meant("3\xC2\xA0V", unit_of<Voltage>("V")) == "3 V");
+  CHECK(meant("3 \xE2\x80\xAFmV", unit_of<Voltage>("V")) == "3 mV");
+}
+
 TEST_CASE("the fault knows its bytes") {
   const TextFault unit = fault("  3  ohm ", volt);
   CHECK(unit.offset == 5);

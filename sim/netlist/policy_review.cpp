@@ -1,0 +1,116 @@
+#include "sim/netlist/policy_review.hpp"
+
+#include <algorithm>
+#include <optional>
+
+#include "models/control/controller.hpp"
+#include "models/paths/power_monitor.hpp"
+#include "sim/netlist/feeds.hpp"
+#include "sim/netlist/units_text.hpp"
+
+namespace overwinter {
+namespace {
+
+constexpr double rounding = 1e-9;  // V
+
+std::string volts(Voltage v) { return quantity_text(v.si(), unit_of<Voltage>("V")); }
+std::string time_text(Duration d) { return fitting_text(d.si(), unit_of<Duration>("s")); }
+std::string often(Duration d) { return "every " + fitting_text(d.si(), unit_of<Duration>("h")); }
+
+class PolicyReview {
+ public:
+  explicit PolicyReview(const Scenario& s) : s_(s), rows_(s.policy->rows()), policy_(*s.policy) {}
+
+  std::vector<std::string> read() {
+    look_at_order();
+    look_at_hysteresis();
+    if (reads_cell()) look_at_reach();
+    for (const ScenarioPart& part : s_.parts) {
+      if (const auto* controller = as<Controller>(part)) look_at_wake(controller->parameters());
+    }
+    return std::move(findings_);
+  }
+
+ private:
+  void add(std::string finding) { findings_.push_back(std::move(finding)); }
+  Voltage below(std::size_t row) const { return *rows_[row].below; }
+  std::string row_text(std::size_t row) const {
+    return rows_[row].below ? "below " + volts(below(row)) : "from " + volts(below(row - 1)) + " up";
+  }
+
+  void look_at_order() {
+    for (std::size_t i = 0; i + 1 < rows_.size(); ++i) {
+      if (rows_[i].every >= rows_[i + 1].every) continue;
+      add("the policy wakes more often on an emptier cell: " + often(rows_[i].every) + " " + row_text(i) + ", " +
+          often(rows_[i + 1].every) + " " + row_text(i + 1));
+    }
+  }
+
+  /// The narrowest row tells enough.
+  void look_at_hysteresis() {
+    std::optional<std::size_t> narrowest;
+    for (std::size_t i = 1; i + 1 < rows_.size(); ++i) {
+      if (!narrowest || width(i) < width(*narrowest)) narrowest = i;
+    }
+    if (!narrowest || policy_.hysteresis().si() <= width(*narrowest).si() + rounding) return;
+    const std::size_t i = *narrowest;
+    add("the policy's hysteresis of " + volts(policy_.hysteresis()) + " is wider than the " + volts(width(i)) +
+        " between its rows below " + volts(below(i - 1)) + " and below " + volts(below(i)) +
+        ": a recovering cell stays in the lower of them up to " + volts(below(i - 1) + policy_.hysteresis()));
+  }
+
+  Voltage width(std::size_t row) const { return below(row) - below(row - 1); }
+
+  /// Whether the controller is told a voltage of the cell's net; another voltage is compared with nothing here.
+  bool reads_cell() const {
+    const Feeds feeds(s_, Feeds::Through::protectors);
+    return std::any_of(s_.lines.begin(), s_.lines.end(), [&](const ScenarioLine& line) {
+      return line.kind == LineKind::reading && as<PowerMonitor>(s_.parts[line.from.part]) &&
+             feeds.is_cell(feeds.of(line.from.part, "out"));
+    });
+  }
+
+  void look_at_reach() {
+    const auto high = Feeds(s_, Feeds::Through::protectors).cell_at_its_highest();
+    const auto low = Feeds(s_, Feeds::Through::protectors).cell_at_its_lowest();
+    for (std::size_t i = 0; i + 1 < rows_.size(); ++i) {
+      if (below(i) <= low->highest) {
+        add("the policy's row below " + volts(below(i)) + " never holds: " + low->text);
+      } else if (below(i) >= high->highest) {
+        add("the policy's rows above " + volts(below(i)) + " never hold: " + high->text);
+        return;
+      } else if ((below(i) + policy_.hysteresis()).si() >= high->highest.si() - rounding) {
+        add("once below " + volts(below(i)) + ", the policy stays " + often(rows_[i].every) +
+            " for ever: with the hysteresis it leaves that row from " + volts(below(i) + policy_.hysteresis()) +
+            " up, and " + high->text);
+        return;
+      }
+    }
+  }
+
+  void look_at_wake(const ControllerParameters& p) {
+    std::string sum = "boot " + time_text(p.boot_time);
+    Duration wake = p.boot_time;
+    for (const ControllerPhase& phase : p.phases) {
+      sum += " + " + phase.name + " " + time_text(phase.duration);
+      wake = wake + phase.duration;
+    }
+    const Duration shortest = policy_.shortest_interval();
+    if (shortest >= wake) return;
+    add("the policy's interval of " + time_text(shortest) + " is shorter than the wake before it (" + sum + " = " +
+        time_text(wake) + "): the instrument is awake most of the time, as the interval counts from the wake's end");
+  }
+
+  const Scenario& s_;
+  const std::vector<PolicyRow>& rows_;
+  const Policy& policy_;
+  std::vector<std::string> findings_;
+};
+
+}  // namespace
+
+std::vector<std::string> findings_of_policy(const Scenario& scenario) {
+  return scenario.policy ? PolicyReview(scenario).read() : std::vector<std::string>{};
+}
+
+}  // namespace overwinter
