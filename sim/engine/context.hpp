@@ -29,6 +29,12 @@ struct Landing {
   int sign = 0;
 };
 
+/// Sums over the failures of a stretch, for a straight line through them. Times t in s and states x since its begin.
+struct DriftSums {
+  double n = 0, t = 0, tt = 0;
+  std::vector<double> x, tx;
+};
+
 struct Context {
   Tick now = 0;
   std::vector<double> state;    ///< slow states, then the integral of every flow since the start (J or C)
@@ -46,10 +52,13 @@ struct Context {
   double step = 1.0;                ///< s, the integration step that went well last
   // The present stretch of failures:
   std::shared_ptr<const StretchBegin> stretch;  ///< null where there is none
+  std::size_t settling = 0;                     ///< failures that are let pass before it begins
   std::size_t failures = 0;                     ///< since its begin
   std::size_t failures_wanted = 0;              ///< until it is looked at
+  Tick leap = never;                            ///< the longest that is to be tried next
   Tick last_failure = 0;
   std::vector<CycleEvent> since;  ///< its events
+  DriftSums drift;                ///< of its failures
   std::shared_ptr<const std::vector<Landing>> landings;  ///< the latest, see the simulator
 };
 

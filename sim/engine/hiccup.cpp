@@ -11,7 +11,7 @@ namespace overwinter {
 namespace {
 
 constexpr Tick window = 600 * ticks_per_second;
-constexpr double rate_alike = 0.2, often_alike = 0.4, rare = 0.1;  // before and after, relative: of a state's rate, of events
+constexpr double rate_alike = 0.2, often_alike = 0.4;  // before and after, relative: of a state's rate, of events
 // Of a state's scale, over the whole leap: what an unlike rate may do, how far a sliding state may be led astray, what
 // may be made up for.
 constexpr double negligible = 1e-3, sliding = 3e-3, made_up = 0.1;
@@ -22,20 +22,17 @@ bool alike(double before, double after, double likeness) {
   return std::abs(after - before) <= likeness * std::max(std::abs(before), std::abs(after));
 }
 
-/// Whether the events of two stretches come about as often, kind by kind; of those that are rare, as often as chance has
-/// it.
-bool events_alike(const Stretch& before, const Stretch& after) {
-  std::map<std::pair<std::size_t, std::size_t>, std::array<double, 2>> times;
-  for (const CycleEvent& e : before.events) times[{e.part, e.event}][0] += 1;
-  for (const CycleEvent& e : after.events) times[{e.part, e.event}][1] += 1;
-  const double t = seconds(before.length), t_after = seconds(after.length);
-  return std::all_of(times.begin(), times.end(), [&](const auto& kind) {
-    const auto [n, n_after] = kind.second;
-    if (alike(n / t, n_after / t_after, often_alike)) return true;
-    const double all = static_cast<double>(before.events.size() + after.events.size());
-    const double expected = (n + n_after) * t_after / (t + t_after);
-    return n + n_after <= rare * all && std::abs(n_after - expected) <= 2 * std::sqrt(expected);
-  });
+void add_to_drift(Context& c) {
+  const double t = seconds(c.now - c.stretch->at);
+  DriftSums& sums = c.drift;
+  sums.n += 1;
+  sums.t += t;
+  sums.tt += t * t;
+  for (std::size_t i = 0; i < c.state.size(); ++i) {
+    const double x = c.state[i] - c.stretch->state[i];
+    sums.x[i] += x;
+    sums.tx[i] += t * x;
+  }
 }
 
 }  // namespace
@@ -50,21 +47,38 @@ bool follow_failures(Context& c, const CycleEvent& happened, const Event& event)
   return failed;
 }
 
-void begin_stretch(Context& c, std::size_t failures_wanted) {
+void begin_stretch(Context& c, std::size_t failures_wanted, std::size_t settling) {
   c.stretch = std::make_shared<StretchBegin>(StretchBegin{c.now, c.interval, c.state, c.alarm});
+  c.settling = settling;
   c.failures = 0;
   c.failures_wanted = failures_wanted;
   c.last_failure = c.now;
   c.since.clear();
+  c.drift = {};
+  c.drift.x.resize(c.state.size());
+  c.drift.tx.resize(c.state.size());
+  add_to_drift(c);
 }
 
 bool note_failure(Context& c) {
   if (!c.stretch || c.stretch->interval != c.interval || c.now - c.last_failure > window) {
-    begin_stretch(c, shortest_stretch);
+    if (!c.stretch || c.now - c.last_failure > window) c.leap = never;
+    begin_stretch(c, std::max(c.failures_wanted / 2, shortest_stretch), 0);
     return false;
   }
   c.last_failure = c.now;
+  if (c.settling > 0) {
+    if (--c.settling == 0) begin_stretch(c, c.failures_wanted, 0);
+    return false;
+  }
+  add_to_drift(c);
   return ++c.failures >= c.failures_wanted && c.now > c.stretch->at;
+}
+
+void try_longer_stretch(Context& c) {
+  c.failures_wanted *= 2;
+  if (c.failures_wanted <= longest_stretch) return;
+  begin_stretch(c, shortest_stretch, 0);
 }
 
 Stretch present_stretch(const Context& c) {
@@ -76,7 +90,11 @@ Stretch present_stretch(const Context& c) {
     if (stands) s.bound = std::min(s.bound, c.alarm[i]);
     s.moves.push_back(!stands && c.alarm[i] != never ? 1 : 0);
   }
-  for (std::size_t i = 0; i < c.state.size(); ++i) s.step.push_back(c.state[i] - first.state[i]);
+  const DriftSums& sums = c.drift;
+  const double scatter = sums.n * sums.tt - sums.t * sums.t;
+  for (std::size_t i = 0; i < c.state.size(); ++i) {
+    s.step.push_back(seconds(s.length) * (sums.n * sums.tx[i] - sums.t * sums.x[i]) / scatter);
+  }
   s.events = c.since;
   return s;
 }
@@ -95,7 +113,7 @@ Context step_over(const Context& c, const Stretch& stretch, Tick time, const Sta
   for (std::size_t i = 0; i < c.alarm.size(); ++i) {
     if (stretch.moves[i]) ahead.alarm[i] += time;
   }
-  begin_stretch(ahead, c.failures_wanted);
+  begin_stretch(ahead, c.failures_wanted, c.failures_wanted / 2);
   return ahead;
 }
 
@@ -107,6 +125,15 @@ Tick sliding_time(const Stretch& stretch, const StateTraits& traits) {
     shortest = std::min(shortest, sliding * traits.scale[i] / rate);
   }
   return static_cast<Tick>(shortest * 0.99 * static_cast<double>(ticks_per_second));
+}
+
+/// Whether the events of two stretches come about as often, kind by kind.
+bool events_alike(const Stretch& before, const Stretch& after) {
+  std::map<std::pair<std::size_t, std::size_t>, std::array<double, 2>> often;  // 1/s
+  for (const CycleEvent& e : before.events) often[{e.part, e.event}][0] += 1 / seconds(before.length);
+  for (const CycleEvent& e : after.events) often[{e.part, e.event}][1] += 1 / seconds(after.length);
+  return std::all_of(often.begin(), often.end(),
+                     [](const auto& kind) { return alike(kind.second[0], kind.second[1], often_alike); });
 }
 
 std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,
@@ -141,7 +168,7 @@ std::optional<double> correct_step(Context& ahead, const Stretch& before, const 
     }
   }
   for (std::size_t i = 0; i < correction.size(); ++i) ahead.state[i] += correction[i];
-  begin_stretch(ahead, shortest_stretch);
+  begin_stretch(ahead, ahead.failures_wanted, ahead.failures_wanted / 2);
   return w;
 }
 

@@ -70,7 +70,10 @@ bool follow_failures(Context&, const CycleEvent&, const Event&);
 bool note_failure(Context&);
 
 /// Begins a stretch at the present failure.
-void begin_stretch(Context&, std::size_t failures_wanted);
+void begin_stretch(Context&, std::size_t failures_wanted, std::size_t settling);
+
+/// After a leap that came to nothing.
+void try_longer_stretch(Context&);
 
 /// As it stands at a failure.
 Stretch present_stretch(const Context&);
@@ -80,6 +83,9 @@ Context step_over(const Context&, const Stretch&, Tick time, const StateTraits&)
 
 /// The longest leap in which no state is led further astray than a sliding one may be, whatever comes after.
 Tick sliding_time(const Stretch&, const StateTraits&);
+
+/// Whether the events of two stretches come about as often, kind by kind.
+bool events_alike(const Stretch&, const Stretch&);
 
 /// Makes up for what is different in the stretch after, which was simulated from `ahead`, the result of step_over().
 /// w of (3); empty, and nothing done, where it is too different.

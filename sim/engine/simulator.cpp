@@ -24,6 +24,7 @@ constexpr double short_step = 20;           // s
 constexpr int short_steps = 100;            // in a row: the integration is held up
 constexpr Tick shortest_leap = 4;           // stretches
 constexpr int leap_tries = 3;               // then a longer stretch tells more
+constexpr Tick leap_cut = 8, leap_growth = 2;
 constexpr std::size_t fewest_failures = 6;  // in the stretch after a leap
 constexpr double shortest_step = 1e-6;      // s; below it a vanished branch is a collapse
 constexpr std::size_t most_landings = 16;   // kept
@@ -403,8 +404,9 @@ void Simulator::step_over(Context& c, Tick until) {
   const Tick end = std::min({until, weather_.intervals()[c.interval].end, before.bound}), room = end - c.now;
   at(c);
   evaluator_.decay(traits_.decay.data());
-  Tick time = room - std::max(2 * before.length, room / 50);
-  for (int tries = 0; tries < leap_tries && time > shortest_leap * before.length; ++tries) {
+  const Tick longest = room - std::max(2 * before.length, room / 50);
+  Tick time = std::min(longest, c.leap), growth = leap_growth;
+  for (int tries = 0; tries < leap_tries && time >= shortest_leap * before.length; ++tries) {
     Context ahead = overwinter::step_over(c, before, time, traits_);
     Context behind = ahead;
     const std::optional<Stretch> after = simulate_unseen(behind, end);
@@ -413,8 +415,11 @@ void Simulator::step_over(Context& c, Tick until) {
       continue;
     }
     const std::optional<double> weight = after ? correct_step(ahead, before, *after, time, traits_) : std::nullopt;
-    if (!weight || !try_solve(ahead)) {
-      time = std::min(time / 4, sliding_time(before, traits_));
+    Context corrected = ahead;
+    const std::optional<Stretch> again = weight ? simulate_unseen(corrected, end) : std::nullopt;
+    if (!again || !events_alike(*after, *again) || !try_solve(ahead)) {
+      time = std::min(time / leap_cut, sliding_time(before, traits_));
+      growth = 1;
       continue;
     }
     ++counts_.leaps;
@@ -422,12 +427,12 @@ void Simulator::step_over(Context& c, Tick until) {
     if (watcher_) {
       tell_leap(c, ahead, {before.events, times(1 - *weight, before)}, {after->events, times(*weight, *after)});
     }
+    if (time < longest) ahead.leap = growth * time;
     c = std::move(ahead);
     at(c);
     return;
   }
-  c.failures_wanted *= 2;
-  if (c.failures_wanted > longest_stretch) c.stretch.reset();
+  try_longer_stretch(c);
   at(c);
 }
 
@@ -435,13 +440,17 @@ void Simulator::step_over(Context& c, Tick until) {
 /// else.
 std::optional<Stretch> Simulator::simulate_unseen(Context& c, Tick until) {
   RunWatcher* const watcher = std::exchange(watcher_, nullptr);
-  const std::shared_ptr<const StretchBegin> begin = c.stretch;
+  std::shared_ptr<const StretchBegin> begin = c.stretch;
   std::optional<Stretch> stretch;
   try {
     solve(c, "after failed starts");
-    bool complete = false;
+    bool complete = false, settling = true;
     while (!complete && c.now < until && c.stretch == begin) {
       if (!step(c, until)) continue;
+      if (settling && c.settling == 0) {
+        settling = false;
+        begin = c.stretch;
+      }
       complete = c.failures >= c.failures_wanted;
       if (c.stretch == begin && c.failures >= fewest_failures && c.now > begin->at) stretch = present_stretch(c);
     }
