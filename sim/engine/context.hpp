@@ -56,6 +56,7 @@ struct Context {
   std::size_t failures = 0;                     ///< since its begin
   std::size_t failures_wanted = 0;              ///< until it is looked at
   Tick leap = never;                            ///< the longest that is to be tried next
+  bool cramped = false;                         ///< the last stretch found no room for a leap
   Tick last_failure = 0;
   std::vector<CycleEvent> since;  ///< its events
   DriftSums drift;                ///< of its failures

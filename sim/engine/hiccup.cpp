@@ -11,7 +11,7 @@ namespace overwinter {
 namespace {
 
 constexpr Tick window = 600 * ticks_per_second;
-constexpr double rate_alike = 0.2, often_alike = 0.4;  // before and after, relative: of a state's rate, of events
+constexpr double rate_alike = 0.2, often_alike = 0.4, same_time = 0.02;  // before and after, relative: of a state's rate, of events
 // Of a state's scale, over the whole leap: what an unlike rate may do, how far a sliding state may be led astray, what
 // may be made up for.
 constexpr double negligible = 1e-3, sliding = 3e-3, made_up = 0.1;
@@ -129,11 +129,20 @@ Tick sliding_time(const Stretch& stretch, const StateTraits& traits) {
 
 /// Whether the events of two stretches come about as often, kind by kind.
 bool events_alike(const Stretch& before, const Stretch& after) {
-  std::map<std::pair<std::size_t, std::size_t>, std::array<double, 2>> often;  // 1/s
-  for (const CycleEvent& e : before.events) often[{e.part, e.event}][0] += 1 / seconds(before.length);
-  for (const CycleEvent& e : after.events) often[{e.part, e.event}][1] += 1 / seconds(after.length);
-  return std::all_of(often.begin(), often.end(),
-                     [](const auto& kind) { return alike(kind.second[0], kind.second[1], often_alike); });
+  std::map<std::pair<std::size_t, std::size_t>, std::array<double, 2>> times;
+  for (const CycleEvent& e : before.events) times[{e.part, e.event}][0] += 1;
+  for (const CycleEvent& e : after.events) times[{e.part, e.event}][1] += 1;
+  const double longer = seconds(after.length) / seconds(before.length);
+  return std::all_of(times.begin(), times.end(), [longer](const auto& kind) {
+    const double expected = kind.second[0] * longer, found = kind.second[1];
+    return alike(expected, found, often_alike) || std::abs(found - expected) <= 1.5;
+  });
+}
+
+bool same_events(const Stretch& before, const Stretch& after) {
+  return std::equal(before.events.begin(), before.events.end(), after.events.begin(), after.events.end(),
+                    [](const CycleEvent& a, const CycleEvent& b) { return a.part == b.part && a.event == b.event; }) &&
+         alike(seconds(before.length), seconds(after.length), same_time);
 }
 
 std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,
@@ -163,6 +172,7 @@ std::optional<double> correct_step(Context& ahead, const Stretch& before, const 
       correction[i] = before.step[i] * std::exp(-lambda * (t + d)) / std::expm1(-lambda * t) -
                       after.step[i] / std::expm1(-lambda * t_after);  // (1)
       if (!(std::abs(correction[i]) <= made_up * traits.scale[i])) return std::nullopt;
+      correction[i]=0;
     } else {
       correction[i] = d * w * (after.step[i] / t_after - before.step[i] / t);  // (2)
     }

@@ -87,6 +87,9 @@ Tick sliding_time(const Stretch&, const StateTraits&);
 /// Whether the events of two stretches come about as often, kind by kind.
 bool events_alike(const Stretch&, const Stretch&);
 
+/// Whether they are the same ones in the same order, in much the same time.
+bool same_events(const Stretch&, const Stretch&);
+
 /// Makes up for what is different in the stretch after, which was simulated from `ahead`, the result of step_over().
 /// w of (3); empty, and nothing done, where it is too different.
 std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,

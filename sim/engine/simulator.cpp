@@ -22,7 +22,7 @@ constexpr double same_point = 1e-3;         // V
 constexpr int most_events = 20000;          // in a minute
 constexpr double short_step = 20;           // s
 constexpr int short_steps = 100;            // in a row: the integration is held up
-constexpr Tick shortest_leap = 4;           // stretches
+constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
 constexpr int leap_tries = 3;               // then a longer stretch tells more
 constexpr Tick leap_cut = 8, leap_growth = 2;
 constexpr std::size_t fewest_failures = 6;  // in the stretch after a leap
@@ -405,7 +405,7 @@ void Simulator::step_over(Context& c, Tick until) {
   at(c);
   evaluator_.decay(traits_.decay.data());
   const Tick longest = room - std::max(2 * before.length, room / 50);
-  Tick time = std::min(longest, c.leap), growth = leap_growth;
+  Tick time = std::min(longest, std::max(c.leap, first_leap * before.length)), growth = leap_growth;
   for (int tries = 0; tries < leap_tries && time >= shortest_leap * before.length; ++tries) {
     Context ahead = overwinter::step_over(c, before, time, traits_);
     Context behind = ahead;
@@ -415,9 +415,9 @@ void Simulator::step_over(Context& c, Tick until) {
       continue;
     }
     const std::optional<double> weight = after ? correct_step(ahead, before, *after, time, traits_) : std::nullopt;
-    Context corrected = ahead;
-    const std::optional<Stretch> again = weight ? simulate_unseen(corrected, end) : std::nullopt;
-    if (!again || !events_alike(*after, *again) || !try_solve(ahead)) {
+    Context further = ahead;
+    const bool stays = weight && (same_events(before, *after) || still_alike(further, *after, end));
+    if (!stays || !try_solve(ahead)) {
       time = std::min(time / leap_cut, sliding_time(before, traits_));
       growth = 1;
       continue;
@@ -428,12 +428,27 @@ void Simulator::step_over(Context& c, Tick until) {
       tell_leap(c, ahead, {before.events, times(1 - *weight, before)}, {after->events, times(*weight, *after)});
     }
     if (time < longest) ahead.leap = growth * time;
+    ahead.cramped = false;
     c = std::move(ahead);
     at(c);
     return;
   }
-  try_longer_stretch(c);
+  // Where an alarm or the interval's end is near, the next stretch of that length may have more room.
+  if (longest < shortest_leap * before.length && !c.cramped) {
+    begin_stretch(c, c.failures_wanted, 0);
+    c.cramped = true;
+  } else {
+    try_longer_stretch(c);
+    c.leap = 0;
+    c.cramped = false;
+  }
   at(c);
+}
+
+/// Whether the stretch from there on is still like that one.
+bool Simulator::still_alike(Context& c, const Stretch& one, Tick until) {
+  const std::optional<Stretch> again = simulate_unseen(c, until);
+  return again && events_alike(one, *again);
 }
 
 /// A stretch of failures from there on, without a word to the watcher. Empty if few come before `until`, or something

@@ -136,6 +136,7 @@ class Simulator {
   bool rounds(Context&, bool record);
   bool step(Context&, Tick until);
   void step_over(Context&, Tick until);
+  bool still_alike(Context&, const Stretch&, Tick until);
   std::optional<Stretch> simulate_unseen(Context&, Tick until);
   void tell_leap(const Context& from, const Context& to, Leap::Part first, Leap::Part then);
   void worst_cases(const Context&);
