@@ -23,7 +23,8 @@ struct StretchBegin {
   std::vector<Tick> alarm;
 };
 
-/// Where the network once went when its branch was gone: from `start`, with that imbalance of its currents, to `network`.
+/// Where the network once went when its branch was gone: from `start`, with that imbalance of its currents, to
+/// `network`.
 struct Landing {
   std::vector<double> start, imbalance, network;
   int sign = 0;
@@ -58,8 +59,8 @@ struct Context {
   Tick leap = never;                            ///< the longest that is to be tried next
   bool cramped = false;                         ///< the last stretch found no room for a leap
   Tick last_failure = 0;
-  std::vector<CycleEvent> since;  ///< its events
-  DriftSums drift;                ///< of its failures
+  std::vector<CycleEvent> since;                         ///< its events
+  DriftSums drift;                                       ///< of its failures
   std::shared_ptr<const std::vector<Landing>> landings;  ///< the latest, see the simulator
 };
 

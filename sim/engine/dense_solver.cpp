@@ -166,7 +166,9 @@ class DenseSolver final : public NetworkSolver {
       }
       const bool at_rest = (z - anchor_).lpNorm<Eigen::Infinity>() < rest;
       anchor_ = z;
-      if (at_rest && newton(system, z, 0.0, smallest_damping, sign) && (z - anchor_).lpNorm<Eigen::Infinity>() < near_rest) return true;
+      if (at_rest && newton(system, z, 0.0, smallest_damping, sign) &&
+          (z - anchor_).lpNorm<Eigen::Infinity>() < near_rest)
+        return true;
       z = anchor_;
       mu /= 4;
     }

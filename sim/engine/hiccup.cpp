@@ -11,10 +11,11 @@ namespace overwinter {
 namespace {
 
 constexpr Tick window = 600 * ticks_per_second;
-constexpr double rate_alike = 0.2, often_alike = 0.4, same_time = 0.02;  // before and after, relative: of a state's rate, of events
-// Of a state's scale, over the whole leap: what an unlike rate may do, how far a sliding state may be led astray, what
-// may be made up for.
-constexpr double negligible = 1e-3, sliding = 3e-3, made_up = 0.1;
+// Before and after, relative: a state's rate, how often an event comes, the length of stretches taken for the same.
+constexpr double rate_alike = 0.2, often_alike = 0.5, same_time = 0.02;
+constexpr double by_chance = 1.5;  // events more or less in a stretch
+// Of a state's scale, over the whole leap: what an unlike rate may do, how far a sliding state may be led astray.
+constexpr double negligible = 1e-3, sliding = 3e-3;
 
 double seconds(Tick t) { return static_cast<double>(t) / static_cast<double>(ticks_per_second); }
 
@@ -78,7 +79,7 @@ bool note_failure(Context& c) {
 void try_longer_stretch(Context& c) {
   c.failures_wanted *= 2;
   if (c.failures_wanted <= longest_stretch) return;
-  begin_stretch(c, shortest_stretch, 0);
+  begin_stretch(c, shortest_stretch, longest_stretch);
 }
 
 Stretch present_stretch(const Context& c) {
@@ -135,7 +136,7 @@ bool events_alike(const Stretch& before, const Stretch& after) {
   const double longer = seconds(after.length) / seconds(before.length);
   return std::all_of(times.begin(), times.end(), [longer](const auto& kind) {
     const double expected = kind.second[0] * longer, found = kind.second[1];
-    return alike(expected, found, often_alike) || std::abs(found - expected) <= 1.5;
+    return alike(expected, found, often_alike) || std::abs(found - expected) <= by_chance;
   });
 }
 
@@ -164,20 +165,10 @@ std::optional<double> correct_step(Context& ahead, const Stretch& before, const 
   const double q = 1 - p;
   const double w = std::abs(q) < 1e-4 ? 0.5 : (1 + std::expm1(-q) / q) / q;  // (3)
 
-  std::vector<double> correction(ahead.state.size());
-  for (std::size_t i = 0; i < correction.size(); ++i) {
-    if (i < slow && traits.follows[i]) continue;
-    if (i < slow && traits.decay[i] > 0) {
-      const double lambda = traits.decay[i];
-      correction[i] = before.step[i] * std::exp(-lambda * (t + d)) / std::expm1(-lambda * t) -
-                      after.step[i] / std::expm1(-lambda * t_after);  // (1)
-      if (!(std::abs(correction[i]) <= made_up * traits.scale[i])) return std::nullopt;
-      correction[i]=0;
-    } else {
-      correction[i] = d * w * (after.step[i] / t_after - before.step[i] / t);  // (2)
-    }
+  for (std::size_t i = 0; i < ahead.state.size(); ++i) {
+    if (i < slow && (traits.follows[i] || traits.decay[i] > 0)) continue;
+    ahead.state[i] += d * w * (after.step[i] / t_after - before.step[i] / t);  // (2)
   }
-  for (std::size_t i = 0; i < correction.size(); ++i) ahead.state[i] += correction[i];
   begin_stretch(ahead, ahead.failures_wanted, ahead.failures_wanted / 2);
   return w;
 }

@@ -2,24 +2,30 @@
 // stepped over.
 //
 // A part that latches off, waits and tries again - a converter at its lockout, a protector, a controller at its
-// brown-out threshold, or all three in a chain - can do so thousands of times in a day. Over a stretch of n failures
-// that takes the time T a state changes by d, and over a much longer time D by
-//   (1) a state that decays by itself, dx/dt = -lambda x + N:  d r (1 - exp(-lambda D))/(1 - r), r = exp(-lambda T),
-//       and by d'/(1 - exp(-lambda T')) - d r exp(-lambda D)/(1 - r) for what N has become meanwhile
-//   (2) any other state and every integrated flow:  D ((1 - w) d/T + w d'/T'), a mean of the two mean rates
+// brown-out threshold, or all three in a chain - can do so thousands of times in a day. The drift of a state or of an
+// integrated flow over a stretch of failures, of length T, is the slope of the straight line through its values at the
+// failures (least squares): that hardly depends on where in the cycles the stretch begins and ends. With d = T times
+// the slope, over a much longer time D
+//   (1) a state that decays by itself, dx/dt = -lambda x + N, changes by
+//                                              d r (1 - exp(-lambda D))/(1 - r), r = exp(-lambda T)
+//   (2) any other state and every integrated flow by
+//                                              D ((1 - w) d/T + w d'/T'), a mean of the two mean rates
 //   (3) w = (1 - g)/(1 - p), g = (1 - exp(p - 1))/(1 - p), p the ratio of the rates after and before of that state of
 //   (2)
 //       whose rate changes most, usually the cell's charge: a rate that is linear in the state. p = 1 gives w = 1/2,
 //       the trapezoid; p < 0 a state that slides along a threshold, charged below and discharged above; w = 1/2 for p >
 //       1
-// where d' and T' are those of the stretch after, simulated from where d alone leads. Replacing a fast periodic motion
-// by its mean rate is envelope following, or multirevolution (Petzold 1981, SIAM J. Numer. Anal. 18(3), 455-479, from
-// memory); (1) to (3) are derived here. States that follow the network within a wake are left as they are. As (2) gives
-// all flows the same weights, the ledger stays closed.
+// where d' and T' are those of a stretch after, simulated from where d alone leads. Replacing a fast periodic motion by
+// its mean rate is envelope following, or multirevolution (Petzold 1981, SIAM J. Numer. Anal. 18(3), 455-479, from
+// memory); letting what is fast settle before the drift is measured is projective integration (Gear & Kevrekidis 2003,
+// SIAM J. Sci. Comput. 24(4), 1091-1106, from memory); (1) to (3) are derived here. States that follow the network
+// within a wake are left as they are. As (2) gives all flows the same weights, the ledger stays closed.
 //
-// The stretch after is simulated unseen before anything is kept; where it is too unlike the one before, less time is
-// stepped over. Inside of what is stepped over no weather changes, no calendar alarm comes due and no wake is
-// completed. Failures more than ten minutes apart are no hiccup.
+// A leap is kept where the events after it come about as often as before it, kind by kind, and do so still once (2) has
+// been made up for; both are simulated unseen. Where they do not, less time is stepped over, then a longer stretch is
+// tried. The next leap may be twice as long. After a leap half a stretch of failures settles before the next one
+// begins. Inside of what is stepped over no weather changes, no calendar alarm comes due and no wake is completed.
+// Failures more than ten minutes apart are no hiccup.
 #pragma once
 
 #include <cstdint>
@@ -31,8 +37,9 @@
 
 namespace overwinter {
 
-/// How many failures make a stretch; twice as many after each leap that came to nothing.
-inline constexpr std::size_t shortest_stretch = 24, longest_stretch = 768;
+/// How many failures make a stretch; twice as many after leaps that came to nothing, and from the least again after the
+/// most.
+inline constexpr std::size_t shortest_stretch = 24, longest_stretch = 192;
 
 /// The present stretch of a context, up to its latest failure.
 struct Stretch {
@@ -69,7 +76,7 @@ bool follow_failures(Context&, const CycleEvent&, const Event&);
 /// Notes that failures have just happened, which may begin a stretch. True if it is to be looked at.
 bool note_failure(Context&);
 
-/// Begins a stretch at the present failure.
+/// Begins a stretch at the present failure, and once more when so many have settled.
 void begin_stretch(Context&, std::size_t failures_wanted, std::size_t settling);
 
 /// After a leap that came to nothing.
@@ -90,8 +97,8 @@ bool events_alike(const Stretch&, const Stretch&);
 /// Whether they are the same ones in the same order, in much the same time.
 bool same_events(const Stretch&, const Stretch&);
 
-/// Makes up for what is different in the stretch after, which was simulated from `ahead`, the result of step_over().
-/// w of (3); empty, and nothing done, where it is too different.
+/// Makes up for what (2) finds different in the stretch after, which was simulated from `ahead`, the result of
+/// step_over(). w of (3); empty, and nothing done, where it is too different.
 std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,
                                    const StateTraits&);
 

@@ -18,19 +18,19 @@ using Vector = std::vector<double>;
 
 constexpr int round_limit = 100;
 constexpr Tick marker_pause = ticks_per_second;
-constexpr double same_point = 1e-3;         // V
-constexpr int most_events = 20000;          // in a minute
-constexpr double short_step = 20;           // s
-constexpr int short_steps = 100;            // in a row: the integration is held up
+constexpr double same_point = 1e-3;                 // V
+constexpr int most_events = 20000;                  // in a minute
+constexpr double short_step = 20;                   // s
+constexpr int short_steps = 100;                    // in a row: the integration is held up
 constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
-constexpr int leap_tries = 3;               // then a longer stretch tells more
-constexpr Tick leap_cut = 8, leap_growth = 2;
-constexpr std::size_t fewest_failures = 6;  // in the stretch after a leap
-constexpr double shortest_step = 1e-6;      // s; below it a vanished branch is a collapse
-constexpr std::size_t most_landings = 16;   // kept
-constexpr double same_landing = 0.2;        // V, to start from and to end at
-constexpr double same_imbalance = 0.1;      // of its largest current
-constexpr double same_branch = 0.05;        // V, how far a long step's prediction may be off
+constexpr int leap_tries = 3;                       // then a longer stretch tells more
+constexpr Tick leap_cut = 8, leap_growth = 2;       // of its length where it came to nothing, and where it came off
+constexpr std::size_t fewest_failures = 6;          // in the stretch after a leap
+constexpr double shortest_step = 1e-6;              // s; below it a vanished branch is a collapse
+constexpr std::size_t most_landings = 16;           // kept
+constexpr double same_landing = 0.2;                // V, to start from and to end at
+constexpr double same_imbalance = 0.1;              // of its largest current
+constexpr double same_branch = 0.05;                // V, how far a long step's prediction may be off
 constexpr double energy_share =
     0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
 
@@ -284,8 +284,7 @@ bool Simulator::try_solve(Context& c) {
 bool Simulator::land_again(Context& c, const Landing& now) {
   if (!c.landings) return false;
   const auto near = [](const Vector& a, const Vector& b, double reach) {
-    return std::equal(a.begin(), a.end(), b.begin(),
-                      [reach](double x, double y) { return std::abs(x - y) <= reach; });
+    return std::equal(a.begin(), a.end(), b.begin(), [reach](double x, double y) { return std::abs(x - y) <= reach; });
   };
   double largest = 0;
   for (const double f : now.imbalance) largest = std::max(largest, std::abs(f));

@@ -20,8 +20,8 @@ const M* as(const ScenarioPart& part) {
 class Feeds {
  public:
   enum class Through { wires, protectors };
-  /// Nets are joined by resistors, shunts and switches that carry a supply, and by protectors if so wanted; the reference
-  /// and the nets of logic levels are joined to nothing.
+  /// Nets are joined by resistors, shunts and switches that carry a supply, and by protectors if so wanted; the
+  /// reference and the nets of logic levels are joined to nothing.
   Feeds(const Scenario&, Through);
 
   /// The group of nets that a pin stands on.

@@ -72,9 +72,11 @@ class WiringReview {
     if (supply && bears < supply->highest) {
       add(name(p) + " bears a supply of " + volts(bears) + ", but " + supply->text + ": it can be damaged");
     }
-    const bool clock = std::any_of(s_.parts.begin(), s_.parts.end(), [](const ScenarioPart& o) { return as<Clock>(o); });
+    const bool clock =
+        std::any_of(s_.parts.begin(), s_.parts.end(), [](const ScenarioPart& o) { return as<Clock>(o); });
     if (!clock) {
-      add("no clock wakes " + name(p) + ": it wakes when its supply returns, and the policy's intervals have no effect");
+      add("no clock wakes " + name(p) +
+          ": it wakes when its supply returns, and the policy's intervals have no effect");
     }
   }
 
@@ -92,7 +94,8 @@ class WiringReview {
       add(name(p) + " is turned round: its in is on the cell's side, its out is not, so that it charges nothing");
     }
     if (is_told(p, "temperature")) return;
-    add(name(p) + " is not told the cell's temperature, so that it charges in frost too, which damages a lithium cell: "
+    add(name(p) +
+        " is not told the cell's temperature, so that it charges in frost too, which damages a lithium cell: "
         "give it a line from the cell's temperature");
   }
 
@@ -103,7 +106,8 @@ class WiringReview {
 
   void look_at_protector(std::size_t p) {
     if (!bare_.is_cell(bare_.of(p, "pack")) || bare_.is_cell(bare_.of(p, "cell"))) return;
-    add(name(p) + " is turned round: its pack is on the cell's side, its cell is not, so that it looks at the wrong side");
+    add(name(p) +
+        " is turned round: its pack is on the cell's side, its cell is not, so that it looks at the wrong side");
   }
 
   /// A diode between a panel's negative and its positive end is a bypass, and points there rightly.
@@ -132,7 +136,8 @@ class WiringReview {
       }
     }
     if (std::none_of(reached.begin(), reached.end(), [&](std::size_t g) { return feeds_.is_cell(g); })) return;
-    add(name(p) + " feeds the cell past any charger: nothing ends the charge, and an overcharged lithium cell can burn");
+    add(name(p) +
+        " feeds the cell past any charger: nothing ends the charge, and an overcharged lithium cell can burn");
   }
 
   void look_at_clock(std::size_t p) {

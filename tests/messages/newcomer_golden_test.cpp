@@ -42,7 +42,8 @@ bench.yaml:6:40: '0 ohm' is out of range: resistance must be above 0 ohm and at 
 }
 
 TEST_CASE("out of range without a likely reading") {
-  CHECK(fault({{"span:", "site: {latitude: 156 deg, longitude: -5 deg, elevation: 400 m, utc_offset: 0 h}\nspan:"}}) == R"(
+  CHECK(fault({{"span:", "site: {latitude: 156 deg, longitude: -5 deg, elevation: 400 m, utc_offset: 0 h}\nspan:"}}) ==
+        R"(
 bench.yaml:2:18: '156 deg' is out of range: latitude must be from -90 deg to 90 deg
     site: {latitude: 156 deg, longitude: -5 deg, elevation: 400 m, utc_offset: 0 h}
                      ^^^^^^^
@@ -60,7 +61,8 @@ bench.yaml:2:8: site has no key 'lat'
 }
 
 TEST_CASE("a time of day for a time") {
-  CHECK(fault({{"span:", "site: {latitude: 56 deg, longitude: -5 deg, elevation: 400 m, utc_offset: \"-05:30\"}\nspan:"}}) == R"(
+  CHECK(fault({{"span:",
+                "site: {latitude: 56 deg, longitude: -5 deg, elevation: 400 m, utc_offset: \"-05:30\"}\nspan:"}}) == R"(
 bench.yaml:2:76: utc_offset is a number with a unit, not a time of day
     site: {latitude: 56 deg, longitude: -5 deg, elevation: 400 m, utc_offset: "-05:30"}
                                                                                ^^^^^^
@@ -232,7 +234,8 @@ bench.yaml:1:1: the file must be a mapping of keys to values, not 'hello'
 }
 
 TEST_CASE("a weather file as the scenario") {
-  CHECK(fault({{overwinter::test::bench_scenario, "LOCATION,Invented moor,-,-,INVENTED,999999,56.0,-5.0,0.0,400.0\n"}}) == R"(
+  CHECK(fault({{overwinter::test::bench_scenario,
+                "LOCATION,Invented moor,-,-,INVENTED,999999,56.0,-5.0,0.0,400.0\n"}}) == R"(
 bench.yaml:1:1: this is a weather file, not a scenario
   try: name it in a scenario, weather: {file: FILE}, or give it to run with --weather
 )");

@@ -37,7 +37,8 @@ class Usage {
     if (unknown != extra.end()) return unknown_option(unknown->substr(0, unknown->find('=')));
     if (!command_) return extra.empty() ? no_command() : unknown_command(extra.front());
     if (!extra.empty()) {
-      return fault("'" + extra.front() + "' is one argument too many", form() + (takes_values() ? "; a value with a blank needs quotes" : ""));
+      return fault("'" + extra.front() + "' is one argument too many",
+                   form() + (takes_values() ? "; a value with a blank needs quotes" : ""));
     }
     if (e.get_exit_code() == static_cast<int>(CLI::ExitCodes::RequiredError)) {
       return fault("the scenario file is missing", name() + " scenarios/peat-bog.yaml");
@@ -97,7 +98,8 @@ class Usage {
         suggestion = program_.get_name() + " " + other->get_name() + ", which has it";
       }
     }
-    return fault("there is no option " + in_quotes(option), suggestion.empty() ? "one of " + listed(names) : suggestion);
+    return fault("there is no option " + in_quotes(option),
+                 suggestion.empty() ? "one of " + listed(names) : suggestion);
   }
 
   const CLI::App& program_;

@@ -17,7 +17,8 @@ Scenario instrument(const std::vector<std::pair<std::string, std::string>>& edit
 }
 
 std::size_t part(const Scenario& s, const std::string& name) {
-  const auto found = std::find_if(s.parts.begin(), s.parts.end(), [&](const ScenarioPart& p) { return p.name == name; });
+  const auto found =
+      std::find_if(s.parts.begin(), s.parts.end(), [&](const ScenarioPart& p) { return p.name == name; });
   REQUIRE(found != s.parts.end());
   return static_cast<std::size_t>(found - s.parts.begin());
 }

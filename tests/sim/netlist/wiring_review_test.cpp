@@ -22,26 +22,31 @@ All findings(const std::vector<std::pair<std::string, std::string>>& edits) {
 TEST_CASE("wiring as it should be") { CHECK(findings({}).empty()); }
 
 TEST_CASE("an output that phases drive and no line leaves") {
-  CHECK(findings({{"  radio-on: {from: logger.out_2, to: radio.enable}\n", ""}, {"current: 14 mA}", "current: 14 mA, out_2: true}"}}) ==
-        All{"logger turns out_2 on in store, send, but no line leads from it: a load without an enable line is on all the "
+  CHECK(findings({{"  radio-on: {from: logger.out_2, to: radio.enable}\n", ""},
+                  {"current: 14 mA}", "current: 14 mA, out_2: true}"}}) ==
+        All{"logger turns out_2 on in store, send, but no line leads from it: a load without an enable line is on all "
+            "the "
             "time"});
 }
 
 TEST_CASE("a charger that is not told the temperature") {
-  CHECK(findings({{"  cell-temperature: {from: cell.temperature, to: charger.temperature}\n", ""}}) ==
-        All{"charger is not told the cell's temperature, so that it charges in frost too, which damages a lithium cell: "
-            "give it a line from the cell's temperature"});
+  CHECK(
+      findings({{"  cell-temperature: {from: cell.temperature, to: charger.temperature}\n", ""}}) ==
+      All{"charger is not told the cell's temperature, so that it charges in frost too, which damages a lithium cell: "
+          "give it a line from the cell's temperature"});
 }
 
 TEST_CASE("parts turned round") {
-  CHECK(findings({{"diode-south.anode]", "diode-south.cathode]"}, {"[diode-south.cathode", "[diode-south.anode"}}) ==
-        All{"diode-south is turned round: its cathode is on panel-south, so that the panel delivers nothing through it"});
+  CHECK(
+      findings({{"diode-south.anode]", "diode-south.cathode]"}, {"[diode-south.cathode", "[diode-south.anode"}}) ==
+      All{"diode-south is turned round: its cathode is on panel-south, so that the panel delivers nothing through it"});
   CHECK(findings({{"charger.in]", "charger.out]"}, {"[charger.out", "[charger.in"}}) ==
         All{"charger is turned round: its in is on the cell's side, its out is not, so that it charges nothing"});
   CHECK(findings({{"boost.in]", "boost.out]"}, {"rail: [boost.out", "rail: [boost.in"}}) ==
         All{"boost is turned round: its out is on the cell's side, its in is not, so that it feeds nothing"});
   CHECK(findings({{"guard.pack", "guard.cell"}, {"[guard.cell, lead", "[guard.pack, lead"}}) ==
-        All{"guard is turned round: its pack is on the cell's side, its cell is not, so that it looks at the wrong side"});
+        All{"guard is turned round: its pack is on the cell's side, its cell is not, so that it looks at the wrong "
+            "side"});
 }
 
 TEST_CASE("a diode past a shaded panel points from its negative to its positive end") {
@@ -61,7 +66,8 @@ TEST_CASE("supplies beyond what a part bears, or below what it needs") {
   CHECK(findings({{"boost-5v-500ma-disconnect}", "boost-5v-500ma-disconnect, output_voltage: 5.6 V}"}}) ==
         All{"logger bears a supply of 5.5 V, but boost holds it at 5.6 V: it can be damaged"});
   CHECK(findings({{"minimum_supply: 4.2 V", "minimum_supply: 12 V"}}) ==
-        All{"radio needs 12 V (minimum_supply), but boost holds it at 5 V: below that it is taken as a resistor, which draws "
+        All{"radio needs 12 V (minimum_supply), but boost holds it at 5 V: below that it is taken as a resistor, which "
+            "draws "
             "less"});
   CHECK(findings({{"minimum_supply: 4.2 V", "minimum_supply: 5 V"}}).empty());
   // On the cell itself: a charger brings it to 4.2 V, which a 3.3 V part does not bear.
