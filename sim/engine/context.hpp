@@ -58,6 +58,8 @@ struct Context {
   std::size_t failures_wanted = 0;              ///< until it is looked at
   Tick leap = never;                            ///< the longest that is to be tried next
   bool cramped = false;                         ///< the last stretch found no room for a leap
+  std::size_t looked_at = 0;     ///< failures in a weather interval, those that were simulated unseen included
+  std::size_t looked_at_in = 0;  ///< the interval
   Tick last_failure = 0;
   std::vector<CycleEvent> since;                         ///< its events
   DriftSums drift;                                       ///< of its failures

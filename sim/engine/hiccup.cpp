@@ -62,6 +62,9 @@ void begin_stretch(Context& c, std::size_t failures_wanted, std::size_t settling
 }
 
 bool note_failure(Context& c) {
+  if (c.looked_at_in != c.interval) c.looked_at = 0;
+  c.looked_at_in = c.interval;
+  ++c.looked_at;
   if (!c.stretch || c.stretch->interval != c.interval || c.now - c.last_failure > window) {
     if (!c.stretch || c.now - c.last_failure > window) c.leap = never;
     begin_stretch(c, std::max(c.failures_wanted / 2, shortest_stretch), 0);
@@ -147,10 +150,10 @@ bool same_events(const Stretch& before, const Stretch& after) {
 }
 
 std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,
-                                   const StateTraits& traits) {
+                                   const StateTraits& traits, bool strictly) {
   const double d = seconds(time), t = seconds(before.length), t_after = seconds(after.length);
   const std::size_t slow = traits.scale.size();
-  if (!events_alike(before, after)) return std::nullopt;
+  if (strictly && !events_alike(before, after)) return std::nullopt;
   double p = 1, largest_change = 0;
   for (std::size_t i = 0; i < slow; ++i) {
     if (traits.follows[i] || traits.decay[i] > 0) continue;

@@ -41,6 +41,9 @@ namespace overwinter {
 /// most.
 inline constexpr std::size_t shortest_stretch = 24, longest_stretch = 192;
 
+/// In a weather interval of which so many failures have been looked at, only the rates are compared.
+inline constexpr std::size_t most_looked_at = 6000;
+
 /// The present stretch of a context, up to its latest failure.
 struct Stretch {
   Tick length = 0;                  ///< T
@@ -98,8 +101,9 @@ bool events_alike(const Stretch&, const Stretch&);
 bool same_events(const Stretch&, const Stretch&);
 
 /// Makes up for what (2) finds different in the stretch after, which was simulated from `ahead`, the result of
-/// step_over(). w of (3); empty, and nothing done, where it is too different.
+/// step_over(). w of (3); empty, and nothing done, where it is too different: in its rates, and if `strictly` in its
+/// events.
 std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,
-                                   const StateTraits&);
+                                   const StateTraits&, bool strictly);
 
 }  // namespace overwinter

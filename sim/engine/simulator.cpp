@@ -19,7 +19,7 @@ using Vector = std::vector<double>;
 constexpr int round_limit = 100;
 constexpr Tick marker_pause = ticks_per_second;
 constexpr double same_point = 1e-3;                 // V
-constexpr int most_events = 20000;                  // in a minute
+constexpr int most_events = 60000;                  // in a minute
 constexpr double short_step = 20;                   // s
 constexpr int short_steps = 100;                    // in a row: the integration is held up
 constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
@@ -413,9 +413,13 @@ void Simulator::step_over(Context& c, Tick until) {
       time = room - 4 * (room - time);
       continue;
     }
-    const std::optional<double> weight = after ? correct_step(ahead, before, *after, time, traits_) : std::nullopt;
+    const bool strictly = c.looked_at < most_looked_at;
+    ahead.looked_at = c.looked_at = behind.looked_at;
+    const std::optional<double> weight =
+        after ? correct_step(ahead, before, *after, time, traits_, strictly) : std::nullopt;
     Context further = ahead;
-    const bool stays = weight && (same_events(before, *after) || still_alike(further, *after, end));
+    const bool stays = weight && (!strictly || same_events(before, *after) || still_alike(further, *after, end));
+    ahead.looked_at = c.looked_at = further.looked_at;
     if (!stays || !try_solve(ahead)) {
       time = std::min(time / leap_cut, sliding_time(before, traits_));
       growth = 1;

@@ -22,7 +22,7 @@
 //            held-up integration every event for that
 //            each due event, in part order, is recorded and disarmed; its reset reads x- and writes its own part of x+
 //            an alarm that an earlier reset of this round has taken back does not happen
-//            more than 20000 events within a minute are chatter, and an error that names the last ones
+//            more than 60000 events within a minute are chatter, and an error that names the last ones
 //            until no event is due; more than 100 rounds is a contradiction and an error that names the cycle
 //       5  if an event of this tick was a load step: with each part that has a stress in its stressed memory, solve the
 //          network once more and report that part's margins; nothing of it stays

@@ -107,7 +107,8 @@ TEST_CASE("hiccup (2): with a steady rate the leap is exact, and alarms that com
   CHECK(ahead.alarm[0] == c.alarm[0] + 300 * second);
   CHECK(ahead.state[0] == doctest::Approx(403).epsilon(1e-12));
   CHECK(ahead.state[1] == doctest::Approx(606).epsilon(1e-12));
-  CHECK(correct_step(ahead, before, stretch(4, 8, 4 * second), 300 * second, traits(0)) == 0.5);  // the same rates
+  CHECK(correct_step(ahead, before, stretch(4, 8, 4 * second), 300 * second, traits(0), true) ==
+        0.5);  // the same rates
   CHECK(ahead.state[0] == doctest::Approx(403).epsilon(1e-12));
   CHECK(ahead.failures == 0);
 }
@@ -135,7 +136,7 @@ TEST_CASE("hiccup (1): a state that decays goes where its drive holds it, howeve
     CHECK(ahead.state[0] == doctest::Approx(relaxed(x1, a, lambda, far)).epsilon(1e-9));
     // Where the drive has become another one meanwhile, it is left to follow by itself.
     const double from = ahead.state[0], to = relaxed(from, 2.5, lambda, 6);
-    REQUIRE(!!correct_step(ahead, before, stretch(to - from, 0, length), time, traits(lambda)));
+    REQUIRE(!!correct_step(ahead, before, stretch(to - from, 0, length), time, traits(lambda), true));
     CHECK(ahead.state[0] == from);
   }
 }
@@ -155,7 +156,7 @@ TEST_CASE("hiccup (3): where the rate is linear in the state, the leap follows t
       t.scale[0] = 1e5;  // so large that even a sliding state may be led this far
       Context ahead = step_over(c, before, time, t);
       const double after = rate(ahead.state[0]);
-      REQUIRE(!!correct_step(ahead, before, stretch(after / 1000, 0.003 * after, length), time, t));
+      REQUIRE(!!correct_step(ahead, before, stretch(after / 1000, 0.003 * after, length), time, t, true));
       const double exact = b > 0 ? relaxed(0, a, b, far) : a * far;
       CHECK(ahead.state[0] == doctest::Approx(exact).epsilon(1e-4));
       // A flow in proportion to the rate is integrated with the same weights.
@@ -209,6 +210,25 @@ TEST_CASE("hiccup: stretches grow after leaps that came to nothing, and begin an
   CHECK(c.settling == longest_stretch);
 }
 
+TEST_CASE("hiccup: failures are counted by weather interval, and of too many only the rates are compared") {
+  Context c;
+  c.state = {0};
+  c.alarm = {never};
+  for (int i = 0; i < 40; ++i) note_failure(c);
+  CHECK(c.looked_at == 40);
+  ++c.interval;
+  note_failure(c);
+  CHECK(c.looked_at == 1);
+  const Context end = at_the_end_of_a_stretch(100, 103, 6, 3 * second);
+  const Stretch before = present_stretch(end);
+  Stretch after = stretch(4, 8, 4 * second);
+  for (int i = 0; i < 9; ++i) after.events.push_back({0, 3, 1});
+  for (const bool strictly : {true, false}) {
+    Context ahead = step_over(end, before, 300 * second, traits(0));
+    CHECK(!!correct_step(ahead, before, after, 300 * second, traits(0), strictly) == !strictly);
+  }
+}
+
 TEST_CASE("hiccup: the events of two stretches are alike, kind by kind") {
   const auto with = [](int first, int second_kind, double length) {
     Stretch s = stretch(0, 0, static_cast<Tick>(length * static_cast<double>(second)));
@@ -235,7 +255,7 @@ TEST_CASE("hiccup: too different a stretch after it refuses the leap and leaves 
     t.scale[0] = scale;
     Context ahead = step_over(c, before, time, t);
     const double state = ahead.state[0];
-    const bool kept = !!correct_step(ahead, before, stretch(rate_after, 0, second), time, t);
+    const bool kept = !!correct_step(ahead, before, stretch(rate_after, 0, second), time, t, true);
     if (!kept) CHECK(ahead.state[0] == state);
     return !kept;
   };
@@ -255,8 +275,8 @@ TEST_CASE("hiccup: in the time that a state may slide, even a reversed rate is k
     const Tick time = sliding_time(before, traits(0));
     CHECK(static_cast<double>(time) / second == doctest::Approx(0.99 * 3e-3 * 1000 / std::abs(rate)).epsilon(1e-9));
     Context ahead = step_over(c, before, time, traits(0));
-    CHECK(!!correct_step(ahead, before, stretch(-10 * rate, 0, second), time, traits(0)));
+    CHECK(!!correct_step(ahead, before, stretch(-10 * rate, 0, second), time, traits(0), true));
     Context further = step_over(c, before, 2 * time, traits(0));
-    CHECK_FALSE(!!correct_step(further, before, stretch(-10 * rate, 0, second), 2 * time, traits(0)));
+    CHECK_FALSE(!!correct_step(further, before, stretch(-10 * rate, 0, second), 2 * time, traits(0), true));
   }
 }
