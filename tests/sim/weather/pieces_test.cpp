@@ -70,7 +70,7 @@ TEST_CASE("pieces cover their row, none longer than an hour, and keep the means 
 // 0.1 deg, the equation of time known; there the hours around noon get 12.9 %, those next to them 12.1 %.
 TEST_CASE("a day's light is shared among its hours as the published ratio has it") {
   const Tick equinox = 19'802 * ticks_per_day;  // 2024-03-20
-  const std::vector<Piece> pieces = cut({20, 250, none, 100}, equinox, ticks_per_day, at_latitude(0));
+  const std::vector<Piece> pieces = cut({20, 250, 300, 100}, equinox, ticks_per_day, at_latitude(0));
   REQUIRE(pieces.size() == 24);
   for (std::size_t i = 7; i < 17; ++i) {
     const double w = sun_position(pieces[i].begin + hour / 2, at_latitude(0)).hour_angle.si(), ws = pi / 2;
@@ -78,6 +78,7 @@ TEST_CASE("a day's light is shared among its hours as the published ratio has it
     CAPTURE(i);
     CHECK(std::abs(pieces[i].diffuse / (100 * 24) - ratio) < 0.0005);
     CHECK(pieces[i].global / pieces[i].diffuse == doctest::Approx(2.5));
+    CHECK(pieces[i].beam == doctest::Approx(pieces[12].beam));
   }
   CHECK(pieces[0].global == 0);
   CHECK(pieces[23].global == 0);
