@@ -27,9 +27,9 @@ constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 constexpr std::size_t most_faults = 20;
 constexpr Tick shortest_step = 60 * ticks_per_second, longest_step = ticks_per_day;
 constexpr Tick longest_jump = 366 * ticks_per_day;  // more is a mistyped year
-// Light below zero is the zero offset of a pyranometer under a clear night sky; 20 W/m2 is more than a sound one has
-// (ISO 9060 allows 30 W/m2 in the lowest class for 200 W/m2 of net thermal radiation, of which half is common).
-constexpr double least_light = -20;
+// Light below zero is the zero offset of a pyranometer under a clear night sky. ISO 9060:2018 lets its classes A, B and
+// C have 7, 15 and 30 W/m2 at 200 W/m2 of net thermal radiation (from memory).
+constexpr double least_light = -30;
 // Sun between bright clouds: above the 1361 W/m2 outside the atmosphere for minutes, up to 1.6 times a clear sky's
 // (from memory).
 constexpr double most_light = 2000;

@@ -282,7 +282,7 @@ mast.csv:4:12: global_horizontal 'n/a' is not a number
 mast.csv:4:12: global_horizontal -999 W/m2 is out of range
     2024-10-17,-999,5.5
                ^^^^
-  try: a value in -20...2000 W/m2, or the column's right unit; where it stands for no value, missing: -999
+  try: a value in -30...2000 W/m2, or the column's right unit; where it stands for no value, missing: -999
 )");
   CHECK(fault({{"file: mast.csv\n", "file: mast.csv\n  missing: NaN\n"}}, {{"5.5", "-99.9"}}) == R"(
 mast.csv:4:15: air_temperature -99.9 degC is out of range
@@ -294,12 +294,12 @@ mast.csv:4:15: air_temperature -99.9 degC is out of range
 mast.csv:2:12: global_horizontal 50 kWh/m2, 2083 W/m2 over 24 h, is out of range
     2024-10-15,50,7.1
                ^^
-  try: a value in -20...2000 W/m2, or the column's right unit; where it stands for no value, missing: 50
+  try: a value in -30...2000 W/m2, or the column's right unit; where it stands for no value, missing: 50
 
 mast.csv:4:12: global_horizontal 60 kWh/m2, 2500 W/m2 over 24 h, is out of range
     2024-10-17,60,5.5
                ^^
-  try: a value in -20...2000 W/m2, or the column's right unit; where it stands for no value, missing: 60
+  try: a value in -30...2000 W/m2, or the column's right unit; where it stands for no value, missing: 60
 )");
   CHECK(fault({{"file: mast.csv\n", "file: mast.csv\n  separator: semicolon\n"}}, {},
               "Time;GHI;T\n2024-10-15;5;7,1\n2024-10-16;5;7\n") == R"(
