@@ -12,6 +12,7 @@
 #include <string_view>
 #include <utility>
 
+#include "models/light/sun.hpp"
 #include "sim/input_error.hpp"
 #include "sim/netlist/files.hpp"
 #include "sim/netlist/units_text.hpp"
@@ -58,6 +59,7 @@ class Reader {
   Reader(const std::string& path, const CsvLayout& layout, const Site& site, CivilDate from, CivilDate to)
       : layout_(layout),
         site_offset_(ticks(site.utc_offset)),
+        observer_(observer_at(site)),
         from_(from),
         to_(to),
         span_(ticks_of_span(site, from, to)) {
@@ -86,6 +88,7 @@ class Reader {
     finish_if_faulty();
     lay_out();
     finish_if_faulty();
+    light_nights();
     fill_gaps();
     check_coverage();
     finish_if_faulty();
@@ -449,6 +452,19 @@ class Reader {
                           : row.air_celsius;
   }
 
+  /// Light that is missing while the sun is down is none: some loggers do not record it.
+  void light_nights() {
+    for (std::size_t i = 0; i < record_.rows.size(); ++i) {
+      std::optional<bool> night;
+      for (std::size_t q = 0; q < air; ++q) {
+        double& light = of(record_.rows[i], q);
+        if (!columns_[q].of || !std::isnan(light)) continue;
+        if (!night) night = sun_up(begin_of(i), begin_of(i + 1), observer_, true_horizon).empty();
+        if (*night) light = 0;
+      }
+    }
+  }
+
   /// Fills what is short, and reports what is long and in the span.
   void fill_gaps() {
     std::vector<MeasuredRow>& rows = record_.rows;
@@ -556,6 +572,7 @@ class Reader {
 
   const CsvLayout& layout_;
   const Tick site_offset_;
+  const Observer observer_;
   const CivilDate from_, to_;
   const TickSpan span_;
   MeasuredRecord record_;

@@ -140,6 +140,21 @@ TEST_CASE("a short gap is filled by a straight line, row by row or value by valu
                                                     "them: 2 rows, the longest 1 h from 2024-10-15 09:00"});
 }
 
+TEST_CASE("light that is missing while the sun is down is none, whatever the gap") {
+  std::string text = "Time,G,T\n";  // on the equator, where the sun is up from 5:42 to 17:49
+  for (int i = 0; i < 24; ++i) {
+    text += fmt::format("{},{},5\n", clock_text(20'011 * ticks_per_day + i * hour), i >= 5 && i < 18 ? "7" : "");
+  }
+  const MeasuredRecord r = read(text, "  time: {column: Time, stamp: begin}\n" + columns);
+  CHECK(r.rows[4].global_horizontal == 0);
+  CHECK(r.rows[5].global_horizontal == 7);
+  CHECK(r.rows[17].global_horizontal == 7);
+  CHECK(r.rows[18].global_horizontal == 0);
+  CHECK(r.warnings.empty());
+  text.replace(text.find("05:00,7"), 7, "05:00,");  // its last minutes are sunlit
+  CHECK(read(text, "  time: {column: Time, stamp: begin}\n" + columns).warnings.size() == 1);
+}
+
 TEST_CASE("a long gap matters only where the span needs it") {
   std::string text = "Time,G,T\n";
   for (int i = 0; i < 72; ++i) {
