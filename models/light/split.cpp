@@ -15,6 +15,13 @@ double erbs_diffuse_fraction(double clearness) {
   return 0.165;                                                                                  // (3)
 }
 
+double erbs_daily_diffuse_fraction(double clearness, Angle sunset) {
+  const double kt = clearness;
+  if (sunset <= 81.4 * units::degree)
+    return kt < 0.715 ? 1.0 + kt * (-0.2727 + kt * (2.4495 + kt * (-11.9514 + kt * 9.3879))) : 0.143;  // (4)
+  return kt < 0.722 ? 1.0 + kt * (0.2832 + kt * (-2.5557 + kt * 0.8448)) : 0.175;                      // (4)
+}
+
 Irradiance extraterrestrial_horizontal(const IntervalSun& sun) {
   if (sun.lit_fraction <= 0) return Irradiance{};
   return extraterrestrial_normal(sun.sun.distance) * (cos(sun.sun.zenith) * sun.lit_fraction);

@@ -5,6 +5,12 @@
 //   (3)  Gd/G = 1 - 0.09 kt                                         kt <= 0.22
 //             = 0.9511 - 0.1604 kt + 4.388 kt^2 - 16.638 kt^3 + 12.336 kt^4
 //             = 0.165                                               kt > 0.80        Erbs, Klein & Duffie 1982, hourly
+//   (4)  Hd/H = 1 - 0.2727 KT + 2.4495 KT^2 - 11.9514 KT^3 + 9.3879 KT^4           KT < 0.715, sunset <= 81.4 deg
+//             = 0.143                                                              else, sunset <= 81.4 deg
+//             = 1 + 0.2832 KT - 2.5557 KT^2 + 0.8448 KT^3                          KT < 0.722, sunset > 81.4 deg
+//             = 0.175                                               else             Erbs, Klein & Duffie 1982, daily
+//
+// (3) and (4) also stand in Duffie & Beckman 2020 as (2.10.1) and (2.11.1); KT is (2) of a day's sums.
 #pragma once
 
 #include "models/light/sun.hpp"
@@ -20,6 +26,10 @@ Irradiance extraterrestrial_normal(double distance);
 
 /// Diffuse share of an hour's horizontal irradiance (3), 0.165...1, for a clearness index >= 0.
 double erbs_diffuse_fraction(double clearness);
+
+/// Diffuse share of a day's horizontal irradiation (4), 0.143...1, for a clearness index >= 0. `sunset`: hour angle of
+/// the setting sun, 0...180 deg.
+double erbs_daily_diffuse_fraction(double clearness, Angle sunset);
 
 /// An hour's light, all of it hourly means.
 struct Split {

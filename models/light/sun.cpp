@@ -185,8 +185,8 @@ IntervalSun interval_sun(Tick begin, Tick end, const Observer& observer) {
   const Tick middle = begin + (end - begin) / 2;
   IntervalSun result{sun_position(middle, observer), 0};
   const double elevation = pi / 2 - result.sun.zenith_airless.si();
-  // The sun's height changes by at most 7.5 deg in half an hour.
-  constexpr double reach = 7.6 * degree;
+  // The sun's height changes by at most 15 deg an hour and, with the seasons, 0.02 deg.
+  const double reach = 7.5 * degree * static_cast<double>(end - begin) / (3600.0 * ticks_per_second) + 0.1 * degree;
   if (elevation < -reach) return result;
   if (elevation > reach) {
     result.lit_fraction = 1;

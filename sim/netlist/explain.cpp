@@ -11,6 +11,7 @@
 #include "sim/netlist/field_text.hpp"
 #include "sim/netlist/requirements.hpp"
 #include "sim/netlist/units_text.hpp"
+#include "sim/netlist/weather_fields.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -167,9 +168,31 @@ std::string requirements() {
   return all.text() + otherwise.text();
 }
 
+std::string weather() {
+  const std::string example =
+      "    weather:\n"
+      "      file: mast.csv\n"
+      "      time: {column: Time, stamp: end}\n"
+      "      global_horizontal: {column: GHI, unit: W/m2}\n"
+      "      air_temperature: {column: T, unit: degC}\n";
+  Section columns("columns of a CSV file: the air temperature, and global light or direct and diffuse light");
+  columns.add("time", {"when the row was recorded"});
+  for (const WeatherColumn& c : weather_columns()) columns.add(c.key, {c.meaning});
+  Section of_time("keys of time"), of_column("keys of the other columns"), of_file("keys of the file");
+  WrittenTime time;
+  WrittenColumn column;
+  CsvFormat format;
+  for (const Field& field : time_fields()) add_parameter(field, &time, of_time);
+  for (const Field& field : column_fields()) add_parameter(field, &column, of_column);
+  for (const Field& field : csv_fields()) add_parameter(field, &format, of_file);
+  return "\n  A file in the EPW layout needs nothing else: weather: {file: FILE}. A CSV file:\n\n" + example +
+         columns.text() + of_time.text() + of_column.text() + of_file.text();
+}
+
 const std::vector<ScenarioSection>& scenario_sections() {
   static const std::vector<ScenarioSection> sections = {
       {"policy", "How long the instrument sleeps; a section of the scenario.", policy_parameters},
+      {"weather", "Where light and air temperature come from; a section of the scenario.", weather},
       {"require", "What the design is held against; a section of the scenario.", requirements},
   };
   return sections;

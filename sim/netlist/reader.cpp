@@ -13,6 +13,7 @@
 #include "sim/netlist/part_reader.hpp"
 #include "sim/netlist/scenario.hpp"
 #include "sim/netlist/site_fields.hpp"
+#include "sim/netlist/weather_section.hpp"
 #include "sim/netlist/wiring.hpp"
 #include "sim/text.hpp"
 
@@ -170,9 +171,8 @@ class ScenarioReader {
   void read_weather() {
     const auto* entry = section("weather", Node::Kind::mapping, Presence::required, "weather: {file: FILE}");
     if (!entry) return;
-    std::vector<std::string> meant;
     const std::size_t before = faults_.size();
-    check_keys(entry->value, "weather", {"file"}, meant);
+    s_.csv = read_csv_layout(d_, *entry, s_.site.has_value() || is_hidden("site"), faults_);
     const bool strangers = faults_.size() != before;
     const Node::Entry* file = entry->value.find("file");
     if (!file || file->value.is_null()) {

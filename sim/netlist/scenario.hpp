@@ -9,6 +9,7 @@
 #include "models/policy.hpp"
 #include "models/table.hpp"
 #include "sim/input_error.hpp"
+#include "sim/netlist/csv_layout.hpp"
 #include "sim/netlist/requirements.hpp"
 #include "sim/site.hpp"
 
@@ -69,6 +70,7 @@ struct Scenario {
   std::string path;  ///< as given on the command line
   std::string title;
   std::optional<Site> site;               ///< none: the weather file's
+  std::optional<CsvLayout> csv;           ///< of the weather file's columns; none: the file is in the EPW layout
   CivilDate from, to;                     ///< `to` is included to its end
   std::string weather_file;               ///< resolved against the scenario's folder
   Place weather_place;                    ///< where the scenario names it

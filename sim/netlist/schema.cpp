@@ -15,6 +15,7 @@
 #include "sim/netlist/requirements.hpp"
 #include "sim/netlist/site_fields.hpp"
 #include "sim/netlist/units_text.hpp"
+#include "sim/netlist/weather_fields.hpp"
 #include "sim/site.hpp"
 
 namespace overwinter {
@@ -202,6 +203,21 @@ Json require() {
   return json;
 }
 
+Json weather() {
+  WrittenTime time;
+  WrittenColumn column;
+  CsvFormat format;
+  Json properties = {{"file", {{"type", "string"}, {"minLength", 1}}}};
+  properties["time"] = mapping_of(time_fields(), &time);
+  for (const WeatherColumn& c : weather_columns()) {
+    properties[c.key] = mapping_of(column_fields(), &column);
+    properties[c.key]["description"] = c.meaning + ".";
+  }
+  Json required = Json::array({"file"});
+  add_fields(csv_fields(), &format, properties, required);
+  return closed(std::move(properties), std::move(required));
+}
+
 Json line(const Json& port_name, const Json& ports) {
   PullUp pull_up;
   const Json one_or_many = Json::array({port_name, ports});
@@ -241,7 +257,8 @@ Json scenario_schema() {
                      mapping_of(site_fields(), &site))},
        {"span",
         with("The first and the last day, both included.", closed({{"from", day}, {"to", day}}, {"from", "to"}))},
-       {"weather", with("The weather file, relative to this file.", closed({{"file", text}}, Json::array({"file"})))},
+       {"weather",
+        with("The weather file, relative to this file; of a CSV file also what its columns hold.", weather())},
        {"part_files", with("Files with part classes of your own, relative to this file.",
                            {{"type", "array"}, {"items", text}, {"minItems", 1}, {"uniqueItems", true}})},
        {"parts", with("The parts by name.", named(name, part()))},

@@ -10,13 +10,30 @@
 #include "sim/replay/run_folder.hpp"
 #include "sim/replay/series.hpp"
 #include "sim/replay/summary.hpp"
+#include "sim/weather/csv.hpp"
 #include "sim/weather/epw.hpp"
 
 namespace overwinter {
 
-Weather weather_of(const Scenario& scenario, const std::optional<std::string>& station_file) {
-  StationYear station = read_epw(station_file ? *station_file : scenario.weather_file);
-  const Site site = station_file || !scenario.site ? station.site : *scenario.site;
+namespace {
+
+bool begins_as_epw(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  std::string line;
+  std::getline(file, line);
+  return is_epw(line);
+}
+
+}  // namespace
+
+Weather weather_of(const Scenario& scenario, const std::optional<std::string>& weather_file) {
+  const std::string& path = weather_file ? *weather_file : scenario.weather_file;
+  if (scenario.csv && !(weather_file && begins_as_epw(path))) {
+    return Weather(read_csv(path, *scenario.csv, *scenario.site, scenario.from, scenario.to), *scenario.site,
+                   scenario.from, scenario.to);
+  }
+  StationYear station = read_epw(path);
+  const Site site = weather_file || !scenario.site ? station.site : *scenario.site;
   return Weather(std::move(station), site, scenario.from, scenario.to);
 }
 

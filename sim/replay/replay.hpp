@@ -15,7 +15,7 @@ namespace overwinter {
 struct ReplayOptions {
   /// Result folder; empty for out/<scenario file's name without extension>.
   std::string out;
-  /// A station file to use instead of the scenario's, together with its place.
+  /// A weather file to use instead of the scenario's, as weather_of() takes it.
   std::optional<std::string> weather;
   /// Distance of the trace's regular rows.
   Tick every = 600 * ticks_per_second;
@@ -35,9 +35,10 @@ struct ReplayResult {
   std::string folder;
 };
 
-/// The scenario's weather on its calendar, seen from its site; `station_file` replaces file and site. Throws
-/// InputError.
-Weather weather_of(const Scenario&, const std::optional<std::string>& station_file);
+/// The scenario's weather on its calendar, seen from its site. `weather_file` is read instead of the scenario's: one in
+/// the EPW layout at its own place, a CSV file with the columns that the scenario describes, at the scenario's site.
+/// Throws InputError.
+Weather weather_of(const Scenario&, const std::optional<std::string>& weather_file);
 
 /// Reads, simulates and writes. Throws InputError (nothing written) or SimulationError (nothing published).
 ReplayResult replay(const std::string& scenario_path, const ReplayOptions&);

@@ -113,12 +113,12 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
 
   Json warnings = Json::array(), assumptions = Json::array(), inputs = Json::object(), years = Json::array();
   for (const std::string& w : weather_.warnings()) warnings.push_back(w);
-  for (const int year : weather_.station().source_years) years.push_back(year);
+  for (const int year : weather_.source().years) years.push_back(year);
   for (const DiagramPart& part : diagram_.parts()) {
     for (const std::string& a : part.model->assumptions()) assumptions.push_back(part.name + ": " + a);
   }
   for (const InputFile& file : scenario_.inputs) inputs[file.path] = sha256(file.text);
-  inputs[weather_.station().path] = sha256(weather_.station().text);
+  inputs[weather_.source().path] = sha256(weather_.source().text);
 
   Json findings = findings_of_pairs(scenario_);
   if (charge_->extremes.low < 0) {
@@ -149,7 +149,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   if (!scenario_.requirements.empty()) {
     const Verdict verdict = judge(scenario_.requirements, {service, weather_.end() - weather_.begin(),
                                                            charge_->extremes.low, margins.thinnest()});
-    s["verdict"] = verdict_json(verdict, weather_.station().source_years.size() > 1);
+    s["verdict"] = verdict_json(verdict, weather_.source().typical_year);
     s["requirements"] = requirements_json(verdict);
   }
   s["span"] = {{"from", iso(scenario_.from)},
@@ -160,10 +160,11 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                {"elevation_m", number(site.elevation.si())},
                {"utc_offset_h", number(site.utc_offset / units::hour)},
                {"albedo", number(site.albedo)}};
-  s["weather"] = {{"source", weather_.station().place},
-                  {"file", weather_.station().path},
+  s["weather"] = {{"source", weather_.source().place},
+                  {"file", weather_.source().path},
                   {"years", years},
-                  {"annual_kWh_m2", number(annual_horizontal_kwh(weather_.station()))},
+                  {"step_s", number(static_cast<double>(weather_.source().step) / ticks_per_second)},
+                  {"annual_kWh_m2", weather_.source().annual_kwh ? number(*weather_.source().annual_kwh) : Json()},
                   {"warnings", warnings}};
   if (service) {
     s["service"] = service_json(*service, weather_.end() - weather_.begin());

@@ -5,30 +5,7 @@
 
 namespace overwinter {
 
-namespace {
-
-constexpr int days_in_month[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-
-double median(std::vector<double> values) {
-  std::sort(values.begin(), values.end());
-  const std::size_t middle = values.size() / 2;
-  return values.size() % 2 ? values[middle] : (values[middle - 1] + values[middle]) / 2;
-}
-
-}  // namespace
-
-SunnyDays::SunnyDays(const Weather& weather) {
-  std::size_t hour = 0;
-  for (std::size_t month = 0; month < 12; ++month) {
-    std::vector<double> days;
-    for (int day = 0; day < days_in_month[month]; ++day) {
-      double sum = 0;
-      for (int h = 0; h < 24; ++h) sum += weather.station().hours[hour++].global_horizontal * 3600;
-      days.push_back(sum);
-    }
-    median_of_month[month] = median(std::move(days));
-  }
-
+SunnyDays::SunnyDays(const Weather& weather) : median_of_month(weather.source().median_day) {
   const auto offset = static_cast<Tick>(std::llround(weather.site().utc_offset.si() * ticks_per_second));
   for (const WeatherInterval& interval : weather.intervals()) {
     for (Tick t = interval.begin; t < interval.end;) {  // midnight may cut an hour of the file

@@ -13,7 +13,7 @@ namespace overwinter {
 struct SunnyDays {
   explicit SunnyDays(const Weather&);
 
-  std::array<double, 12> median_of_month{};  ///< J/m2 a day, January first
+  std::array<double, 12> median_of_month{};  ///< J/m2 a day, January first; not a number without a day in the record
   std::vector<double> light;                 ///< J/m2, day by day of the span
   std::vector<bool> sunny;                   ///< day by day of the span
 };

@@ -167,8 +167,11 @@ class Reader {
         continue;
       }
       if (i == 0) {
-        fault_at_line(line_number_, "the file does not begin with a LOCATION line",
-                      "give a weather file in the EPW layout", line_);
+        fault_at_line(
+            line_number_, "the file does not begin with a LOCATION line",
+            "give a weather file in the EPW layout, or say in the scenario what the columns of a CSV file hold "
+            "(`overwinter explain weather`)",
+            line_);
         return false;
       }
       if (!pending) {
@@ -393,6 +396,12 @@ class Reader {
 };
 
 }  // namespace
+
+bool is_epw(std::string_view text) {
+  constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
+  if (starts_with(text, byte_order_mark)) text.remove_prefix(byte_order_mark.size());
+  return starts_with(text, "LOCATION,");
+}
 
 StationYear read_epw(const std::string& path) { return Reader(path).read(); }
 

@@ -8,6 +8,9 @@
 
 namespace overwinter {
 
+/// Whether a file's text begins as the EPW layout does.
+bool is_epw(std::string_view text);
+
 /// Reads and checks an EPW file of hourly rows. Uses dry-bulb temperature, global horizontal, direct normal and diffuse
 /// horizontal radiation (columns 7, 14, 15, 16) and the station's place, standard time and height (LOCATION).
 ///

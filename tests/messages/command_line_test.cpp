@@ -79,7 +79,7 @@ overwinter run: 'min' is one argument too many
 )");
   CHECK(answer("run a.yaml --weather") == R"(
 overwinter run: --weather needs a value
-  try: --weather STATION.epw
+  try: --weather FILE
 )");
   CHECK(answer("run a.yaml --out a --out b") == R"(
 overwinter run: --out is given twice
@@ -98,7 +98,7 @@ FILE: the name of the scenario file is empty
 )");
   CHECK(answer("run " + peat_bog + " --weather \"\"") == R"(
 --weather: the name of the weather file is empty
-  try: --weather STATION.epw
+  try: --weather FILE
 )");
   CHECK(answer("run " + peat_bog + " --out \"\"") == R"(
 --out: the name of the folder for the results is empty

@@ -182,7 +182,7 @@ moor.epw:3:1: the file ends before its header line GROUND TEMPERATURES
 moor.epw:1:1: the file does not begin with a LOCATION line
     day,temperature
     ^
-  try: give a weather file in the EPW layout)");
+  try: give a weather file in the EPW layout, or say in the scenario what the columns of a CSV file hold (`overwinter explain weather`))");
   CHECK("\n" + message_after([](Lines& lines) {
           lines[0] = "LOCATION,H\xC3\xB8yde,-,-,INVENTED,999999,north,-200.5,0.0,400.0";
         }) ==

@@ -14,6 +14,7 @@
 #include "sim/netlist/schema.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/replay/replay.hpp"
+#include "sim/replay/weather_json.hpp"
 #include "tools/overwinter/terminal.hpp"
 #include "tools/overwinter/usage.hpp"
 
@@ -80,12 +81,14 @@ void check(const std::string& file, bool json) {
                                            {"lines", scenario.lines.size()},
                                            {"findings", findings},
                                            {"assumptions", assumptions},
+                                           {"weather", weather_json(weather)},
                                            {"warnings", weather.warnings()}};
     fmt::print("{}\n", report.dump(2));
     return;
   }
   fmt::print("{}: no faults; parts: {}, nets: {}, lines: {}; {} to {}\n", file, scenario.parts.size(),
              scenario.nets.size(), scenario.lines.size(), iso(scenario.from), iso(scenario.to));
+  fmt::print("{}", weather_text(weather_json(weather)));
   for (const std::string& f : findings) fmt::print("{}", note("Warning", f));
   for (const std::string& a : assumptions) fmt::print("{}", note("Assumed", a));
   for (const std::string& w : weather.warnings()) fmt::print("{}", note("Note", w));
@@ -151,8 +154,12 @@ int main(int argc, char** argv) {
           ->add_option("--out", options.out, "folder for the results (default: out/ and the scenario file's name)")
           ->type_name("FOLDER");
   const CLI::Option* weather =
-      run_command->add_option("--weather", texts.weather, "another station file: its weather, at its own place")
-          ->type_name("STATION.epw");
+      run_command
+          ->add_option(
+              "--weather", texts.weather,
+              "another weather file: STATION.epw at its own place; or a CSV file, with the columns and at the site "
+              "of the scenario")
+          ->type_name("FILE");
   run_command->add_option("--every", texts.every, "distance of the trace's regular rows (default: 10 min)")
       ->type_name("TIME");
   run_command
@@ -188,7 +195,7 @@ int main(int argc, char** argv) {
     for (const CLI::Option* option : {check_file, run_file})
       require_text(*option, "scenario file", file, "scenarios/peat-bog.yaml");
     require_text(*out, "folder for the results", options.out, "--out FOLDER");
-    require_text(*weather, "weather file", texts.weather, "--weather STATION.epw");
+    require_text(*weather, "weather file", texts.weather, "--weather FILE");
     require_text(*explained, "model or part class", topic, "`overwinter explain` without a name lists them");
     if (*check_command) check(file, json);
     if (*run_command) code = run(file, options, texts, json);

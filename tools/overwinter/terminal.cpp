@@ -194,12 +194,27 @@ std::string service_text(const Json& s) {
 
 }  // namespace
 
+std::string weather_text(const nlohmann::ordered_json& w) {
+  const auto day = [&](const char* key) {
+    return fmt::format("{} on {}", fixed_text(value(w.at(key), "kWh_m2"), 2), w.at(key).at("date").get<std::string>());
+  };
+  return note(
+      "Weather",
+      fmt::format("{}: {} rows, one every {}; in the span {} kWh/m2 a day on the horizontal, from {} to {}; air "
+                  "{} degC to {} degC",
+                  plain(w.at("source").get<std::string>()), w.at("rows").get<std::size_t>(),
+                  duration_text(value(w, "step_s")), fixed_text(value(w, "kWh_m2_a_day"), 2), day("dullest_day"),
+                  day("brightest_day"), fixed_text(value(w, "coldest_degC"), 1),
+                  fixed_text(value(w, "warmest_degC"), 1)));
+}
+
 std::string result_text(const nlohmann::ordered_json& s, const std::string& folder) {
   const Json &cell = s.at("cell"), &energy = s.at("energy"), &span = s.at("span"), &weather = s.at("weather");
-  std::string text = fmt::format("{}\n{} to {} ({} d), weather: {}, {:.0f} kWh/m2 a year\n\n",
-                                 plain(s.at("scenario").get<std::string>()), span.at("from").get<std::string>(),
-                                 span.at("to").get<std::string>(), span.at("days").get<int>(),
-                                 plain(weather.at("source").get<std::string>()), value(weather, "annual_kWh_m2"));
+  const double annual = value(weather, "annual_kWh_m2");
+  std::string text = fmt::format("{}\n{} to {} ({} d), weather: {}{}\n\n", plain(s.at("scenario").get<std::string>()),
+                                 span.at("from").get<std::string>(), span.at("to").get<std::string>(),
+                                 span.at("days").get<int>(), plain(weather.at("source").get<std::string>()),
+                                 std::isnan(annual) ? "" : fmt::format(", {:.0f} kWh/m2 a year", annual));
   text += verdict_text(s) + service_text(s);
   const auto charge = [&](const char* key) { return percent_text(value(cell, key)); };
   const auto number = [&](const char* key, int decimals) { return fixed_text(value(cell, key), decimals); };

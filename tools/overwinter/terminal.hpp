@@ -13,6 +13,9 @@ namespace overwinter {
 /// The result of a run as text: the verdict, the service, the cell, and where every joule went.
 std::string result_text(const nlohmann::ordered_json& summary, const std::string& folder);
 
+/// What `check` says of the weather, of weather_json().
+std::string weather_text(const nlohmann::ordered_json& weather);
+
 /// A labelled paragraph within 100 columns.
 std::string note(const std::string& label, const std::string& text);
 

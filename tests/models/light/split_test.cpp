@@ -70,3 +70,20 @@ TEST_CASE("a given diffuse part is kept, unless it is more than all") {
   CHECK(dull.diffuse_horizontal.si() == 50);
   CHECK(dull.beam_normal.si() == 0);
 }
+
+// As published the formulas jump at their seams, the second by 0.0152. The numbers are the polynomials' at their break
+// points, worked out from the coefficients as Duffie & Beckman 2020 print them in (2.11.1).
+TEST_CASE("the diffuse fraction of a day at the break points of the published formulas") {
+  const Angle winter = 81.4 * units::degree, summer = 81.5 * units::degree;
+  CHECK(erbs_daily_diffuse_fraction(0, winter) == 1);
+  CHECK(erbs_daily_diffuse_fraction(0, summer) == 1);
+  CHECK(erbs_daily_diffuse_fraction(0.714999, winter) == doctest::Approx(0.14226).epsilon(1e-4));
+  CHECK(erbs_daily_diffuse_fraction(0.715, winter) == 0.143);
+  CHECK(erbs_daily_diffuse_fraction(0.721999, summer) == doctest::Approx(0.19018).epsilon(1e-4));
+  CHECK(erbs_daily_diffuse_fraction(0.722, summer) == 0.175);
+}
+
+// Duffie & Beckman 2020, example 2.11.1 (from memory): St. Louis, 3 September, clearness index 0.69: 0.26.
+TEST_CASE("the diffuse fraction of a day in a textbook's example") {
+  CHECK(std::abs(erbs_daily_diffuse_fraction(0.69, 96 * units::degree) - 0.26) < 0.005);
+}

@@ -187,3 +187,20 @@ TEST_CASE("the sun that stands for an interval") {
   const SunUp day = sun_up(begin, begin + ticks_per_day, here, true_horizon).front();
   CHECK(lit_hours == doctest::Approx(static_cast<double>(day.end - day.begin) / static_cast<double>(hour)));
 }
+
+// The bound on how far the sun moves shrinks with the interval: a minute near the horizon must not be taken for whole.
+TEST_CASE("the lit minutes of a day add up to its stretches of sun, also where the sun grazes the horizon") {
+  constexpr Tick minute = hour / 60;
+  for (const Tick begin : {19'802 * ticks_per_day, 20'078 * ticks_per_day}) {  // 2024-03-20 and 2024-12-21
+    for (const double latitude : {0.0, 4.0, 8.0, 12.0, 16.0, 20.0, 56.0, 66.5, 67.4, -80.0}) {
+      CAPTURE(latitude);
+      const Observer here = at_place(latitude, -5);
+      double lit = 0, up = 0;
+      for (Tick t = begin; t < begin + ticks_per_day; t += minute)
+        lit += interval_sun(t, t + minute, here).lit_fraction;
+      for (const SunUp& stretch : sun_up(begin, begin + ticks_per_day, here, true_horizon))
+        up += static_cast<double>(stretch.end - stretch.begin) / static_cast<double>(minute);
+      CHECK(std::abs(lit - up) < 1e-3);
+    }
+  }
+}

@@ -98,6 +98,24 @@ TEST_CASE("the schema's frame") {
   }
 }
 
+TEST_CASE("the weather section: a file alone, and the columns of a CSV file") {
+  const Json weather = schema().at("properties").at("weather");
+  const auto takes = [&](Json value) { return accepts(schema(), weather, value); };
+  CHECK(takes({{"file", "moor.epw"}}));
+  Json csv = {{"file", "mast.csv"},
+              {"time", {{"column", "Time"}, {"stamp", "end"}, {"utc_offset", "1 h"}}},
+              {"global_horizontal", {{"column", 2}, {"unit", "W/m2"}}},
+              {"air_temperature", {{"column", "T"}, {"unit", "degC"}}},
+              {"separator", "semicolon"},
+              {"missing", -999},
+              {"fill", "2 h"}};
+  CHECK(takes(csv));
+  csv["time"]["stamp"] = "start";
+  CHECK(!takes(csv));
+  CHECK(!takes({{"file", "mast.csv"}, {"rain", {{"column", "R"}, {"unit", "mm"}}}}));
+  CHECK(!takes({{"separator", "comma"}}));
+}
+
 TEST_CASE("every parameter of every model is in the schema, with its meaning") {
   for (const ModelTable* table : catalogue()) {
     CAPTURE(table->name);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <limits>
 #include <string>
 
@@ -43,6 +44,91 @@ std::size_t row_of(const WeatherInterval& interval) {
 Tick midnight(CivilDate date) { return days_since_epoch(date) * ticks_per_day; }
 
 }  // namespace
+
+namespace {
+
+/// Light by the number of its row, from 2024-06-20 on.
+MeasuredRecord record_of(Tick step, std::size_t rows, const std::function<double(std::size_t)>& light) {
+  MeasuredRecord record;
+  record.path = "folder/mast.csv";
+  record.begin = midnight({2024, 6, 20});
+  record.step = step;
+  for (std::size_t i = 0; i < rows; ++i) record.rows.push_back({static_cast<double>(i % 7), light(i), none, none});
+  return record;
+}
+
+}  // namespace
+
+TEST_CASE("a measured record lies on its own days; all of its light within the span arrives, whatever the step") {
+  const Site site = site_at(56, -5, 0);
+  for (const Tick step : {hour / 60, hour / 4, hour, hour + hour / 2, 5 * hour, 24 * hour}) {
+    CAPTURE(step / (hour / 60));
+    const auto rows = static_cast<std::size_t>(5 * 24 * hour / step);
+    const auto light = [](std::size_t i) { return static_cast<double>(i % 11) * 20; };
+    const Weather weather(record_of(step, rows, light), site, {2024, 6, 21}, {2024, 6, 22});
+    CHECK(weather.begin() == midnight({2024, 6, 21}));
+    CHECK(weather.end() == midnight({2024, 6, 23}));
+    double arrived = 0;
+    Tick last = weather.begin();
+    for (const WeatherInterval& interval : weather.intervals()) {
+      REQUIRE(interval.begin == last);
+      last = interval.end;
+      arrived += interval.ambient.sky.global_horizontal.si() * static_cast<double>(interval.end - interval.begin);
+    }
+    CHECK(last == weather.end());
+    if (24 * hour % step != 0) continue;  // there midnight cuts a row whose light is not spread evenly
+    double recorded = 0;
+    for (std::size_t i = 0; i < rows; ++i) {
+      const Tick begin = midnight({2024, 6, 20}) + static_cast<Tick>(i) * step;
+      if (begin >= weather.begin() && begin < weather.end()) recorded += light(i) * static_cast<double>(step);
+    }
+    CHECK(arrived == doctest::Approx(recorded).epsilon(1e-12));
+  }
+}
+
+TEST_CASE("a measured record: air temperature of the row, the split of its light, what it is called") {
+  const Site site = site_at(56, -5, 0);
+  const Weather weather(record_of(hour, 48, [](std::size_t) { return 100.0; }), site, {2024, 6, 20}, {2024, 6, 21});
+  REQUIRE(weather.intervals().size() == 48);
+  const WeatherInterval& noon = weather.intervals()[12];
+  CHECK(noon.ambient.air.si() == doctest::Approx(273.15 + 5));
+  const IntervalSun sun = interval_sun(noon.begin, noon.end, observer_at(site));
+  CHECK(noon.ambient.sky.diffuse_horizontal.si() == split_global(Irradiance{100}, sun).diffuse_horizontal.si());
+  CHECK(noon.ambient.sky.beam_normal.si() == split_global(Irradiance{100}, sun).beam_normal.si());
+  CHECK(weather.source().place == "mast.csv");
+  CHECK(weather.source().path == "folder/mast.csv");
+  CHECK(weather.source().years == std::vector<int>{2024});
+  CHECK(!weather.source().typical_year);
+  CHECK(weather.source().step == hour);
+  CHECK(!weather.source().annual_kwh);
+}
+
+TEST_CASE("a measured record: medians of the days that it has whole, the light of a year where it is as long") {
+  const Site site = site_at(56, -5, 1);  // its days begin an hour before the record: the first is not whole
+  const Weather weather(record_of(hour, 400 * 24, [](std::size_t i) { return static_cast<double>(i / 24); }), site,
+                        {2024, 6, 22}, {2024, 6, 22});
+  // Of the 40 whole days in June, ten of 2024 have 1 to 10 W/m2 and thirty of 2025 346 to 375, all but for an hour.
+  CHECK(weather.source().median_day[5] == doctest::Approx((355.5 - 1.0 / 24) * 86400));
+  CHECK(weather.source().years == std::vector<int>{2024, 2025});
+  CHECK(!weather.source().typical_year);
+  REQUIRE(weather.source().annual_kwh);
+  CHECK(*weather.source().annual_kwh == doctest::Approx(199.5 * 24 * 365 / 1000));
+  const Weather brief(record_of(hour, 48, [](std::size_t) { return 1.0; }), site_at(56, -5, 0), {2024, 6, 20},
+                      {2024, 6, 20});
+  CHECK(brief.source().median_day[5] == doctest::Approx(86400));
+  CHECK(std::isnan(brief.source().median_day[6]));
+}
+
+TEST_CASE("a measured record with its light at night is warned of") {
+  const auto day = [](std::size_t i) { return i % 24 >= 8 && i % 24 < 16 ? 300.0 : 0.0; };
+  const auto night = [&](std::size_t i) { return day(i + 12); };
+  const Weather sound(record_of(hour, 48, day), site_at(0, 0, 0), {2024, 6, 20}, {2024, 6, 21});
+  CHECK(sound.warnings().empty());
+  const Weather shifted(record_of(hour, 48, night), site_at(0, 0, 0), {2024, 6, 20}, {2024, 6, 21});
+  REQUIRE(shifted.warnings().size() == 1);
+  CHECK(shifted.warnings()[0] ==
+        "100.0 % of the light falls while the sun is down: check the time's stamp and utc_offset, and the site");
+}
 
 TEST_CASE("intervals cover the span of site days without gap or overlap") {
   const Site site = site_at(56, -5, -1);
