@@ -18,12 +18,11 @@ Evaluator::Evaluator(const Diagram& diagram) : diagram_(diagram) {
   for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
     const DiagramPart& part = diagram.parts()[p];
     widest = std::max(widest, part.width());
-    slots_.push_back({part.model.get(), part.local});
+    slots_.push_back({part.model.get(), part.local, part.width() * part.width()});
     views_.push_back(
         {local_.data() + part.local, nullptr, nullptr, nullptr, held_.data() + part.held, line_.data() + part.line});
     if (part.table->holds > 0) holding_.push_back(p);
   }
-  part_f_.assign(widest, 0.0);
   part_jacobian_.assign(widest * widest, 0.0);
 }
 
@@ -54,28 +53,24 @@ void Evaluator::residual(const double* network, double* f) {
   for (std::size_t p = 0; p < slots_.size(); ++p) {
     slots_[p].model->evaluate(views_[p], local_f_.data() + slots_[p].local);
   }
-  std::fill(f, f + diagram_.unknowns(), 0.0);
-  for (const Joint& j : joints_) f[j.place] += local_f_[j.local];
+  sum_at_nets(f);
 }
 
-void Evaluator::linearise(const double* network, double* f, double* jacobian) {
+void Evaluator::linearise(const double* network, double* f, const JacobianPlaces& places, double* jacobian) {
   gather(network);
-  const std::size_t n = diagram_.unknowns();
-  std::fill(f, f + n, 0.0);
-  std::fill(jacobian, jacobian + n * n, 0.0);
-  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
-    const DiagramPart& part = diagram_.parts()[p];
-    part.model->linearise(view(p), part_f_.data(), part_jacobian_.data());
-    const std::size_t width = part.width();
-    const std::uint32_t* place = diagram_.places().data() + part.local;
-    for (std::size_t i = 0; i < width; ++i) {
-      if (place[i] == n) continue;
-      f[place[i]] += part_f_[i];
-      for (std::size_t j = 0; j < width; ++j) {
-        if (place[j] != n) jacobian[place[j] * n + place[i]] += part_jacobian_[i * width + j];
-      }
-    }
+  std::fill(jacobian, jacobian + places.size, 0.0);
+  const std::uint32_t* place = places.entries.data();
+  for (std::size_t p = 0; p < slots_.size(); ++p) {
+    const Slot& slot = slots_[p];
+    slot.model->linearise(views_[p], local_f_.data() + slot.local, part_jacobian_.data());
+    for (std::size_t e = 0; e < slot.area; ++e) jacobian[*place++] += part_jacobian_[e];
   }
+  sum_at_nets(f);
+}
+
+void Evaluator::sum_at_nets(double* f) const {
+  std::fill(f, f + diagram_.unknowns(), 0.0);
+  for (const Joint& j : joints_) f[j.place] += local_f_[j.local];
 }
 
 void Evaluator::set_solution(const double* network) {

@@ -2,11 +2,19 @@
 // and outputs once the network is solved. Holds scratch memory only.
 #pragma once
 
+#include <cstdint>
 #include <vector>
 
 #include "sim/engine/diagram.hpp"
 
 namespace overwinter {
+
+/// Where a stored Jacobian keeps its entries.
+struct JacobianPlaces {
+  std::size_t size = 0;                 ///< numbers in all; the last takes what hangs on ground and is not looked at
+  std::vector<std::uint32_t> entries;   ///< of every part's own Jacobian, part by part and row by row
+  std::vector<std::uint32_t> diagonal;  ///< of every unknown
+};
 
 class Evaluator {
  public:
@@ -19,8 +27,8 @@ class Evaluator {
 
   /// f(z): the sum of currents into the parts at every net (A), then every internal residual (its own unit).
   void residual(const double* network, double* f);
-  /// The same with the Jacobian, column-major, unknowns() square.
-  void linearise(const double* network, double* f, double* jacobian);
+  /// The same with the Jacobian, stored at those places.
+  void linearise(const double* network, double* f, const JacobianPlaces&, double* jacobian);
 
   /// Takes a network vector as the solved one for views, rates and flows, and takes the readings.
   void set_solution(const double* network);
@@ -38,11 +46,12 @@ class Evaluator {
  private:
   void read_line(const LineLink&);
   void gather(const double* network);
+  void sum_at_nets(double* f) const;
 
-  /// What a residual needs of a part, close together.
+  /// What a residual and its Jacobian need of a part, close together.
   struct Slot {
     const Model* model;
-    std::size_t local;
+    std::size_t local, area;  ///< area: entries of its Jacobian
   };
 
   /// An entry of the gathered vector that does not hang on ground, and where it stands in the network vector.
@@ -56,7 +65,7 @@ class Evaluator {
   std::vector<View> views_;
   std::vector<std::size_t> holding_;  ///< parts that hold numbers
   const double* solution_ = nullptr;
-  std::vector<double> line_, held_, local_, local_f_, part_f_, part_jacobian_;
+  std::vector<double> line_, held_, local_, local_f_, part_jacobian_;
 };
 
 }  // namespace overwinter

@@ -3,12 +3,21 @@
 
 #include <cstddef>
 #include <memory>
+#include <string>
 #include <vector>
 
 #include "sim/engine/context.hpp"
 #include "sim/engine/evaluator.hpp"
 
 namespace overwinter {
+
+/// How Newton's linear systems are solved.
+enum class Elimination {
+  compiled,  ///< a list of operations made from the wiring once
+  dense,     ///< the full matrix with partial pivoting, the other's check
+};
+
+std::string name_of(Elimination);
 
 struct SolveOutcome {
   bool converged = false;
@@ -18,7 +27,8 @@ struct SolveOutcome {
 
 struct SolveCounts {
   std::size_t solves = 0, iterations = 0, fallbacks = 0;
-  std::size_t chords = 0;  ///< steps with the factors of an earlier solve
+  std::size_t chords = 0;    ///< steps with the factors of an earlier solve
+  std::size_t searched = 0;  ///< factorisations in which a pivot of the compiled order failed: JacobianFactors
 };
 
 /// The interface behind which the network is solved.
@@ -40,7 +50,8 @@ class NetworkSolver {
   virtual const SolveCounts& counts() const = 0;
 };
 
-/// Newton's method on the full matrix with partial pivoting.
-std::unique_ptr<NetworkSolver> make_dense_solver();
+/// Newton's method with the one elimination and with the other (jacobian_factors.hpp).
+std::unique_ptr<NetworkSolver> make_dense_solver(const Diagram&);
+std::unique_ptr<NetworkSolver> make_compiled_solver(const Diagram&);
 
 }  // namespace overwinter

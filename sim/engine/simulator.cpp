@@ -144,7 +144,7 @@ Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOp
       options_(options),
       watcher_(watcher),
       evaluator_(diagram),
-      solver_(make_dense_solver()),
+      solver_(options.elimination == Elimination::dense ? make_dense_solver(diagram) : make_compiled_solver(diagram)),
       integrator_(std::make_unique<Integrator>(*this, options)) {
   if (diagram.states() == 0) throw std::invalid_argument("a diagram without a store has nothing to integrate");
   for (const DiagramPart& part : diagram.parts()) {

@@ -61,6 +61,8 @@ namespace overwinter {
 struct SimulatorOptions {
   /// The method of integration.
   Stepping stepping = Stepping::phases;
+  /// The linear algebra of the network solver.
+  Elimination elimination = Elimination::compiled;
   /// Local error per step relative to each state's scale in its model's table. Default 1e-7: measured against an
   /// independent integrator (tests/acceptance/oracle_test.cpp).
   double tolerance = 1e-7;

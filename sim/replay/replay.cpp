@@ -90,6 +90,7 @@ ReplayResult replay(const std::string& scenario_path, const ReplayOptions& optio
 
   SimulatorOptions engine;
   engine.stepping = options.stepping;
+  engine.elimination = options.elimination;
   engine.tolerance = options.tolerance;
   engine.sample_every = options.every;
   engine.step_over_hiccups = !options.every_start;

@@ -24,6 +24,7 @@ struct ReplayOptions {
   /// Simulates every restart in vain, instead of stepping over those that repeat.
   bool every_start = false;
   Stepping stepping = SimulatorOptions{}.stepping;
+  Elimination elimination = SimulatorOptions{}.elimination;
   /// Called at every step with the time reached and the share of the span that is done, 0...1. What it throws ends the
   /// run; nothing is published then.
   std::function<void(Tick, double)> progress;

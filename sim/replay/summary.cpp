@@ -192,6 +192,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   s["findings"] = findings;
   s["assumptions"] = assumptions;
   s["engine"] = {{"stepper", name_of(simulator.options().stepping)},
+                 {"solver", name_of(simulator.options().elimination)},
                  {"steps", simulator.steps().accepted},
                  {"branch_retries", simulator.steps().rejected},
                  {"events", simulator.steps().happenings},
@@ -201,7 +202,8 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                  {"zooms", 0},
                  {"iterations", simulator.solves().iterations},
                  {"chord_steps", simulator.solves().chords},
-                 {"solver_fallbacks", simulator.solves().fallbacks}};
+                 {"solver_fallbacks", simulator.solves().fallbacks},
+                 {"pivot_fallbacks", simulator.solves().searched}};
   s["inputs_sha256"] = inputs;
   return s;
 }

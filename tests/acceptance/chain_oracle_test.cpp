@@ -104,7 +104,7 @@ class Oracle {
       : diagram_(bench.diagram),
         weather_(bench.weather),
         system_(diagram_),
-        solver_(make_dense_solver()),
+        solver_(make_dense_solver(diagram_)),
         charge_(diagram_) {
     const auto n = static_cast<sunindextype>(diagram_.states());
     REQUIRE(SUNContext_Create(nullptr, &sun_) == 0);

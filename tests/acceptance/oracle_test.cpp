@@ -74,7 +74,7 @@ TEST_CASE("thirty days agree with CVODE within 1e-6 of the state of charge") {
   // The oracle integrates its own states; which memory and drive hold on which piece is taken from the run.
   Context oracle = ours;
   Evaluator system(bench.diagram);
-  const std::unique_ptr<NetworkSolver> solver = make_dense_solver();
+  const std::unique_ptr<NetworkSolver> solver = make_dense_solver(bench.diagram);
   Problem problem{bench.diagram, system, *solver, oracle};
   const double capacity = 3.0 * 3600;
   double worst = 0;

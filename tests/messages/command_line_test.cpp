@@ -131,6 +131,14 @@ TEST_CASE("values of options") {
 --stepper 'referense': there is no such stepper
   try: --stepper reference
 )");
+  CHECK(answer("run " + peat_bog + " --solver dence") == R"(
+--solver 'dence': there is no such solver
+  try: --solver dense
+)");
+  CHECK(answer("run " + peat_bog + " --solver \"\"") == R"(
+--solver '': there is no such solver
+  try: --solver compiled, or --solver dense
+)");
   CHECK(answer("explain bost") == R"(
 there is no model or part class 'bost'
   try: boost

@@ -28,7 +28,7 @@ constexpr int exit_incomplete = 3;
 
 /// The texts of the options of `run`.
 struct RunTexts {
-  std::string weather, every = "10 min", tolerance, stepper;
+  std::string weather, every = "10 min", tolerance, stepper, solver;
 };
 
 /// The value of an option in SI. `example` is a value that it could have.
@@ -45,16 +45,17 @@ double option_value(const std::string& option, const std::string& text, const Un
   return *si;
 }
 
-Stepping stepping_named(const std::string& name) {
-  const std::vector<Stepping> known = {Stepping::phases, Stepping::reference};
+/// The one of `known` that has the name, which an option of that name asks for.
+template <class Choice>
+Choice named(const std::string& option, const std::string& name, const std::vector<Choice>& known) {
   std::vector<std::string> names;
-  for (const Stepping one : known) {
+  for (const Choice one : known) {
     if (name_of(one) == name) return one;
     names.push_back(name_of(one));
   }
-  const std::string near = nearest(name, names);
-  throw option_fault("--stepper '" + name + "'", "there is no such stepper",
-                     "--stepper " + (near.empty() ? names.front() + ", or --stepper " + names.back() : near));
+  const std::string near = nearest(name, names), set = "--" + option + " ";
+  throw option_fault(set + "'" + name + "'", "there is no such " + option,
+                     set + (near.empty() ? names.front() + ", or " + set + names.back() : near));
 }
 
 void require_text(const CLI::Option& option, const std::string& what, const std::string& text,
@@ -98,7 +99,8 @@ int run(const std::string& file, ReplayOptions options, const RunTexts& texts, b
   const double seconds = option_value("--every", texts.every, unit_of<Duration>("min"), 1, 86400 * 366.0, "\"10 min\"");
   options.every = static_cast<Tick>(std::llround(seconds * ticks_per_second));
   options.tolerance = option_value("--tolerance", texts.tolerance, unit_of<double>("1"), 1e-12, 1e-2, "1e-8");
-  options.stepping = stepping_named(texts.stepper);
+  options.stepping = named("stepper", texts.stepper, std::vector{Stepping::phases, Stepping::reference});
+  options.elimination = named("solver", texts.solver, std::vector{Elimination::compiled, Elimination::dense});
   if (!texts.weather.empty()) options.weather = texts.weather;
   ReplayResult result;
   {
@@ -140,6 +142,7 @@ int main(int argc, char** argv) {
   RunTexts texts;
   texts.tolerance = fmt::format("{:g}", options.tolerance);
   texts.stepper = name_of(options.stepping);
+  texts.solver = name_of(options.elimination);
   std::string file, topic;
   bool json = false;
 
@@ -171,6 +174,11 @@ int main(int argc, char** argv) {
                  "simulate every restart in vain, also where a reset loop has thousands of them")
       ->disable_flag_override();
   run_command->add_option("--stepper", texts.stepper, "method of integration: phases, or reference, which is slower")
+      ->type_name("NAME")
+      ->capture_default_str();
+  run_command
+      ->add_option("--solver", texts.solver,
+                   "elimination in the network's equations: compiled from the wiring, or dense, which is slower")
       ->type_name("NAME")
       ->capture_default_str();
   run_command->add_flag("--json", json, "print summary.json instead of the text")->disable_flag_override();

@@ -167,6 +167,49 @@ TEST_CASE("both steppers tell the same story of a dying instrument, its rail's f
   CHECK(collapses > 0);
 }
 
+TEST_CASE("compiled and dense elimination tell the same story of wakes in winter and of a fall over a fold") {
+  struct Told {
+    std::vector<std::pair<Tick, std::string>> story;
+    std::vector<double> state;
+    SolveCounts counts;
+  };
+  const auto told = [](const test::Replayed& b, Elimination how) {
+    Log log;
+    SimulatorOptions options;
+    options.elimination = how;
+    Simulator simulator(b.diagram, b.weather, options, &log);
+    Context c = simulator.start();
+    simulator.advance(c, b.weather.end());
+    Told t{{}, c.state, simulator.solves()};
+    for (const Happening& h : log.happenings) t.story.emplace_back(h.time, h.part_name() + " " + h.event_name());
+    return t;
+  };
+  std::size_t events = 0, searched = 0;
+  for (const test::Replayed& b :
+       {test::Replayed("scenarios/peat-bog-better.yaml", {2024, 12, 1}, {2024, 12, 15}),
+        test::Replayed(read_scenario(std::string(OVERWINTER_SOURCE) + "/scenarios/outcomes/needs-human.yaml"))}) {
+    const Told compiled = told(b, Elimination::compiled), dense = told(b, Elimination::dense);
+    for (const DiagramPart& part : b.diagram.parts()) {
+      for (std::size_t i = 0; i < part.table->states.size(); ++i) {
+        CAPTURE(part.name);
+        const double apart = std::abs(compiled.state[part.state + i] - dense.state[part.state + i]);
+        CHECK(apart <= 1e-9 * part.table->states[i].scale);
+      }
+    }
+    REQUIRE(compiled.story.size() == dense.story.size());
+    for (std::size_t i = 0; i < dense.story.size(); ++i) {
+      CHECK(compiled.story[i].second == dense.story[i].second);
+      CHECK(std::abs(compiled.story[i].first - dense.story[i].first) < ticks_per_second / 1000);
+    }
+    events += dense.story.size();
+    searched += compiled.counts.searched;
+    CHECK(compiled.counts.searched * 20 < compiled.counts.iterations);
+    CHECK(dense.counts.searched == 0);
+  }
+  CHECK(events > 100);
+  CHECK(searched > 0);
+}
+
 TEST_CASE("a copied context goes on exactly like its original") {
   const test::Replayed b("scenarios/peat-bog-harvest.yaml", {2024, 12, 1}, {2024, 12, 6});
   Simulator one(b.diagram, b.weather, {}), two(b.diagram, b.weather, {});

@@ -210,6 +210,24 @@ TEST_CASE("the summary says which stepper was used, and the two agree") {
         1e-7);
 }
 
+TEST_CASE("the summary says which elimination was used, and the two agree") {
+  const test::Scratch scratch;
+  const std::string scenario = short_scenario(scratch, "bog.yaml");
+  ReplayOptions options = into(scratch.path("compiled"));
+  const auto compiled = replay(scenario, options).summary;
+  options.out = scratch.path("dense");
+  options.elimination = Elimination::dense;
+  const auto dense = replay(scenario, options).summary;
+  CHECK(compiled.at("engine").at("solver") == "compiled");
+  CHECK(dense.at("engine").at("solver") == "dense");
+  CHECK(compiled.at("engine").at("pivot_fallbacks").get<int>() * 20 <
+        compiled.at("engine").at("iterations").get<int>());
+  CHECK(dense.at("engine").at("pivot_fallbacks") == 0);
+  CHECK(compiled.at("engine").at("events") == dense.at("engine").at("events"));
+  CHECK(std::abs(compiled.at("cell").at("soc_end").get<double>() - dense.at("cell").at("soc_end").get<double>()) <
+        1e-9);
+}
+
 TEST_CASE("a second run replaces the first result") {
   const test::Scratch scratch;
   const std::string scenario = short_scenario(scratch, "bog.yaml");

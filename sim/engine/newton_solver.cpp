@@ -7,17 +7,17 @@
 //       every net has a capacitance: Kelley & Keyes 1998, SIAM J. Numer. Anal. 35(2), 508-523; ends in a stable
 //       operating point
 //   (4) before all that, the factors of the last solve are tried again (chord iteration). While a step shortens the
-//   next
-//       one to less than half, J differs from those factors by less than that share in the direction of the error
+//       next one to less than half, J differs from those factors by less than that share in the direction of the error
 //       (Deuflhard 2011, 2.1.2), so the point is on the same branch and has the same sign
 // Newton's result is refused when the determinant's sign differs from the branch's: that point is not stable.
 #include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
+#include "sim/engine/jacobian_factors.hpp"
 #include "sim/engine/network_solver.hpp"
-#include "sim/engine/small_lu.hpp"
 
 namespace overwinter {
 
@@ -29,8 +29,15 @@ constexpr int transient_limit = 400;
 constexpr double smallest_damping = 1.0 / (1 << 20);
 constexpr double least_patience = 1.0 / (1 << 6);  // damping at which a branch counts as gone
 
-class DenseSolver final : public NetworkSolver {
+class NewtonSolver final : public NetworkSolver {
  public:
+  NewtonSolver(const Diagram& diagram, std::unique_ptr<JacobianFactors> factors)
+      : factors_(std::move(factors)), jacobian_(factors_->places().size) {
+    const auto size = static_cast<Eigen::Index>(diagram.unknowns());
+    f_.resize(size);
+    trial_f_.resize(size);
+  }
+
   SolveOutcome solve(Evaluator& system, std::vector<double>& network, int branch_sign) override {
     SolveOutcome outcome = near(system, network, branch_sign, smallest_damping);
     if (outcome.converged) return outcome;
@@ -50,12 +57,11 @@ class DenseSolver final : public NetworkSolver {
 
   void follow(Evaluator& system, std::vector<double>& network, const Context& inputs, const std::vector<double>& from,
               const std::vector<double>& to) override {
-    resize(system.diagram().unknowns());
     if (factored_sign_ == 0) {
       system.set_inputs(from.data(), inputs.memory.data(), inputs.drive.data());
-      system.linearise(network.data(), f_.data(), jacobian_.data());
-      if (!lu_.factor(jacobian_.data(), static_cast<std::size_t>(jacobian_.rows()))) return;
-      factored_sign_ = lu_.sign();
+      system.linearise(network.data(), f_.data(), factors_->places(), jacobian_.data());
+      if (!factor()) return;
+      factored_sign_ = factors_->sign();
     }
     near_.resize(from.size());
     for (std::size_t i = 0; i < system.diagram().states(); ++i)
@@ -63,7 +69,7 @@ class DenseSolver final : public NetworkSolver {
     system.set_inputs(near_.data(), inputs.memory.data(), inputs.drive.data());
     Eigen::Map<Eigen::VectorXd> z(network.data(), static_cast<Eigen::Index>(network.size()));
     system.residual(z.data(), f_.data());
-    lu_.solve(f_.data());
+    factors_->solve(f_.data());
     f_ /= follow_difference;
     if (f_.lpNorm<Eigen::Infinity>() < follow_reach) z -= f_;
   }
@@ -73,18 +79,15 @@ class DenseSolver final : public NetworkSolver {
   const SolveCounts& counts() const override { return counts_; }
 
  private:
-  void resize(std::size_t n) {
-    const auto size = static_cast<Eigen::Index>(n);
-    if (f_.size() == size) return;
-    f_.resize(size);
-    trial_f_.resize(size);
-    jacobian_.resize(size, size);
+  bool factor() {
+    const bool regular = factors_->factor(jacobian_.data());
+    counts_.searched = factors_->searched();
+    return regular;
   }
 
   /// (4), then (1) from the start with damping down to `least`, on the branch with that sign.
   SolveOutcome near(Evaluator& system, std::vector<double>& network, int branch_sign, double least) {
     ++counts_.solves;
-    resize(system.diagram().unknowns());
     Eigen::Map<Eigen::VectorXd> solution(network.data(), static_cast<Eigen::Index>(network.size()));
     start_ = solution;
     SolveOutcome outcome;
@@ -102,12 +105,12 @@ class DenseSolver final : public NetworkSolver {
     return outcome;
   }
 
-  /// (4) from z with the factors in lu_; false leaves z anywhere.
+  /// (4) from z with the factors in factors_; false leaves z anywhere.
   bool chord(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z) {
     double former = std::numeric_limits<double>::infinity();
     for (int i = 0; i < chord_limit; ++i) {
       system.residual(z.data(), f_.data());
-      lu_.solve(f_.data());
+      factors_->solve(f_.data());
       const double length = f_.lpNorm<Eigen::Infinity>();
       if (!(length < chord_reach) || length > chord_contraction * former) return former <= chord_floor;
       z -= f_;
@@ -123,14 +126,15 @@ class DenseSolver final : public NetworkSolver {
     const auto nets = static_cast<Eigen::Index>(system.diagram().nets().size());
     for (int i = 0; i < newton_limit; ++i) {
       ++counts_.iterations;
-      system.linearise(z.data(), f_.data(), jacobian_.data());
+      system.linearise(z.data(), f_.data(), factors_->places(), jacobian_.data());
       if (mu > 0) {
         f_.head(nets) += mu * (z.head(nets) - anchor_.head(nets));
-        jacobian_.diagonal().head(nets).array() += mu;
+        for (Eigen::Index k = 0; k < nets; ++k)
+          jacobian_[factors_->places().diagonal[static_cast<std::size_t>(k)]] += mu;
       }
-      if (!lu_.factor(jacobian_.data(), static_cast<std::size_t>(jacobian_.rows()))) return false;
+      if (!factor()) return false;
       step_ = -f_;
-      lu_.solve(step_.data());  // (1)
+      factors_->solve(step_.data());  // (1)
       const double length = step_.lpNorm<Eigen::Infinity>();
       if (!std::isfinite(length)) return false;
       double damping = 1;
@@ -140,11 +144,11 @@ class DenseSolver final : public NetworkSolver {
         system.residual(trial_.data(), trial_f_.data());
         if (mu > 0) trial_f_.head(nets) += mu * (trial_.head(nets) - anchor_.head(nets));
         correction_ = -trial_f_;
-        lu_.solve(correction_.data());
+        factors_->solve(correction_.data());
         const double next = correction_.lpNorm<Eigen::Infinity>();
         if (next <= step_tolerance && damping == 1) {
           z = trial_ + correction_;
-          sign = lu_.sign();
+          sign = factors_->sign();
           return true;
         }
         if (next <= (1 - damping / 4) * length) break;  // (2)
@@ -186,15 +190,23 @@ class DenseSolver final : public NetworkSolver {
   static constexpr double rest = 1e-3, near_rest = 0.05;  // V
 
   Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_, anchor_;
-  Eigen::MatrixXd jacobian_;
-  SmallLu lu_;
-  int factored_sign_ = 0;  ///< of the matrix in lu_; 0 if it belongs to no solution
+  std::unique_ptr<JacobianFactors> factors_;
+  std::vector<double> jacobian_;
+  int factored_sign_ = 0;  ///< of the matrix in factors_; 0 if it belongs to no solution
   std::vector<double> near_;
   SolveCounts counts_;
 };
 
 }  // namespace
 
-std::unique_ptr<NetworkSolver> make_dense_solver() { return std::make_unique<DenseSolver>(); }
+std::string name_of(Elimination elimination) { return elimination == Elimination::dense ? "dense" : "compiled"; }
+
+std::unique_ptr<NetworkSolver> make_dense_solver(const Diagram& diagram) {
+  return std::make_unique<NewtonSolver>(diagram, make_dense_factors(diagram));
+}
+
+std::unique_ptr<NetworkSolver> make_compiled_solver(const Diagram& diagram) {
+  return std::make_unique<NewtonSolver>(diagram, make_compiled_factors(diagram));
+}
 
 }  // namespace overwinter

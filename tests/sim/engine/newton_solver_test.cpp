@@ -10,7 +10,8 @@ using namespace overwinter;
 
 namespace {
 
-/// The voltage at a constant-power load behind 3.2 V and 1 ohm, solved from a start value, and what the solver says.
+/// The voltage at a constant-power load behind 3.2 V and 1 ohm, solved from a start value, and what the solver says,
+/// with the full matrix and with the compiled one.
 double loaded_voltage(const std::string& power, double from, int branch_sign, SolveOutcome& outcome) {
   const test::Scratch scratch;
   scratch.write_weather("still.epw", [](int) { return 0.0; });
@@ -23,8 +24,13 @@ double loaded_voltage(const std::string& power, double from, int branch_sign, So
   std::vector<std::int32_t> memory(b.diagram.memories(), 0);
   Evaluator system(b.diagram);
   system.set_inputs(state.data(), memory.data(), drive.data());
-  std::vector<double> network{from};
-  outcome = make_dense_solver()->solve(system, network, branch_sign);
+  std::vector<double> network{from}, again{from};
+  outcome = make_dense_solver(b.diagram)->solve(system, network, branch_sign);
+  const SolveOutcome compiled = make_compiled_solver(b.diagram)->solve(system, again, branch_sign);
+  CHECK(compiled.converged == outcome.converged);
+  CHECK(compiled.left_branch == outcome.left_branch);
+  CHECK(compiled.sign == outcome.sign);
+  CHECK(std::abs(again[0] - network[0]) <= 1e-12 * std::abs(network[0]));
   return network[0];
 }
 
