@@ -13,6 +13,8 @@ namespace {
 constexpr Tick window = 600 * ticks_per_second;
 // Before and after, relative: a state's rate, how often an event comes, the length of stretches taken for the same.
 constexpr double rate_alike = 0.2, often_alike = 0.5, same_time = 0.02;
+// What a decaying state may change in a leap, of itself or of its scale: what it dissipates is integrated by (2).
+constexpr double relaxes = 0.5, trifle = 0.02;
 constexpr double by_chance = 1.5;  // events more or less in a stretch
 // Of a state's scale, over the whole leap: what an unlike rate may do, how far a sliding state may be led astray.
 constexpr double negligible = 1e-3, sliding = 3e-3;
@@ -21,6 +23,11 @@ double seconds(Tick t) { return static_cast<double>(t) / static_cast<double>(tic
 
 bool alike(double before, double after, double likeness) {
   return std::abs(after - before) <= likeness * std::max(std::abs(before), std::abs(after));
+}
+
+/// (1)
+double relaxed_by(double step, double lambda, double t, double d) {
+  return step * std::exp(-lambda * t) * std::expm1(-lambda * d) / std::expm1(-lambda * t);
 }
 
 void add_to_drift(Context& c) {
@@ -110,8 +117,7 @@ Context step_over(const Context& c, const Stretch& stretch, Tick time, const Sta
     const bool slow = i < traits.scale.size();
     if (slow && traits.follows[i]) continue;
     const double lambda = slow ? traits.decay[i] : 0.0;
-    ahead.state[i] += stretch.step[i] *
-                      (lambda > 0 ? std::exp(-lambda * t) * std::expm1(-lambda * d) / std::expm1(-lambda * t) : d / t);
+    ahead.state[i] += lambda > 0 ? relaxed_by(stretch.step[i], lambda, t, d) : stretch.step[i] * d / t;
   }
   ahead.now += time;
   for (std::size_t i = 0; i < c.alarm.size(); ++i) {
@@ -156,7 +162,12 @@ std::optional<double> correct_step(Context& ahead, const Stretch& before, const 
   if (strictly && !events_alike(before, after)) return std::nullopt;
   double p = 1, largest_change = 0;
   for (std::size_t i = 0; i < slow; ++i) {
-    if (traits.follows[i] || traits.decay[i] > 0) continue;
+    if (traits.follows[i]) continue;
+    if (traits.decay[i] > 0) {
+      const double change = relaxed_by(before.step[i], traits.decay[i], t, d), from = ahead.state[i] - change;
+      if (std::abs(change) > trifle * traits.scale[i] && !alike(from, ahead.state[i], relaxes)) return std::nullopt;
+      continue;
+    }
     const double rate = before.step[i] / t, rate_after = after.step[i] / t_after;
     const double change = d * std::abs(rate_after - rate) / traits.scale[i];
     const bool slides = rate * (rate - rate_after) > 0 && d * std::abs(rate) <= sliding * traits.scale[i];

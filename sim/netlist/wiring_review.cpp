@@ -72,6 +72,11 @@ class WiringReview {
     if (supply && bears < supply->highest) {
       add(name(p) + " bears a supply of " + volts(bears) + ", but " + supply->text + ": it can be damaged");
     }
+    const Voltage starts = controller.parameters().brownout_threshold + controller.parameters().brownout_hysteresis;
+    const Voltage needs = std::max(controller.parameters().minimum_supply, starts);
+    if (supply && supply->highest < needs) {
+      add(name(p) + " starts at " + volts(needs) + ", but " + supply->text + ": it never does");
+    }
     const bool clock =
         std::any_of(s_.parts.begin(), s_.parts.end(), [](const ScenarioPart& o) { return as<Clock>(o); });
     if (!clock) {

@@ -17,7 +17,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr double audit_limit = 1e-8;  // of the throughput
+constexpr double audit_limit = 1e-8, stepped_over_limit = 1e-2;  // of the throughput
 constexpr double overcharged = 1.02;  // state of charge beyond which a curve's own inaccuracy is no excuse
 
 Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
@@ -139,6 +139,14 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   if (!(std::abs(residual) <= audit_limit)) {
     findings.push_back(fmt::format(
         "the energy balance closes only to {:.1e} of the throughput; a smaller --tolerance helps", residual));
+  }
+
+  const double missing = hiccups.unbalanced() / balance.at("throughput_J").get<double>();
+  if (std::abs(missing) > stepped_over_limit) {
+    findings.push_back(
+        fmt::format("the reset loops that were stepped over leave {:.1f} % of the throughput unbalanced; "
+                    "--every-start simulates each turn",
+                    100 * missing));
   }
 
   const Site& site = weather_.site();

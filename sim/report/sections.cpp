@@ -254,7 +254,7 @@ Html margins_section(const Facts& s, const SiteClock& clock) {
                   {{"Part and threshold"}, {"Margin", true}, {"When"}, {"In"}});
   for (const Facts* margin : rows) {
     const double value = volts(margin);
-    const bool crossed = value < 0 || truth_of(member(*margin, "crossed")).value_or(false);
+    const bool crossed = truth_of(member(*margin, "crossed")).value_or(false);
     table.row({escaped(text_of(member(*margin, "part")) + ": " + text_of(member(*margin, "threshold"))),
                escaped(crossed && value == 0 ? "crossed" : millivolts_text(value) + (crossed ? ", crossed" : "")),
                instant(member(*margin, "time"), clock),

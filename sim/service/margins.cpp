@@ -48,7 +48,8 @@ void MarginLog::on_worst_case(Tick at, std::size_t part, std::size_t margin, dou
 
 const ThinnestMargin* MarginLog::thinnest() const {
   const auto least = std::min_element(all_.begin(), all_.end(), [](const ThinnestMargin& a, const ThinnestMargin& b) {
-    return a.crossed != b.crossed ? a.crossed : a.value < b.value;
+    if (a.crossed != b.crossed) return a.crossed;
+    return a.crossed ? a.at < b.at : a.value < b.value;
   });
   return least == all_.end() || least->value == std::numeric_limits<double>::infinity() ? nullptr : &*least;
 }

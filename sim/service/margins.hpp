@@ -29,7 +29,7 @@ class MarginLog final : public RunWatcher {
   void on_worst_case(Tick, std::size_t part, std::size_t margin, double value) override;
   /// In part order, steps and worst cases apart.
   const std::vector<ThinnestMargin>& all() const { return all_; }
-  /// A crossed one before all others. Null if no threshold was ever in force.
+  /// A crossed one before all others, the earliest of them. Null if no threshold was ever in force.
   const ThinnestMargin* thinnest() const;
 
  private:

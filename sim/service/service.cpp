@@ -256,7 +256,6 @@ ServiceRecord Service::finish() {
     for (const Tick t : done) {
       if (t + 1 + week <= end_) starts.push_back(t + 1);
     }
-    starts.push_back(end_ - week);
     for (const Tick start : starts) {
       const std::size_t count = between(start, start + week);
       if (record_.worst_week_wakes && *record_.worst_week_wakes <= count) continue;

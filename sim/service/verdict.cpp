@@ -60,7 +60,11 @@ Value value_of(const std::string& name, const Achieved& a) {
     return std::count_if(s.brownouts.begin(), s.brownouts.end(),
                          [&](const BrownOut& b) { return b.outcome == outcome; });
   };
-  if (name == "longest_gap") return {seconds(s.longest_gap.length()), s.completed == 0};
+  if (name == "longest_gap") {
+    const bool open =
+        std::any_of(s.brownouts.begin(), s.brownouts.end(), [](const BrownOut& b) { return !b.recovered; });
+    return {seconds(s.longest_gap.length()), open || s.completed == 0};
+  }
   if (name == "brownouts") return count(s.brownouts.size());
   if (name == "needs_human") return {static_cast<double>(with(Outcome::needs_human)), with(Outcome::undecided) > 0};
   if (name == "downtime") return {static_cast<double>(s.downtime) / static_cast<double>(a.span), false};

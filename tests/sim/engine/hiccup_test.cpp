@@ -136,8 +136,12 @@ TEST_CASE("hiccup (1): a state that decays goes where its drive holds it, howeve
     CHECK(ahead.state[0] == doctest::Approx(relaxed(x1, a, lambda, far)).epsilon(1e-9));
     // Where the drive has become another one meanwhile, it is left to follow by itself.
     const double from = ahead.state[0], to = relaxed(from, 2.5, lambda, 6);
-    REQUIRE(!!correct_step(ahead, before, stretch(to - from, 0, length), time, traits(lambda), true));
+    StateTraits wide = traits(lambda);
+    wide.scale[0] = 1e5;
+    REQUIRE(!!correct_step(ahead, before, stretch(to - from, 0, length), time, wide, true));
     CHECK(ahead.state[0] == from);
+    // What it dissipates goes with its square, so that it may not relax far in one leap: from 19 here.
+    CHECK(!!correct_step(ahead, before, stretch(to - from, 0, length), time, traits(lambda), true) == (far < 60));
   }
 }
 

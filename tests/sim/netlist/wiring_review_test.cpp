@@ -65,6 +65,8 @@ TEST_CASE("a panel that feeds the cell past any charger") {
 TEST_CASE("supplies beyond what a part bears, or below what it needs") {
   CHECK(findings({{"boost-5v-500ma-disconnect}", "boost-5v-500ma-disconnect, output_voltage: 5.6 V}"}}) ==
         All{"logger bears a supply of 5.5 V, but boost holds it at 5.6 V: it can be damaged"});
+  CHECK(findings({{"part: controller-8bit-5v", "part: controller-8bit-5v\n    brownout_threshold: 5.2 V"}}) ==
+        All{"logger starts at 5.28 V, but boost holds it at 5 V: it never does"});
   CHECK(findings({{"minimum_supply: 4.2 V", "minimum_supply: 12 V"}}) ==
         All{"radio needs 12 V (minimum_supply), but boost holds it at 5 V: below that it is taken as a resistor, which "
             "draws "
