@@ -215,7 +215,10 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
                                  span.at("from").get<std::string>(), span.at("to").get<std::string>(),
                                  span.at("days").get<int>(), plain(weather.at("source").get<std::string>()),
                                  std::isnan(annual) ? "" : fmt::format(", {:.0f} kWh/m2 a year", annual));
-  text += verdict_text(s) + service_text(s);
+  text += verdict_text(s);
+  for (const Json& f : s.at("findings")) text += note("Warning", f.get<std::string>());
+  if (!s.at("findings").empty()) text += "\n";
+  text += service_text(s);
   const auto charge = [&](const char* key) { return percent_text(value(cell, key)); };
   const auto number = [&](const char* key, int decimals) { return fixed_text(value(cell, key), decimals); };
   text += fmt::format("Cell     charge {} at the start, {} at the end, lowest {} on {}\n", charge("soc_start"),
@@ -251,7 +254,6 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
                       residual_text(value(energy, "residual_ledger")),
                       residual_text(value(energy, "residual_independent")));
 
-  for (const Json& f : s.at("findings")) text += note("Warning", f.get<std::string>());
   for (const std::string& a : gathered(texts_of(s.at("assumptions")))) text += note("Assumed", a);
   for (const Json& w : weather.at("warnings")) text += note("Note", w.get<std::string>());
   const Json& engine = s.at("engine");
