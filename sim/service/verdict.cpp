@@ -52,7 +52,8 @@ Value value_of(const std::string& name, const Achieved& a) {
   if (name == "lowest_charge") return {a.lowest_charge, false};
   if (name == "thinnest_margin") {
     if (!a.thinnest_margin) return {};
-    return {a.thinnest_margin->value, false, a.thinnest_margin->crossed};
+    const bool nothing_served = a.service && a.service->due > 0 && a.service->completed == 0;
+    return {a.thinnest_margin->value, nothing_served, a.thinnest_margin->crossed};
   }
   if (!a.service) throw std::logic_error(name + " is required where nothing wakes");
   const ServiceRecord& s = *a.service;

@@ -89,6 +89,11 @@ TEST_CASE("verdict: without any completed wake a gap that is no longer than allo
   CHECK(c.held("longest_gap", 86399) == Held::no);
   c.service.completed = 1;
   CHECK(c.held("longest_gap", 86400) == Held::yes);
+  // Nor where the instrument is dead when the span ends.
+  c.service.brownouts = {brownout(Outcome::undecided, hour, false)};
+  CHECK(c.held("longest_gap", 86400) == Held::undecided);
+  c.service.brownouts = {brownout(Outcome::recovered, hour, true)};
+  CHECK(c.held("longest_gap", 86400) == Held::yes);
 }
 
 TEST_CASE("verdict: a value and its limit are told in one unit, with as many digits as tell them apart") {
@@ -183,6 +188,12 @@ TEST_CASE("verdict: thinnest margin") {
   CHECK(c.value("thinnest_margin") == 0.1);
   CHECK(c.held("thinnest_margin", 0.1) == Held::yes);
   CHECK(c.held("thinnest_margin", 0.11) == Held::no);
+  // Of an instrument that never served the margins that count were never looked at.
+  c.service.due = 3;
+  c.service.completed = 0;
+  CHECK(c.held("thinnest_margin", 0.1) == Held::undecided);
+  c.service.completed = 1;
+  CHECK(c.held("thinnest_margin", 0.1) == Held::yes);
   c.margin = -0.02;
   CHECK(c.held("thinnest_margin", 0) == Held::no);
   c.margin = 0;
