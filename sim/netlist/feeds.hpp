@@ -24,7 +24,8 @@ class Feeds {
   /// reference and the nets of logic levels are joined to nothing.
   Feeds(const Scenario&, Through);
 
-  /// The group of nets that a pin stands on.
+  /// The net that a pin stands on, and its group.
+  std::size_t net(std::size_t part, const std::string& pin) const;
   std::size_t of(std::size_t part, const std::string& pin) const { return groups_.of(net(part, pin)); }
   bool on_ground(std::size_t part, const std::string& pin) const { return net(part, pin) == ground_; }
   /// Whether the positive terminal of the cell stands on the group.
@@ -43,8 +44,6 @@ class Feeds {
   std::optional<Supply> cell_at_its_lowest() const;
 
  private:
-  std::size_t net(std::size_t part, const std::string& pin) const;
-
   const Scenario& scenario_;
   std::vector<std::vector<std::size_t>> nets_;  // of each part's pins
   std::optional<std::size_t> ground_, cell_;
