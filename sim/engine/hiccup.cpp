@@ -137,7 +137,6 @@ Tick sliding_time(const Stretch& stretch, const StateTraits& traits) {
   return static_cast<Tick>(shortest * 0.99 * static_cast<double>(ticks_per_second));
 }
 
-/// Whether the events of two stretches come about as often, kind by kind.
 bool events_alike(const Stretch& before, const Stretch& after) {
   std::map<std::pair<std::size_t, std::size_t>, std::array<double, 2>> times;
   for (const CycleEvent& e : before.events) times[{e.part, e.event}][0] += 1;

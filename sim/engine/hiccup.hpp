@@ -10,12 +10,11 @@
 //                                              d r (1 - exp(-lambda D))/(1 - r), r = exp(-lambda T)
 //   (2) any other state and every integrated flow by
 //                                              D ((1 - w) d/T + w d'/T'), a mean of the two mean rates
-//   (3) w = (1 - g)/(1 - p), g = (1 - exp(p - 1))/(1 - p), p the ratio of the rates after and before of that state of
-//   (2)
-//       whose rate changes most, usually the cell's charge: a rate that is linear in the state. p = 1 gives w = 1/2,
-//       the trapezoid; p < 0 a state that slides along a threshold, charged below and discharged above; w = 1/2 for p >
-//       1
-// where d' and T' are those of a stretch after, simulated from where d alone leads. Replacing a fast periodic motion by
+//   (3) w = (1 - g)/(1 - p), g = (1 - exp(p - 1))/(1 - p)
+// p is the ratio of the rates after and before of that state of (2) whose rate changes most, usually the cell's charge:
+// a rate that is linear in the state. p = 1 gives w = 1/2, the trapezoid; p < 0 a state that slides along a threshold,
+// charged below and discharged above; above 1, w = 1/2.
+// d' and T' are those of a stretch after, simulated from where d alone leads. Replacing a fast periodic motion by
 // its mean rate is envelope following, or multirevolution (Petzold 1981, SIAM J. Numer. Anal. 18(3), 455-479, from
 // memory); letting what is fast settle before the drift is measured is projective integration (Gear & Kevrekidis 2003,
 // SIAM J. Sci. Comput. 24(4), 1091-1106, from memory); (1) to (3) are derived here. States that follow the network

@@ -19,7 +19,7 @@ constexpr double capacity = 3.0 * 3600;  // A s
 
 struct Loop {
   double charge = 0, balance = 0, stored = 0, throughput = 0, unbalanced = 0;
-  std::size_t attempts = 0, brownouts = 0, leaps = 0, happenings = 0;
+  std::size_t attempts = 0, brownouts = 0, leaps = 0, happenings = 0, fallbacks = 0;
 };
 
 /// The first design on a sunny day after it has died: at dawn the charger releases the protector again and again.
@@ -53,6 +53,7 @@ Loop replayed(bool every_start, Tick length, double full) {
   loop.unbalanced = log.unbalanced();
   loop.leaps = simulator.steps().leaps;
   loop.happenings = simulator.steps().happenings;
+  loop.fallbacks = simulator.solves().fallbacks;
   const ServiceRecord record = service.finish();
   loop.brownouts = record.brownouts.size();
   for (const BrownOut& b : record.brownouts) loop.attempts += b.attempts;
@@ -91,6 +92,7 @@ TEST_CASE("a day of fifty thousand attempts of mixed kinds is stepped over") {
                       100 * leapt.charge, leapt.attempts, leapt.happenings));
   CHECK(leapt.leaps > 10);
   CHECK(leapt.brownouts == 1);
+  CHECK(leapt.fallbacks * 20 < leapt.happenings);  // where the network fell once, it falls again without the detour
   CHECK(std::abs(static_cast<double>(leapt.attempts) - 49759) < 0.05 * 49759);
   CHECK(std::abs(leapt.charge * capacity - 97.87) < 1);  // A s
   CHECK(std::abs(leapt.balance - leapt.stored - leapt.unbalanced) <= 1e-7 * leapt.throughput);

@@ -178,15 +178,6 @@ bench.yaml:3:17: weather file must be the name of a file, not ''
 )");
 }
 
-TEST_CASE("part file like no other") {
-  CHECK(fault({{"parts:", "part_files: [mine.yaml]\nparts:"}}) == R"(
-bench.yaml:4:14: part file mine.yaml does not exist
-    part_files: [mine.yaml]
-                 ^^^^^^^^^
-  try: a path from the scenario's folder
-)");
-}
-
 TEST_CASE("a curve out of range") {
   CHECK(fault({{"80 %}", "80 %, usable_capacity: {temperature: 0 20 degC, share: 100 180 %}}"}}) == R"(
 bench.yaml:5:102: '180' is out of range: share must be above 5 % and at most 100 %
