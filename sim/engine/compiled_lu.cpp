@@ -80,10 +80,6 @@ CompiledLu::CompiledLu(std::size_t n, std::size_t late, const std::vector<Place>
     }
     pivot.product_end = end(products_);
   }
-  values_.resize(places_.size());
-  entries_.resize(places_.size());
-  below_end_.resize(n);
-  right_end_.resize(n);
 }
 
 std::uint32_t CompiledLu::index(std::size_t row, std::size_t column) const {
@@ -94,9 +90,13 @@ std::uint32_t CompiledLu::index(std::size_t row, std::size_t column) const {
 }
 
 bool CompiledLu::factor(const double* matrix) {
-  double* a = values_.data();
-  std::copy(matrix, matrix + values_.size(), a);
-  sign_ = 1;
+  Numbers& numbers = numbers_.renew();
+  numbers.values.assign(matrix, matrix + places_.size());
+  numbers.entries.resize(places_.size());
+  numbers.below_end.resize(pivots_.size());
+  numbers.right_end.resize(pivots_.size());
+  numbers.sign = 1;
+  double* a = numbers.values.data();
   double sum = 0;
   const Product* product = products_.data();
   for (std::size_t k = 0; k < pivots_.size(); ++k) {
@@ -112,7 +112,7 @@ bool CompiledLu::factor(const double* matrix) {
       in_column = std::max(in_column, std::abs(a[e]));
     }
     if (!(size >= least_pivot * (k < early_ ? in_row : std::min(in_row, in_column)))) return false;  // (1), (2)
-    if (value < 0) sign_ = -sign_;
+    if (value < 0) numbers.sign = -numbers.sign;
     const double inverse = a[k] = 1 / value;
     for (std::uint32_t e = pivot.below_begin; e < pivot.below_end; ++e) sum += a[e] *= inverse;
     for (const Product* last = products_.data() + pivot.product_end; product != last; ++product) {
@@ -120,38 +120,44 @@ bool CompiledLu::factor(const double* matrix) {
     }
   }
   if (!std::isfinite(sum)) return false;
-  list_entries();
+  list_entries(numbers);
   return true;
 }
 
 /// What is zero by its value (a switch that is off) is left out too: there are many solutions to a factorisation.
-void CompiledLu::list_entries() {
-  Entry* entry = entries_.data();
+void CompiledLu::list_entries(Numbers& numbers) const {
+  Entry* entry = numbers.entries.data();
   const auto list = [&](std::uint32_t begin, std::uint32_t end) {
     for (std::uint32_t e = begin; e < end; ++e) {
-      *entry = {other_[e], values_[e]};
-      entry += values_[e] != 0;
+      *entry = {other_[e], numbers.values[e]};
+      entry += numbers.values[e] != 0;
     }
-    return static_cast<std::uint32_t>(entry - entries_.data());
+    return static_cast<std::uint32_t>(entry - numbers.entries.data());
   };
-  for (std::size_t k = 0; k < pivots_.size(); ++k) below_end_[k] = list(pivots_[k].below_begin, pivots_[k].below_end);
-  for (std::size_t k = pivots_.size(); k-- > 0;) right_end_[k] = list(pivots_[k].right_begin, pivots_[k].right_end);
+  for (std::size_t k = 0; k < pivots_.size(); ++k) {
+    numbers.below_end[k] = list(pivots_[k].below_begin, pivots_[k].below_end);
+  }
+  for (std::size_t k = pivots_.size(); k-- > 0;) {
+    numbers.right_end[k] = list(pivots_[k].right_begin, pivots_[k].right_end);
+  }
 }
 
 void CompiledLu::solve(double* b) const {
-  const Entry* entry = entries_.data();
+  const Numbers& numbers = *numbers_;
+  const Entry* const entries = numbers.entries.data();
+  const Entry* entry = entries;
   for (std::size_t k = 0; k < pivots_.size(); ++k) {
     const double value = b[pivots_[k].unknown];
-    for (const Entry* end = entries_.data() + below_end_[k]; entry != end; ++entry) {
+    for (const Entry* end = entries + numbers.below_end[k]; entry != end; ++entry) {
       b[entry->other] -= value * entry->value;
     }
   }
   for (std::size_t k = pivots_.size(); k-- > 0;) {
     double value = b[pivots_[k].unknown];
-    for (const Entry* end = entries_.data() + right_end_[k]; entry != end; ++entry) {
+    for (const Entry* end = entries + numbers.right_end[k]; entry != end; ++entry) {
       value -= entry->value * b[entry->other];
     }
-    b[pivots_[k].unknown] = value * values_[k];
+    b[pivots_[k].unknown] = value * numbers.values[k];
   }
 }
 

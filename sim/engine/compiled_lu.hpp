@@ -18,8 +18,11 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <memory>
 #include <utility>
 #include <vector>
+
+#include "sim/engine/keepable.hpp"
 
 namespace overwinter {
 
@@ -42,7 +45,24 @@ class CompiledLu {
   /// Solves in place.
   void solve(double* b) const;
   /// Sign of the determinant.
-  int sign() const { return sign_; }
+  int sign() const { return numbers_->sign; }
+
+  /// A factor's entry other than zero: in L with its row, in U with its column.
+  struct Entry {
+    std::uint32_t other;
+    double value;
+  };
+  /// Of a factorisation.
+  struct Numbers {
+    std::vector<double> values;                       ///< at places_: inverse pivots, L, U
+    std::vector<Entry> entries;                       ///< in the order in which solve() needs them
+    std::vector<std::uint32_t> below_end, right_end;  ///< of each pivot, in entries
+    int sign = 1;
+  };
+  /// The last factorisation; a later one leaves it alone.
+  std::shared_ptr<const Numbers> keep() const { return numbers_.keep(); }
+  /// Goes on with an earlier one.
+  void recall(std::shared_ptr<const Numbers> kept) { numbers_.recall(std::move(kept)); }
 
  private:
   /// a[target] -= a[below] a[right]
@@ -56,24 +76,14 @@ class CompiledLu {
     std::uint32_t right_begin, right_end;  ///< places_ right of it in its row
     std::uint32_t product_end;             ///< in products_
   };
-  /// A factor's entry other than zero: in L with its row, in U with its column.
-  struct Entry {
-    std::uint32_t other;
-    double value;
-  };
-
-  void list_entries();
+  void list_entries(Numbers&) const;
 
   std::size_t early_;  ///< pivots checked by (1)
   std::vector<Pivot> pivots_;
   std::vector<Place> places_;         ///< pivots in order, then L column by column, then U row by row from the last
   std::vector<std::uint32_t> other_;  ///< of a place in L its row, in U its column
   std::vector<Product> products_;
-  // Of the last factorisation:
-  std::vector<double> values_;                        ///< at places_: inverse pivots, L, U
-  std::vector<Entry> entries_;                        ///< in the order in which solve() needs them
-  std::vector<std::uint32_t> below_end_, right_end_;  ///< of each pivot, in entries_
-  int sign_ = 1;
+  Keepable<Numbers> numbers_;
 };
 
 }  // namespace overwinter

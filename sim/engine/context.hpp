@@ -23,12 +23,18 @@ struct StretchBegin {
   std::vector<Tick> alarm;
 };
 
-/// Where the network once went when its branch was gone: from `start`, with that imbalance of its currents, to
-/// `network`.
+/// What the network solver remembers of a solve; its own business.
+struct SolverMemory {
+  virtual ~SolverMemory() = default;
+};
+
+/// Where the network once went at an event: from `start`, with that imbalance of its currents, to `network`.
 struct Landing {
   std::vector<double> start, imbalance, network;
   int sign = 0;
+  std::shared_ptr<const SolverMemory> memory;  ///< from `network`
 };
+using Landings = std::vector<std::shared_ptr<const Landing>>;
 
 /// Sums over the failures of a stretch, for a straight line through them. Times t in s and states x since its begin.
 struct DriftSums {
@@ -41,6 +47,7 @@ struct Context {
   std::vector<double> state;    ///< slow states, then the integral of every flow since the start (J or C)
   std::vector<double> network;  ///< the last solution: net voltages, then internal unknowns; names the branch
   int branch_sign = 0;          ///< sign of the Jacobian's determinant on that branch
+  std::shared_ptr<const SolverMemory> solver;  ///< from that solution or one near it; null for nothing
   std::vector<std::int32_t> memory;
   std::vector<double> drive;        ///< derived from the weather of the present interval
   std::vector<Tick> alarm;          ///< pending alarms, `never` where none
@@ -63,7 +70,7 @@ struct Context {
   Tick last_failure = 0;
   std::vector<CycleEvent> since;                         ///< its events
   DriftSums drift;                                       ///< of its failures
-  std::shared_ptr<const std::vector<Landing>> landings;  ///< the latest, see the simulator
+  std::shared_ptr<const Landings> landings;              ///< the latest, see the simulator
 };
 
 }  // namespace overwinter

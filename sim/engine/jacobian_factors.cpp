@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "sim/engine/compiled_lu.hpp"
+#include "sim/engine/keepable.hpp"
 #include "sim/engine/small_lu.hpp"
 
 namespace overwinter {
@@ -40,15 +41,25 @@ class DenseFactors final : public JacobianFactors {
         places_(places_of(diagram, n_ * n_, [&](std::size_t row, std::size_t column) { return column * n_ + row; })) {}
 
   const JacobianPlaces& places() const override { return places_; }
-  bool factor(const double* jacobian) override { return lu_.factor(jacobian, n_); }
-  void solve(double* b) const override { lu_.solve(b); }
-  int sign() const override { return lu_.sign(); }
+  bool factor(const double* jacobian) override {
+    return lu_.renew().lu.factor(jacobian, n_);
+  }
+  void solve(double* b) const override { lu_->lu.solve(b); }
+  int sign() const override { return lu_->lu.sign(); }
+  std::shared_ptr<const KeptFactors> keep() const override { return lu_.keep(); }
+  void recall(const std::shared_ptr<const KeptFactors>& kept) override {
+    lu_.recall(std::static_pointer_cast<const Numbers>(kept));
+  }
   std::size_t searched() const override { return 0; }
 
  private:
+  struct Numbers final : KeptFactors {
+    SmallLu lu;
+  };
+
   std::size_t n_;
   JacobianPlaces places_;
-  SmallLu lu_;
+  Keepable<Numbers> lu_;
 };
 
 std::vector<CompiledLu::Place> pattern_of(const Diagram& diagram) {
@@ -70,32 +81,45 @@ class CompiledFactors final : public JacobianFactors {
   const JacobianPlaces& places() const override { return places_; }
 
   bool factor(const double* jacobian) override {
-    full_ = !compiled_.factor(jacobian);
-    if (!full_) return true;
+    Numbers& now = now_.renew();
+    now.packed.reset();
+    now.full = !compiled_.factor(jacobian);
+    now.packed = compiled_.keep();
+    if (!now.full) return true;
     ++searched_;
     matrix_.assign(n_ * n_, 0.0);
     for (const auto& [row, column] : compiled_.places()) matrix_[column * n_ + row] = *jacobian++;
-    return dense_.factor(matrix_.data(), n_);
+    return now.dense.factor(matrix_.data(), n_);
   }
 
   void solve(double* b) const override {
-    if (full_) {
-      dense_.solve(b);
+    if (now_->full) {
+      now_->dense.solve(b);
     } else {
       compiled_.solve(b);
     }
   }
 
-  int sign() const override { return full_ ? dense_.sign() : compiled_.sign(); }
+  int sign() const override { return now_->full ? now_->dense.sign() : compiled_.sign(); }
+  std::shared_ptr<const KeptFactors> keep() const override { return now_.keep(); }
+  void recall(const std::shared_ptr<const KeptFactors>& kept) override {
+    now_.recall(std::static_pointer_cast<const Numbers>(kept));
+    compiled_.recall(now_->packed);
+  }
   std::size_t searched() const override { return searched_; }
 
  private:
+  struct Numbers final : KeptFactors {
+    bool full = false;
+    std::shared_ptr<const CompiledLu::Numbers> packed;
+    SmallLu dense;
+  };
+
   std::size_t n_;
   CompiledLu compiled_;
   JacobianPlaces places_;
-  SmallLu dense_;
+  Keepable<Numbers> now_;
   std::vector<double> matrix_;
-  bool full_ = false;
   std::size_t searched_ = 0;
 };
 

@@ -8,6 +8,11 @@
 
 namespace overwinter {
 
+/// The numbers of a factorisation.
+struct KeptFactors {
+  virtual ~KeptFactors() = default;
+};
+
 class JacobianFactors {
  public:
   virtual ~JacobianFactors() = default;
@@ -18,6 +23,10 @@ class JacobianFactors {
   virtual void solve(double* b) const = 0;
   /// Sign of the determinant.
   virtual int sign() const = 0;
+  /// The last factorisation; a later one leaves it alone.
+  virtual std::shared_ptr<const KeptFactors> keep() const = 0;
+  /// Goes on with an earlier one of this kind and wiring.
+  virtual void recall(const std::shared_ptr<const KeptFactors>&) = 0;
   /// How often a pivot of a fixed order failed, so that pivots were searched for.
   virtual std::size_t searched() const = 0;
 };

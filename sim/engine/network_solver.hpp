@@ -40,13 +40,15 @@ class NetworkSolver {
   virtual SolveOutcome solve(Evaluator&, std::vector<double>& network, int branch_sign) = 0;
   /// The same on that branch only: not converged where it is not found near the start.
   virtual SolveOutcome stay(Evaluator&, std::vector<double>& network, int branch_sign) = 0;
-  /// Moves a solved network along with the states, to first order: dz = -J^-1 (df/dx) dx with the factors of the last
-  /// solve and df/dx dx from a small difference, which stays on one side of the laws' corners. Does nothing where there
-  /// are no factors. `from` is the state of the solution, `to` that of the next solve.
-  virtual void follow(Evaluator&, std::vector<double>& network, const Context& inputs, const std::vector<double>& from,
-                      const std::vector<double>& to) = 0;
-  /// Lets go of what earlier solves left behind, so that the next one depends on its arguments alone.
-  virtual void forget() = 0;
+  /// From the solution at the states `from` to that at `to`, on the same branch: not converged where it is not found
+  /// within `trusted` (V) of what it is to first order. Sets the evaluator's inputs.
+  virtual SolveOutcome track(Evaluator&, std::vector<double>& network, const Context& inputs,
+                             const std::vector<double>& from, const std::vector<double>& to, double trusted) = 0;
+  /// What solves leave behind for later ones: the factors of a Jacobian. Null for none.
+  virtual std::shared_ptr<const SolverMemory> keep() = 0;
+  /// Lets go of what earlier solves left behind and goes on with what was kept then, or nothing, so that the next solve
+  /// depends on its arguments and on that alone.
+  virtual void recall(const std::shared_ptr<const SolverMemory>&) = 0;
   virtual const SolveCounts& counts() const = 0;
 };
 

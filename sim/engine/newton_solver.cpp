@@ -55,30 +55,79 @@ class NewtonSolver final : public NetworkSolver {
     return near(system, network, branch_sign, least_patience);
   }
 
-  void follow(Evaluator& system, std::vector<double>& network, const Context& inputs, const std::vector<double>& from,
-              const std::vector<double>& to) override {
-    if (factored_sign_ == 0) {
-      system.set_inputs(from.data(), inputs.memory.data(), inputs.drive.data());
-      system.linearise(network.data(), f_.data(), factors_->places(), jacobian_.data());
-      if (!factor()) return;
-      factored_sign_ = factors_->sign();
-    }
-    near_.resize(from.size());
-    for (std::size_t i = 0; i < system.diagram().states(); ++i)
-      near_[i] = from[i] + follow_difference * (to[i] - from[i]);
-    system.set_inputs(near_.data(), inputs.memory.data(), inputs.drive.data());
+  SolveOutcome track(Evaluator& system, std::vector<double>& network, const Context& inputs,
+                     const std::vector<double>& from, const std::vector<double>& to, double trusted) override {
     Eigen::Map<Eigen::VectorXd> z(network.data(), static_cast<Eigen::Index>(network.size()));
+    system.set_inputs(to.data(), inputs.memory.data(), inputs.drive.data());
+    if (factored_sign_ != 0 && factored_sign_ == inputs.branch_sign) {
+      start_ = z;
+      if (chord(system, z) && (z - first_).lpNorm<Eigen::Infinity>() <= trusted) {
+        ++counts_.solves;
+        if (chords_ > chords_that_pay) renew(system, z);
+        system.set_solution(network.data());
+        return {factored_sign_ == inputs.branch_sign, false, factored_sign_};
+      }
+      z = start_;
+    }
+    follow(system, network, inputs, from, to);
+    system.set_inputs(to.data(), inputs.memory.data(), inputs.drive.data());
+    predicted_ = z;
+    SolveOutcome outcome = near(system, network, inputs.branch_sign, least_patience);
+    if ((z - predicted_).lpNorm<Eigen::Infinity>() > trusted) outcome.converged = false;
+    return outcome;
+  }
+
+  std::shared_ptr<const SolverMemory> keep() override {
+    if (factored_sign_ == 0) return nullptr;
+    const auto factors = factors_->keep();
+    if (kept_ && kept_->factors == factors) return kept_;
+    auto memory = std::make_shared<Memory>();
+    memory->factors = factors;
+    memory->sign = factored_sign_;
+    return kept_ = std::move(memory);
+  }
+
+  void recall(const std::shared_ptr<const SolverMemory>& memory) override {
+    kept_ = std::static_pointer_cast<const Memory>(memory);
+    factored_sign_ = kept_ ? kept_->sign : 0;
+    if (kept_) factors_->recall(kept_->factors);
+  }
+
+  const SolveCounts& counts() const override { return counts_; }
+
+ private:
+  struct Memory final : SolverMemory {
+    std::shared_ptr<const KeptFactors> factors;
+    int sign = 0;
+  };
+
+  /// Moves a solved network along with the states, to first order: dz = -J^-1 (df/dx) dx with df/dx dx from a small
+  /// difference, which stays on one side of the laws' corners. Does nothing where J is singular.
+  void follow(Evaluator& system, std::vector<double>& network, const Context& inputs, const std::vector<double>& from,
+              const std::vector<double>& to) {
+    Eigen::Map<Eigen::VectorXd> z(network.data(), static_cast<Eigen::Index>(network.size()));
+    system.set_inputs(from.data(), inputs.memory.data(), inputs.drive.data());
+    if (!renew(system, z)) return;
+    near_.resize(from.size());
+    for (std::size_t i = 0; i < system.diagram().states(); ++i) {
+      near_[i] = from[i] + follow_difference * (to[i] - from[i]);
+    }
+    trial_f_ = f_;
+    system.set_inputs(near_.data(), inputs.memory.data(), inputs.drive.data());
     system.residual(z.data(), f_.data());
+    f_ -= trial_f_;
     factors_->solve(f_.data());
     f_ /= follow_difference;
     if (f_.lpNorm<Eigen::Infinity>() < follow_reach) z -= f_;
   }
 
-  void forget() override { factored_sign_ = 0; }
+  /// Factors of the Jacobian at z; f_ is f(z) then.
+  bool renew(Evaluator& system, const Eigen::Map<Eigen::VectorXd>& z) {
+    system.linearise(z.data(), f_.data(), factors_->places(), jacobian_.data());
+    factored_sign_ = factor() ? factors_->sign() : 0;
+    return factored_sign_ != 0;
+  }
 
-  const SolveCounts& counts() const override { return counts_; }
-
- private:
   bool factor() {
     const bool regular = factors_->factor(jacobian_.data());
     counts_.searched = factors_->searched();
@@ -105,7 +154,7 @@ class NewtonSolver final : public NetworkSolver {
     return outcome;
   }
 
-  /// (4) from z with the factors in factors_; false leaves z anywhere.
+  /// (4) from z with the factors in factors_; false leaves z anywhere. first_ is where the first step led.
   bool chord(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z) {
     double former = std::numeric_limits<double>::infinity();
     for (int i = 0; i < chord_limit; ++i) {
@@ -114,8 +163,10 @@ class NewtonSolver final : public NetworkSolver {
       const double length = f_.lpNorm<Eigen::Infinity>();
       if (!(length < chord_reach) || length > chord_contraction * former) return former <= chord_floor;
       z -= f_;
+      if (i == 0) first_ = z;
+      chords_ = i + 1;
       ++counts_.chords;
-      if (i > 0 && length * length <= chord_rest * former) return true;
+      if (length <= chord_floor || (i > 0 && length * length <= chord_rest * former)) return true;
       former = length;
     }
     return false;
@@ -181,7 +232,7 @@ class NewtonSolver final : public NetworkSolver {
 
   static constexpr double follow_difference = 1e-7;  // of the change of state
   static constexpr double follow_reach = 10.0;       // V
-  static constexpr int chord_limit = 14;
+  static constexpr int chord_limit = 14, chords_that_pay = 4;  // more ask for a fresh Jacobian
   static constexpr double chord_reach = 0.1;              // V, a longer first step asks for a fresh Jacobian
   static constexpr double chord_contraction = 0.5;        // of one step to the next
   static constexpr double chord_rest = 1e-16;             // V, estimated next step; then the last one has been applied
@@ -189,11 +240,13 @@ class NewtonSolver final : public NetworkSolver {
   static constexpr double first_conductance = 1.0;        // S
   static constexpr double rest = 1e-3, near_rest = 0.05;  // V
 
-  Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_, anchor_;
+  Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_, anchor_, first_, predicted_;
+  int chords_ = 0;
   std::unique_ptr<JacobianFactors> factors_;
   std::vector<double> jacobian_;
   int factored_sign_ = 0;  ///< of the matrix in factors_; 0 if it belongs to no solution
   std::vector<double> near_;
+  std::shared_ptr<const Memory> kept_;  ///< the last that was kept or recalled
   SolveCounts counts_;
 };
 

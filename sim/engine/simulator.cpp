@@ -27,9 +27,12 @@ constexpr int leap_tries = 3;                       // then a longer stretch tel
 constexpr Tick leap_cut = 8, leap_growth = 2;       // of its length where it came to nothing, and where it came off
 constexpr std::size_t fewest_failures = 6;          // in the stretch after a leap
 constexpr double shortest_step = 1e-6;              // s; below it a vanished branch is a collapse
-constexpr std::size_t most_landings = 16;           // kept
+constexpr std::size_t most_landings = 48;           // kept
+constexpr double balanced = 1e-9;                   // A, of a network that nothing has moved
 constexpr double same_landing = 0.2;                // V, to start from and to end at
-constexpr double same_imbalance = 0.1;              // of its largest current
+constexpr double same_imbalance = 0.1;              // of each current
+constexpr double noticed = 1e-5;                    // of the largest current
+constexpr int landing_tries = 3;
 constexpr double same_branch = 0.05;                // V, how far a long step's prediction may be off
 constexpr double energy_share =
     0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
@@ -70,29 +73,23 @@ struct Simulator::Integrator final : StepSystem {
   /// A segment begins; the context must outlive it.
   void enter(Context& c) {
     context = &c;
-    branch_sign = c.branch_sign;
     start = c.state;
     solved = start;
+    simulator.solver_->recall(c.solver);
   }
 
   /// The network vector is the solver's start for the next solve, and so remembers the branch through a step.
   void solve_at(const Vector& x) {
     Simulator& s = simulator;
     Context& c = *context;
-    const bool known =
-        std::equal(x.begin(), x.begin() + static_cast<std::ptrdiff_t>(s.diagram_.states()), solved.begin());
-    if (!known) s.solver_->follow(s.evaluator_, c.network, c, solved, x);
-    solved = x;
-    s.evaluator_.set_inputs(x.data(), c.memory.data(), c.drive.data());
-    if (known) {
+    if (std::equal(x.begin(), x.begin() + static_cast<std::ptrdiff_t>(s.diagram_.states()), solved.begin())) {
+      s.evaluator_.set_inputs(x.data(), c.memory.data(), c.drive.data());
       s.evaluator_.set_solution(c.network.data());
       return;
     }
-    predicted = c.network;
-    if (!s.solver_->stay(s.evaluator_, c.network, branch_sign).converged) throw BranchLost{};
-    for (std::size_t i = 0; i < predicted.size(); ++i) {
-      if (std::abs(c.network[i] - predicted[i]) > trusted) throw BranchLost{};
-    }
+    const bool found = s.solver_->track(s.evaluator_, c.network, c, solved, x, trusted).converged;
+    solved = x;
+    if (!found) throw BranchLost{};
   }
 
   /// The largest of the armed guards where the network was last solved.
@@ -132,9 +129,8 @@ struct Simulator::Integrator final : StepSystem {
   std::unique_ptr<Stepper> stepper;
   std::vector<Guard> guards;
   Context* context = nullptr;
-  int branch_sign = 0;
   const double trusted;  ///< V between a predicted and a solved network, beyond which it may be another branch
-  Vector start, point, branch, branch_state, predicted;
+  Vector start, point, branch, branch_state;
   Vector solved;  ///< the state for which the network was last solved
 };
 
@@ -215,10 +211,12 @@ void Simulator::advance_segment(Context& c, Tick until) {
 
 /// To the next stop or event, and through the rounds there. True if a failure was among them.
 bool Simulator::step(Context& c, Tick until) {
-  solver_->forget();  // a segment depends on the context alone
   follow_calendar(c);
   const Tick end = weather_.intervals()[c.interval].end;
-  if (c.now < end) integrate(c, next_stop(c, until));
+  if (c.now < end) {
+    integrate(c, next_stop(c, until));
+    c.solver = solver_->keep();
+  }
   DiscreteKernel& kernel = DiscreteKernel::instance();
   if (kernel.next() <= c.now) {
     for (const std::size_t slot : kernel.run_to(c.now)) laid_[slot] = never;
@@ -262,43 +260,64 @@ Evaluator& Simulator::at(const Context& c) {
 
 bool Simulator::try_solve(Context& c) {
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
-  Landing now{c.network, Vector(c.network.size()), {}, 0};
-  evaluator_.residual(c.network.data(), now.imbalance.data());
-  if (land_again(c, now)) return true;
+  imbalance_.resize(c.network.size());
+  evaluator_.residual(c.network.data(), imbalance_.data());
+  double largest = 0;
+  for (const double f : imbalance_) largest = std::max(largest, std::abs(f));
+  const bool moved = !(largest < balanced);
+  if (moved && land_again(c, largest)) return true;
+  Landing landing{c.network, imbalance_, {}, 0, nullptr};
+  solver_->recall(c.solver);
   const SolveOutcome outcome = solver_->solve(evaluator_, c.network, c.branch_sign);
   if (!outcome.converged) return false;
   c.branch_sign = outcome.sign;
-  if (outcome.left_branch) {
-    now.network = c.network;
-    now.sign = outcome.sign;
-    auto landings = std::make_shared<std::vector<Landing>>();
-    if (c.landings) *landings = *c.landings;
-    if (landings->size() == most_landings) landings->erase(landings->begin());
-    landings->push_back(std::move(now));
-    c.landings = std::move(landings);
-  }
+  c.solver = solver_->keep();
+  if (moved) remember(c, std::move(landing));
   return true;
 }
 
 /// To where the network went last time from much the same point and with much the same imbalance, without the detour.
-bool Simulator::land_again(Context& c, const Landing& now) {
+bool Simulator::land_again(Context& c, double largest) {
   if (!c.landings) return false;
-  const auto near = [](const Vector& a, const Vector& b, double reach) {
-    return std::equal(a.begin(), a.end(), b.begin(), [reach](double x, double y) { return std::abs(x - y) <= reach; });
+  const auto near = [](const Vector& a, const Vector& b, double reach, double share) {
+    return std::equal(a.begin(), a.end(), b.begin(),
+                      [=](double x, double y) { return std::abs(x - y) <= reach + share * std::abs(y); });
   };
-  double largest = 0;
-  for (const double f : now.imbalance) largest = std::max(largest, std::abs(f));
-  for (auto landing = c.landings->rbegin(); landing != c.landings->rend(); ++landing) {
-    if (!near(landing->start, now.start, same_landing)) continue;
-    if (!near(landing->imbalance, now.imbalance, same_imbalance * largest)) continue;
-    Vector network = landing->network;
-    const SolveOutcome outcome = solver_->stay(evaluator_, network, landing->sign);
-    if (!outcome.converged || !near(landing->network, network, same_landing)) return false;
-    c.network = std::move(network);
+  int tries = 0;
+  for (auto l = c.landings->rbegin(); l != c.landings->rend() && tries < landing_tries; ++l) {
+    const Landing& landing = **l;
+    if (!near(landing.start, c.network, same_landing, 0)) continue;
+    if (!near(landing.imbalance, imbalance_, noticed * largest, same_imbalance)) continue;
+    ++tries;
+    const std::size_t n = c.network.size();
+    expected_.resize(n);
+    for (std::size_t i = 0; i < n; ++i) expected_[i] = c.network[i] + landing.network[i] - landing.start[i];
+    landed_ = expected_;
+    solver_->recall(landing.memory);
+    const SolveOutcome outcome = solver_->stay(evaluator_, landed_, landing.sign);
+    if (!outcome.converged || !near(expected_, landed_, same_landing, 0)) continue;
+    Landing again{c.network, imbalance_, {}, 0, nullptr};
+    c.network = landed_;
     c.branch_sign = outcome.sign;
+    c.solver = solver_->keep();
+    if (c.solver != landing.memory) remember(c, std::move(again));
+    evaluator_.set_solution(c.network.data());
     return true;
   }
   return false;
+}
+
+void Simulator::remember(Context& c, Landing landing) {
+  landing.network = c.network;
+  landing.sign = c.branch_sign;
+  landing.memory = c.solver;
+  auto landings = std::make_shared<Landings>();
+  if (c.landings) {
+    const std::size_t full = c.landings->size() == most_landings;
+    landings->assign(c.landings->begin() + static_cast<std::ptrdiff_t>(full), c.landings->end());
+  }
+  landings->push_back(std::make_shared<const Landing>(std::move(landing)));
+  c.landings = std::move(landings);
 }
 
 void Simulator::solve(Context& c, const std::string& reason) {
@@ -372,7 +391,10 @@ bool Simulator::rounds(Context& c, bool record) {
       throw SimulationError(fmt::format("{}: events keep causing each other without time passing: {}",
                                         iso_time(c.now, 9), fmt::join(cycle, ", ")));
     }
-    before_ = c;
+    before_.state = c.state;
+    before_.memory = c.memory;
+    before_.drive = c.drive;
+    before_.network = c.network;
     evaluator_.set_inputs(before_.state.data(), before_.memory.data(), before_.drive.data());
     evaluator_.set_solution(before_.network.data());
     for (const Due& d : due) {
@@ -511,12 +533,16 @@ void Simulator::worst_cases(const Context& c) {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
     for (const Stress& stress : part.table->stresses) {
-      stressed_ = c;
       at(c);
+      stressed_.memory = c.memory;
       if (!stress.arrange(*part.model, evaluator_.view(p), stressed_.memory.data() + part.memory)) continue;
       ++counts_.worst_cases;
-      evaluator_.set_inputs(stressed_.state.data(), stressed_.memory.data(), stressed_.drive.data());
-      if (!solver_->solve(evaluator_, stressed_.network, 0).converged) {
+      stressed_.state = c.state;
+      stressed_.drive = c.drive;
+      stressed_.network = c.network;
+      stressed_.branch_sign = 0;
+      stressed_.solver.reset();
+      if (!try_solve(stressed_)) {
         throw SimulationError(fmt::format("{}: the network has no operating point in the worst case \"{}\" of {}",
                                           iso_time(c.now, 9), stress.name, part.name));
       }

@@ -134,7 +134,8 @@ class Simulator {
   void enter_interval(Context&, std::size_t interval);
   void solve(Context&, const std::string& reason);
   bool try_solve(Context&);
-  bool land_again(Context&, const Landing& now);
+  bool land_again(Context&, double largest_imbalance);
+  static void remember(Context&, Landing);
   bool rounds(Context&, bool record);
   bool step(Context&, Tick until);
   void step_over(Context&, Tick until);
@@ -163,7 +164,9 @@ class Simulator {
   std::unique_ptr<NetworkSolver> solver_;
   std::unique_ptr<Integrator> integrator_;
   StepCounts counts_;
-  Context before_, stressed_;  // scratch
+  Context before_;             // scratch
+  Context stressed_;           ///< scratch, but for its landings
+  std::vector<double> imbalance_, expected_, landed_;
   bool held_up_ = false, stretch_complete_ = false;
   StateTraits traits_;
   std::vector<std::size_t> calendar_;  ///< alarms that the SystemC kernel keeps
