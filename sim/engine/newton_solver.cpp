@@ -61,7 +61,7 @@ class NewtonSolver final : public NetworkSolver {
     system.set_inputs(to.data(), inputs.memory.data(), inputs.drive.data());
     if (factored_sign_ != 0 && factored_sign_ == inputs.branch_sign) {
       start_ = z;
-      if (chord(system, z) && (z - first_).lpNorm<Eigen::Infinity>() <= trusted) {
+      if (chord(system, z, follow_reach) && (z - first_).lpNorm<Eigen::Infinity>() <= trusted) {
         ++counts_.solves;
         if (chords_ > chords_that_pay) renew(system, z);
         system.set_solution(network.data());
@@ -107,7 +107,11 @@ class NewtonSolver final : public NetworkSolver {
               const std::vector<double>& to) {
     Eigen::Map<Eigen::VectorXd> z(network.data(), static_cast<Eigen::Index>(network.size()));
     system.set_inputs(from.data(), inputs.memory.data(), inputs.drive.data());
-    if (!renew(system, z)) return;
+    if (factored_sign_ == 0) {
+      if (!renew(system, z)) return;
+    } else {
+      system.residual(z.data(), f_.data());
+    }
     near_.resize(from.size());
     for (std::size_t i = 0; i < system.diagram().states(); ++i) {
       near_[i] = from[i] + follow_difference * (to[i] - from[i]);
@@ -123,6 +127,7 @@ class NewtonSolver final : public NetworkSolver {
 
   /// Factors of the Jacobian at z; f_ is f(z) then.
   bool renew(Evaluator& system, const Eigen::Map<Eigen::VectorXd>& z) {
+    ++counts_.renewed;
     system.linearise(z.data(), f_.data(), factors_->places(), jacobian_.data());
     factored_sign_ = factor() ? factors_->sign() : 0;
     return factored_sign_ != 0;
@@ -140,7 +145,7 @@ class NewtonSolver final : public NetworkSolver {
     Eigen::Map<Eigen::VectorXd> solution(network.data(), static_cast<Eigen::Index>(network.size()));
     start_ = solution;
     SolveOutcome outcome;
-    if (factored_sign_ != 0 && factored_sign_ == branch_sign && chord(system, solution)) {
+    if (factored_sign_ != 0 && factored_sign_ == branch_sign && chord(system, solution, chord_reach)) {
       outcome.converged = true;
       outcome.sign = factored_sign_;
     } else {
@@ -155,13 +160,13 @@ class NewtonSolver final : public NetworkSolver {
   }
 
   /// (4) from z with the factors in factors_; false leaves z anywhere. first_ is where the first step led.
-  bool chord(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z) {
+  bool chord(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z, double reach) {
     double former = std::numeric_limits<double>::infinity();
     for (int i = 0; i < chord_limit; ++i) {
       system.residual(z.data(), f_.data());
       factors_->solve(f_.data());
       const double length = f_.lpNorm<Eigen::Infinity>();
-      if (!(length < chord_reach) || length > chord_contraction * former) return former <= chord_floor;
+      if (!(length < reach) || length > chord_contraction * former) return former <= chord_floor;
       z -= f_;
       if (i == 0) first_ = z;
       chords_ = i + 1;
