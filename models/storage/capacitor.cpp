@@ -110,9 +110,9 @@ const ModelTable& Capacitor::describe() {
          [](const C& m, const View&, Writable& w) { m.leave(settled, w); })
         .routine();
     t.event(
-         "settles lower", "at rest it has lost nine tenths of its voltage",
+         "settles lower", "at rest it has lost all but a hundredth of its voltage",
          [](const C&, const View& v) {
-           return v.memory[0] == idle && v.x[begun] > 0 ? v.x[begun] / 10 - v.x[voltage] : not_now;
+           return v.memory[0] == idle && v.x[begun] > 0 ? v.x[begun] / 100 - v.x[voltage] : not_now;
          },
          [](const C& m, const View&, Writable& w) { m.leave(settled, w); })
         .routine();

@@ -61,7 +61,7 @@ class NewtonSolver final : public NetworkSolver {
     system.set_inputs(to.data(), inputs.memory.data(), inputs.drive.data());
     if (factored_sign_ != 0 && factored_sign_ == inputs.branch_sign) {
       start_ = z;
-      if (chord(system, z, follow_reach) && (z - first_).lpNorm<Eigen::Infinity>() <= trusted) {
+      if (chord(system, z, follow_reach) && within(z, first_, trusted)) {
         ++counts_.solves;
         if (chords_ > chords_that_pay) renew(system, z);
         system.set_solution(network.data());
@@ -73,7 +73,7 @@ class NewtonSolver final : public NetworkSolver {
     system.set_inputs(to.data(), inputs.memory.data(), inputs.drive.data());
     predicted_ = z;
     SolveOutcome outcome = near(system, network, inputs.branch_sign, least_patience);
-    if ((z - predicted_).lpNorm<Eigen::Infinity>() > trusted) outcome.converged = false;
+    if (!within(z, predicted_, trusted)) outcome.converged = false;
     return outcome;
   }
 
@@ -100,6 +100,11 @@ class NewtonSolver final : public NetworkSolver {
     std::shared_ptr<const KeptFactors> factors;
     int sign = 0;
   };
+
+  /// Whether z, which came from start_, is where it was expected, to `trusted` and a tenth of the way.
+  bool within(const Eigen::Map<Eigen::VectorXd>& z, const Eigen::VectorXd& expected, double trusted) const {
+    return (z - expected).lpNorm<Eigen::Infinity>() <= trusted + (expected - start_).lpNorm<Eigen::Infinity>() / 10;
+  }
 
   /// Moves a solved network along with the states, to first order: dz = -J^-1 (df/dx) dx with df/dx dx from a small
   /// difference, which stays on one side of the laws' corners. Does nothing where J is singular.
@@ -240,7 +245,7 @@ class NewtonSolver final : public NetworkSolver {
   static constexpr int chord_limit = 14, chords_that_pay = 4;  // more ask for a fresh Jacobian
   static constexpr double chord_reach = 0.1;              // V, a longer first step asks for a fresh Jacobian
   static constexpr double chord_contraction = 0.5;        // of one step to the next
-  static constexpr double chord_rest = 1e-16;             // V, estimated next step; then the last one has been applied
+  static constexpr double chord_rest = 1e-15;             // V, estimated next step; then the last one has been applied
   static constexpr double chord_floor = 1e-11;            // V, steps this short may be rounding and need not shrink
   static constexpr double first_conductance = 1.0;        // S
   static constexpr double rest = 1e-3, near_rest = 0.05;  // V

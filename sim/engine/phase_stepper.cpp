@@ -28,6 +28,7 @@
 // not at its end, the step is shortened until it is.
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <stdexcept>
 
 #include "sim/engine/phi.hpp"
@@ -46,11 +47,13 @@ constexpr double rounding = 1e-15;         // of the stored energy
 constexpr double shortest_watched = 1e-3;  // s, a step into which no event is searched for
 constexpr double stiff = -100;             // z; below it (6) would be made of rounding
 constexpr double far_from_rest = 1e3;      // tolerances
+constexpr double far_from_zero = 3e-3;     // of the scale
 constexpr double first_stretch = 2.5;      // time constants
 constexpr double held_up = 3;              // growth below which a state holds the steps up
 constexpr double faster = 1.1;             // than told, for a measured rate to be kept
 constexpr double difference = 10;          // tolerances, for measuring a rate
 constexpr int most_trials = 500;
+constexpr double quick_step = 20;  // s
 
 constexpr std::size_t terms = 5;  // of the polynomial in (3)
 using Nodes = std::array<double, terms>;
@@ -113,6 +116,7 @@ class PhaseStepper final : public Stepper {
     for (int trial = 0; trial < most_trials; ++trial) {
       h_ = next_;
       const double factor = attempt(system);
+      if(getenv("TR")) fprintf(stderr,"  h %.6g factor %.4g suspect %zu\n",h_,factor,suspect_);
       next_ = std::min(h_ * factor, s_.longest_step);
       if (factor >= safety) {
         next_ = std::max(next_, uncut_);
@@ -146,13 +150,25 @@ class PhaseStepper final : public Stepper {
     n0_ = f0_;
     t0_ = t1_;
     for (std::size_t i = 0; i < states_; ++i) {
-      // A relaxation that begins here is met with a step of its own length.
-      const bool far = std::abs(f0_[i]) > far_from_rest * s_.tolerances[i] * rate_[i];
-      if (first && far) next_ = std::min(next_, first_stretch / rate_[i]);
       n0_[i] += rate_[i] * x0_[i];
+      if (first && std::abs(f0_[i]) * next_ > s_.reach[i]) measured_[i] = suspected_[i] = true;
       if (measured_[i]) measure(system, i);
+      if (!first) continue;
+      const double away = std::abs(f0_[i]) / rate_[i];
+      if (away > s_.reach[i]) shorten(s_.reach[i] / std::abs(f0_[i]));
+      // A relaxation that begins here is met with a step of its own length.
+      if (away > std::min(far_from_rest * s_.tolerances[i], far_from_zero * s_.scales[i])) {
+        shorten(first_stretch / rate_[i]);
+      }
     }
     question(system);
+  }
+
+  /// The next step, and what follows from its length.
+  void shorten(double h) {
+    if (h >= next_) return;
+    next_ = h;
+    uncut_ = 0;
   }
 
   /// Measures the rate of the state that holds the steps up, once; whether it is one that pays.
@@ -185,8 +201,9 @@ class PhaseStepper final : public Stepper {
       point_[i] = half[0] * x0_[i] + h_ / 2 * half[1] * n0_[i];  // (1)
       whole_[i] = phi(z_[i]);
     }
+    if (std::optional<double> factor = short_cut(system)) return *factor;
     look(system, point_, na_);
-    if (due_inside(system)) return 0.5;
+    if (due_inside(system)) return due_factor();
     for (std::size_t i = 0; i < states_; ++i) {
       point_[i] = whole_[i][0] * x0_[i] + h_ * whole_[i][1] * (2 * na_[i] - n0_[i]);  // (2)
     }
@@ -213,13 +230,40 @@ class PhaseStepper final : public Stepper {
       energy = end(system);  // (8)
       const double mended = defect(energy);
       by_defect = safety * std::pow(mended, -1.0 / 8);
-      if (!(mended <= 1)) return std::clamp(by_defect, least_factor, safety * safety);
+      if (!(mended <= 1)) return std::clamp(std::min(by_defect, to_relax()), least_factor, safety * safety);
     }
     if (due_ && !system.due()) return 0.5;
     energy_ = energy;
     system.decay(rate_.data());
     return std::clamp(std::min(by_error, by_defect), safety, largest_factor);
   }
+
+  /// The straight line through N0 and N at the end of (9), where that is good enough.
+  std::optional<double> short_cut(StepSystem& system) {
+    double fastest = 0;
+    for (std::size_t i = 0; i < states_; ++i) fastest = std::max(fastest, rate_[i]);
+    const double bend = std::min(1.0, h_ * fastest) / 3;
+    if (h_ > quick_step) return {};
+    middle_ = point_;
+    for (std::size_t i = 0; i < states_; ++i) {
+      point_[i] = whole_[i][0] * x0_[i] + h_ * whole_[i][1] * n0_[i];  // (9)
+    }
+    look(system, point_, nb_);
+    double worst = 0;
+    for (std::size_t i = 0; i < states_; ++i) {
+      worst = std::max(worst, std::abs(h_ * whole_[i][2] * (nb_[i] - n0_[i])) * bend / s_.tolerances[i]);
+    }
+    point_ = middle_;
+    if (!(worst <= 1)) return {};
+    for (std::size_t i = 0; i < s_.size; ++i) c_[i] = {n0_[i], nb_[i] - n0_[i]};
+    const double energy = end(system);
+    if (!(defect(energy) <= 1)) return {};
+    energy_ = energy;
+    system.decay(rate_.data());
+    return largest_factor;
+  }
+
+  double due_factor() const { return h_ > 1 ? 0.125 : 0.5; }
 
   /// (5); remembers whose error was the largest.
   double judge_error() {
@@ -248,6 +292,19 @@ class PhaseStepper final : public Stepper {
         for (std::size_t k = 0; k < terms; ++k) c_[i][k] += n[j] * basis[j][k];
       }
     }
+  }
+
+  /// The share of this step in which what is furthest from its rest, and relaxes within the step, has relaxed.
+  double to_relax() const {
+    double furthest = 0, factor = 1;
+    for (std::size_t i = 0; i < states_; ++i) {
+      if (rate_[i] * h_ <= first_stretch) continue;
+      const double away = std::abs(f0_[i]) / (rate_[i] * s_.scales[i]);
+      if (away <= furthest) continue;
+      furthest = away;
+      factor = first_stretch / (rate_[i] * h_);
+    }
+    return factor;
   }
 
   /// Takes the polynomial's end as the step's; the stored energy there.
@@ -294,7 +351,7 @@ class PhaseStepper final : public Stepper {
   std::vector<char> suspected_, measured_;  ///< whether lambda has been, and from now on is measured
   std::vector<Nodes> c_;                    ///< of the dense output
   Vector x0_, x1_, f0_, f1_;                ///< the step's ends, and the slopes there
-  Vector n0_, na_, nb_, point_;
+  Vector n0_, na_, nb_, point_, middle_;
   std::array<Vector, terms> inner_;
   std::size_t suspect_ = 0;  ///< the state whose error made the trial fail; states_ where none did
   bool due_ = false;         ///< an event is due at one of the inner nodes

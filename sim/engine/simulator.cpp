@@ -26,6 +26,8 @@ constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
 constexpr int leap_tries = 3;                       // then a longer stretch tells more
 constexpr Tick leap_cut = 8, leap_growth = 2;       // of its length where it came to nothing, and where it came off
 constexpr std::size_t fewest_failures = 6;          // in the stretch after a leap
+constexpr double strictest = 1e-5;                  // x
+constexpr double first_reach = 0.01;                // of a following state's scale
 constexpr double shortest_step = 1e-6;              // s; below it a vanished branch is a collapse
 constexpr std::size_t most_landings = 48;           // kept
 constexpr double balanced = 1e-9;                   // A, of a network that nothing has moved
@@ -45,7 +47,11 @@ StepperSettings stepper_settings(const Diagram& diagram, const SimulatorOptions&
   s.energy_tolerance = options.tolerance * energy_share;
   s.size = diagram.states() + diagram.integrals();
   for (const DiagramPart& part : diagram.parts()) {
-    for (const State& state : part.table->states) s.tolerances.push_back(options.tolerance * state.scale);
+    for (const State& state : part.table->states) {
+      s.tolerances.push_back((state.follows ? std::min(options.tolerance, strictest) : options.tolerance) * state.scale);
+      s.scales.push_back(state.scale);
+      s.reach.push_back(state.follows ? first_reach * state.scale : std::numeric_limits<double>::infinity());
+    }
     for (std::size_t i = 0; i < part.table->flows.size(); ++i) {
       const std::size_t place = diagram.states() + part.flow + i;
       if (part.table->flows[i].kind == FlowKind::stored) s.stored.push_back(place);
@@ -596,14 +602,14 @@ void Simulator::integrate(Context& c, Tick stop) {
   const double length = seconds(origin, stop);
   in.enter(c);
   double reached = 0;
-  bool restart = true;
+  bool restart = true, lost = false;
   while (reached < length) {
     const double remaining = length - reached;
     try {
       in.branch = c.network;
       in.branch_state = in.solved;
       // A step that would pass the stop, or leave a sliver before it, is made to end there.
-      if (restart) stepper.initialize(in.start, reached, std::min(c.step, options_.longest_step));
+      if (restart) stepper.initialize(in.start, reached, lost || options_.stepping == Stepping::reference ? c.step : options_.longest_step);
       restart = false;
       const double wanted = stepper.current_time_step();
       if (wanted * 1.01 > remaining && wanted != remaining) stepper.resize(remaining);
@@ -674,8 +680,10 @@ void Simulator::integrate(Context& c, Tick stop) {
       }
     } catch (const BranchLost&) {
       ++counts_.rejected;
+      lost = true;
       c.network = in.branch;
       in.solved = in.branch_state;
+      solver_->recall(nullptr);
       restart = true;
       const double tried = std::min(c.step, remaining);
       c.step = tried / 4;
