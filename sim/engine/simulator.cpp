@@ -107,6 +107,21 @@ struct Simulator::Integrator final : StepSystem {
     return largest;
   }
 
+  /// Takes note of the armed guards that are due where the network was last solved.
+  void note_due() {
+    due_here.clear();
+    for (const Guard& g : guards) {
+      if (context->armed[g.index] && value(g) >= 0) due_here.push_back(&g);
+    }
+  }
+
+  /// The largest of those. What is due only in between does not count: a step is looked at where it ends.
+  double largest_noted() const {
+    double largest = -std::numeric_limits<double>::infinity();
+    for (const Guard* g : due_here) largest = std::max(largest, value(*g));
+    return largest;
+  }
+
   /// Arms again what has left its triggering side.
   void rearm(Tick now) {
     for (const Guard& g : guards) {
@@ -134,6 +149,7 @@ struct Simulator::Integrator final : StepSystem {
   Simulator& simulator;
   std::unique_ptr<Stepper> stepper;
   std::vector<Guard> guards;
+  std::vector<const Guard*> due_here;
   Context* context = nullptr;
   const double trusted;  ///< V between a predicted and a solved network, beyond which it may be another branch
   Vector start, point, branch, branch_state;
@@ -560,7 +576,7 @@ void Simulator::worst_cases(const Context& c) {
   at(c);
 }
 
-/// The first tick in (low, high] at which the largest of the armed guards is >= 0; it is at `high`. Regula falsi on the
+/// The first tick in (low, high] at which the largest of the guards that are due at `high` is >= 0. Regula falsi on the
 /// guards' values with the weights of Anderson & Bjorck 1973, BIT 13, 253-264; a bisection where three probes have not
 /// made an eighth of the interval.
 template <class Guard>
@@ -628,13 +644,14 @@ void Simulator::integrate(Context& c, Tick stop) {
       }
       Tick event_tick = never;
       if (due) {
+        in.note_due();
         // Each probe comes from the side on which nothing is due: beyond a fold the network can have two solutions.
         const auto largest_guard = [&](Tick tick) {
           c.network = in.branch;
           in.solved = in.branch_state;
           stepper.calc_state(seconds(origin, tick), in.point);
           in.solve_at(in.point);
-          const double value = in.largest_guard();
+          const double value = in.largest_noted();
           if (value < 0) {
             in.branch = c.network;
             in.branch_state = in.solved;
