@@ -1,6 +1,8 @@
 #include "tools/benchmark/course.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <cstdlib>
 #include <ctime>
 #include <stdexcept>
 
@@ -106,6 +108,23 @@ Course run_course(const Diagram& diagram, const Weather& weather, const Method& 
 
 Course run_course(const Diagram& diagram, const Weather& weather, const Method& method, double tolerance) {
   return run_course(diagram, weather, method, tolerance, weather.end() - weather.begin());
+}
+
+std::optional<double> events_apart(const Course& a, const Course& b) {
+  const auto same = [](const ServiceEvent& x, const ServiceEvent& y) { return x.part == y.part && x.event == y.event; };
+  if (!std::equal(a.service.begin(), a.service.end(), b.service.begin(), b.service.end(), same)) return std::nullopt;
+  Tick apart = 0;
+  for (std::size_t i = 0; i < a.service.size(); ++i) {
+    apart = std::max(apart, std::abs(a.service[i].time - b.service[i].time));
+  }
+  return static_cast<double>(apart) / ticks_per_second;
+}
+
+std::vector<double> differences(const std::vector<double>& a, const std::vector<double>& b) {
+  std::vector<double> all;
+  for (std::size_t i = 0; i < a.size(); ++i) all.push_back(std::abs(a[i] - b.at(i)));
+  std::sort(all.begin(), all.end());
+  return all;
 }
 
 Scenario first_days(const std::string& path, int days) {

@@ -3,6 +3,7 @@
 
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -44,6 +45,13 @@ struct Course {
 /// diagram without a cell.
 Course run_course(const Diagram&, const Weather&, const Method&, double tolerance, Tick span);
 Course run_course(const Diagram&, const Weather&, const Method&, double tolerance);
+
+/// Largest difference in time (s) of the events that the service is told of, of two courses of one diagram. Empty where
+/// they are not the same in the same order.
+std::optional<double> events_apart(const Course&, const Course&);
+
+/// Absolute differences of samples taken at the same times, in rising order.
+std::vector<double> differences(const std::vector<double>&, const std::vector<double>&);
 
 /// A scenario cut to its first `days`.
 Scenario first_days(const std::string& path, int days);

@@ -15,6 +15,7 @@
 #include "tools/benchmark/instructions.hpp"
 #include "tools/benchmark/minute_weather.hpp"
 #include "tools/benchmark/program_cost.hpp"
+#include "tools/benchmark/stepper_agreement.hpp"
 #include "tools/benchmark/wakes.hpp"
 #include "tools/benchmark/work_precision.hpp"
 
@@ -67,6 +68,10 @@ void measure(const Wanted& wanted) {
   const std::vector<ProgramCost> program =
       measure_program((self.parent_path() / "overwinter").string(), measured_scenario);
   print(program);
+  std::fflush(stdout);
+  const std::vector<StepperAgreement> agreement =
+      compare_steppers("scenarios", std::filesystem::path(measured_scenario).filename().string());
+  print(agreement);
 
   const nlohmann::ordered_json all = {{"date", today()},
                                       {"machine_class", machine_class()},
@@ -74,7 +79,8 @@ void measure(const Wanted& wanted) {
                                       {"wakes", json_of(wakes)},
                                       {"minute_weather", json_of(minutes)},
                                       {"instructions", json_of(instructions)},
-                                      {"program", json_of(program)}};
+                                      {"program", json_of(program)},
+                                      {"phases_against_reference", json_of(agreement)}};
   if (!wanted.json.empty()) write(wanted.json, all.dump(2) + "\n");
   if (!wanted.chart.empty()) write(wanted.chart, work_precision_chart(precision, head + "; only ratios carry over"));
 }

@@ -15,10 +15,10 @@ struct WorkPrecisionRow {
   double tolerance = 0;
   double seconds_per_year = 0;
   std::size_t right_hand_sides = 0, solves = 0, steps = 0;
-  double charge_error = 0;   ///< largest at any hour, of the cell's capacity
-  double voltage_error = 0;  ///< largest at any hour, V
-  bool same_events = false;  ///< those of the service, in the same order
-  double event_error = 0;    ///< s, the largest of them where they are the same
+  double charge_error = 0;            ///< largest at any hour, of the cell's capacity
+  double usual_error = 0;             ///< the median hour's
+  double voltage_error = 0;           ///< largest at any hour, V
+  std::optional<double> event_error;  ///< s, the largest of the service's events; empty where they are others
 };
 
 struct WorkPrecision {
@@ -26,10 +26,9 @@ struct WorkPrecision {
   int days = 0;
   std::vector<WorkPrecisionRow> rows;  ///< by method, then by tolerance
 
-  /// The cheapest row of a method that reaches `error`. Null: none does.
-  const WorkPrecisionRow* cheapest(const std::string& method, double error) const;
-  /// Of several methods.
-  const WorkPrecisionRow* cheapest(const std::vector<std::string>& methods, double error) const;
+  /// The cheapest row of those methods whose error is at most `error`. Null: none is.
+  const WorkPrecisionRow* cheapest(const std::vector<std::string>& methods, double WorkPrecisionRow::*which,
+                                   double error) const;
 };
 
 /// State of charge, 0...1, at which the methods are compared.
