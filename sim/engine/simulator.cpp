@@ -61,14 +61,18 @@ StepperSettings stepper_settings(const Diagram& diagram, const SimulatorOptions&
   return s;
 }
 
+std::unique_ptr<Stepper> stepper_of(const StepperSettings& settings, const SimulatorOptions& options) {
+  if (options.make_stepper) return options.make_stepper(settings);
+  return options.stepping == Stepping::reference ? make_reference_stepper(settings) : make_phase_stepper(settings);
+}
+
 }  // namespace
 
 /// What the stepper sees of a simulation: states in, rates and flows out, the network solved in between.
 struct Simulator::Integrator final : StepSystem {
   Integrator(Simulator& s, const SimulatorOptions& options)
       : simulator(s),
-        stepper(options.stepping == Stepping::reference ? make_reference_stepper(stepper_settings(s.diagram_, options))
-                                                        : make_phase_stepper(stepper_settings(s.diagram_, options))),
+        stepper(stepper_of(stepper_settings(s.diagram_, options), options)),
         trusted(options.stepping == Stepping::reference ? std::numeric_limits<double>::infinity() : same_branch) {
     s.each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
       const Event& event = s.diagram_.parts()[p].table->events[e];

@@ -42,6 +42,7 @@
 // stored energy with the stores' closed form.
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <optional>
 #include <stdexcept>
@@ -61,6 +62,8 @@ namespace overwinter {
 struct SimulatorOptions {
   /// The method of integration.
   Stepping stepping = Stepping::phases;
+  /// Makes the stepper in place of what `stepping` names. For measurements.
+  std::function<std::unique_ptr<Stepper>(const StepperSettings&)> make_stepper = {};
   /// The linear algebra of the network solver.
   Elimination elimination = Elimination::compiled;
   /// Local error per step relative to each state's scale in its model's table. Default 1e-7: measured against an
