@@ -110,9 +110,11 @@ const ModelTable& Capacitor::describe() {
          [](const C& m, const View&, Writable& w) { m.leave(settled, w); })
         .routine();
     t.event(
-         "settles lower", "at rest it has lost all but a hundredth of its voltage",
-         [](const C&, const View& v) {
-           return v.memory[0] == idle && v.x[begun] > 0 ? v.x[begun] / 100 - v.x[voltage] : not_now;
+         "settles empty", "at rest next to nothing is left of its voltage",
+         [](const C& m, const View& v) {
+           const double from = v.x[begun];
+           if (v.memory[0] != idle || !(from > 0)) return not_now;
+           return std::max(from / 1000, std::min(m.empty(), from / 10)) - v.x[voltage];
          },
          [](const C& m, const View&, Writable& w) { m.leave(settled, w); })
         .routine();

@@ -17,8 +17,8 @@
 // feed cannot give that current, which shows as V falling to x, half of what it gives there is drawn, again and again
 // until x is where V leads; a feed weaker than half of C d/tc charges the idle capacitor. Downwards it is on its own
 // and integrated as it is. When it gives next to nothing any more the net is either fed or at rest: it is settled, as
-// if fed; should the net fall without it, it was at rest, and idle until more is drawn, or all but a hundredth of its
-// voltage is gone, or its contact with a feed holds the integration up.
+// if fed; should the net fall without it, it was at rest, and idle until more is drawn, or it is as good as empty, or
+// its contact with a feed holds the integration up.
 //
 // In all regimes charging is limited, so that the network solve after a feed's return does not see a short circuit of
 // R: other parts' guards would act on a transient of a microsecond. How deep that transient is is judged by the worst
@@ -79,6 +79,8 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
 
   double across(const View& view) const { return view.z[0] - view.z[1]; }
   double band() const { return p_.tracking_band.si(); }
+  /// Settled below this it is not called upon by a net at zero, V.
+  double empty() const { return 0.9 * band(); }
   double meeting() const { return band() / 20; }
   double weak_current() const { return p_.capacitance.si() * band() / p_.charging_time.si(); }
   /// Giving less than this may be no more than the drift of a fed net, A. Not below what the integration's tolerance

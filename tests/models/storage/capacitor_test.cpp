@@ -310,9 +310,8 @@ TEST_CASE("capacitor (5): 470 uF at 5 V with 1 uA last 40 minutes") {
   b.pass(2335, 5);
   CHECK(b.x() == doctest::Approx(5 - 2335e-6 / farad).epsilon(1e-6));
   CHECK(b.v() < 0.033);
-  CHECK(b.regime() == "idle");  // so little that the net counts as at rest
-  CHECK(b.count("settles lower") == 1);
-  CHECK(b.c.happened.size() == 4);  // each time it settles and finds the net at rest
+  CHECK(b.regime() == "idle");      // so little that the net counts as at rest
+  CHECK(b.c.happened.size() == 2);  // it settles and finds the net at rest
 }
 
 TEST_CASE("capacitor (4), (5): on its own, the leakage empties the store from within") {
@@ -495,29 +494,23 @@ TEST_CASE("capacitor: what comes in the round of a held-up integration stands") 
   CHECK(down.regime() == "discharging");
 }
 
-TEST_CASE("capacitor: at rest it is looked at again when all but a hundredth of its voltage is gone") {
-  // x0 exp(-t / (Rleak C)) has fallen to a hundredth after Rleak C ln 100 = 4605.2 s.
-  const double hundredth = 1000 * std::log(100.0);
+TEST_CASE("capacitor: at rest it settles for good when it is as good as empty") {
+  // x0 exp(-t / (Rleak C)) has fallen to nine tenths of the 20 mV band after Rleak C ln(5 / 0.018) = 5626.8 s.
+  const double emptied = 1000 * std::log(5 / 0.018);
   Bench b(charged(5, settled, leaking()), nothing());
-  CHECK(b.c.x[begun] == 5);
-  b.pass(hundredth - 1, 1);
-  CHECK(b.count("settles lower") == 0);
-  b.pass(2, 1);
-  CHECK(b.count("settles lower") == 1);
-  CHECK(b.regime() == "idle");
-  CHECK(b.c.x[begun] == doctest::Approx(0.05).epsilon(2e-3));
-  CHECK(b.c.happened.size() == 3);  // at rest, settles lower, at rest again
+  b.pass(emptied - 2, 1);
+  CHECK(b.count("settles empty") == 0);
+  b.pass(4, 1);
+  CHECK(b.count("settles empty") == 1);
+  CHECK(b.regime() == "settled");
+  CHECK(b.c.happened.size() == 2);  // at rest, settles empty
 
-  Bench fed_below(charged(5, idle, leaking()), nothing());
-  fed_below.c.x[begun] = 5;
-  fed_below.pass(hundredth - 5, 1);
-  fed_below.become(feed(0.05, 1e3));  // through 1 kohm, 0.47 s: it leans on the feed from here on
-  fed_below.pass(1, 0.1);
-  CHECK(fed_below.regime() == "idle");
-  fed_below.become(feed(0.499, 1e3));
-  fed_below.pass(5, 0.1);
-  CHECK(fed_below.regime() == "settled");
-  CHECK(fed_below.c.happened.size() == 1);
+  // A net that a current pulls below zero calls upon it again, each time it has lost nine tenths of its voltage.
+  Bench pulled(charged(0.018, settled), [](double) { return 1e-6; });
+  pulled.pass(8, 0.01);
+  CHECK(pulled.count("settles empty") == 1);
+  CHECK(pulled.regime() == "idle");
+  CHECK(pulled.c.x[begun] == doctest::Approx(0.0018).epsilon(0.01));
 
   for (const double x : {0.0, -0.1}) {  // there is nothing left to lose
     Alone empty = charged(x, idle);
