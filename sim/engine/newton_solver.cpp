@@ -31,8 +31,8 @@ constexpr double least_patience = 1.0 / (1 << 6);  // damping at which a branch 
 
 class NewtonSolver final : public NetworkSolver {
  public:
-  NewtonSolver(const Diagram& diagram, std::unique_ptr<JacobianFactors> factors)
-      : factors_(std::move(factors)), jacobian_(factors_->places().size) {
+  NewtonSolver(const Diagram& diagram, std::unique_ptr<JacobianFactors> factors, double rest)
+      : rest_(rest), factors_(std::move(factors)), jacobian_(factors_->places().size) {
     const auto size = static_cast<Eigen::Index>(diagram.unknowns());
     f_.resize(size);
     trial_f_.resize(size);
@@ -52,15 +52,21 @@ class NewtonSolver final : public NetworkSolver {
   }
 
   SolveOutcome stay(Evaluator& system, std::vector<double>& network, int branch_sign) override {
-    return near(system, network, branch_sign, least_patience);
+    chords_ = 0;
+    SolveOutcome outcome = near(system, network, branch_sign, least_patience);
+    if (outcome.converged && chords_ > chords_that_pay) {
+      renew(system, Eigen::Map<Eigen::VectorXd>(network.data(), static_cast<Eigen::Index>(network.size())));
+      outcome.converged = factored_sign_ == outcome.sign;
+    }
+    return outcome;
   }
 
   SolveOutcome track(Evaluator& system, std::vector<double>& network, const Context& inputs,
                      const std::vector<double>& from, const std::vector<double>& to, double trusted) override {
     Eigen::Map<Eigen::VectorXd> z(network.data(), static_cast<Eigen::Index>(network.size()));
     system.set_inputs(to.data(), inputs.memory.data(), inputs.drive.data());
-    if (factored_sign_ != 0 && factored_sign_ == inputs.branch_sign) {
-      start_ = z;
+    start_ = z;
+    if (factored_sign_ != 0 && factored_sign_ == inputs.branch_sign && !bends_) {
       if (chord(system, z, follow_reach) && within(z, first_, trusted)) {
         ++counts_.solves;
         if (chords_ > chords_that_pay) renew(system, z);
@@ -68,6 +74,7 @@ class NewtonSolver final : public NetworkSolver {
         return {factored_sign_ == inputs.branch_sign, false, factored_sign_};
       }
       z = start_;
+      bends_ = true;
     }
     follow(system, network, inputs, from, to);
     system.set_inputs(to.data(), inputs.memory.data(), inputs.drive.data());
@@ -89,6 +96,7 @@ class NewtonSolver final : public NetworkSolver {
 
   void recall(const std::shared_ptr<const SolverMemory>& memory) override {
     kept_ = std::static_pointer_cast<const Memory>(memory);
+    bends_ = false;
     factored_sign_ = kept_ ? kept_->sign : 0;
     if (kept_) factors_->recall(kept_->factors);
   }
@@ -176,7 +184,7 @@ class NewtonSolver final : public NetworkSolver {
       if (i == 0) first_ = z;
       chords_ = i + 1;
       ++counts_.chords;
-      if (length <= chord_floor || (i > 0 && length * length <= chord_rest * former)) return true;
+      if (length <= chord_floor || (i > 0 && length * length <= rest_ * former)) return true;
       former = length;
     }
     return false;
@@ -229,9 +237,9 @@ class NewtonSolver final : public NetworkSolver {
         mu *= 16;
         continue;
       }
-      const bool at_rest = (z - anchor_).lpNorm<Eigen::Infinity>() < rest;
+      const bool still = (z - anchor_).lpNorm<Eigen::Infinity>() < at_rest;
       anchor_ = z;
-      if (at_rest && newton(system, z, 0.0, smallest_damping, sign) &&
+      if (still && newton(system, z, 0.0, smallest_damping, sign) &&
           (z - anchor_).lpNorm<Eigen::Infinity>() < near_rest)
         return true;
       z = anchor_;
@@ -245,13 +253,14 @@ class NewtonSolver final : public NetworkSolver {
   static constexpr int chord_limit = 14, chords_that_pay = 4;  // more ask for a fresh Jacobian
   static constexpr double chord_reach = 0.1;              // V, a longer first step asks for a fresh Jacobian
   static constexpr double chord_contraction = 0.5;        // of one step to the next
-  static constexpr double chord_rest = 1e-15;             // V, estimated next step; then the last one has been applied
   static constexpr double chord_floor = 1e-11;            // V, steps this short may be rounding and need not shrink
   static constexpr double first_conductance = 1.0;        // S
-  static constexpr double rest = 1e-3, near_rest = 0.05;  // V
+  static constexpr double at_rest = 1e-3, near_rest = 0.05;  // V
 
   Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_, anchor_, first_, predicted_;
   int chords_ = 0;
+  bool bends_ = false;  ///< since the last recall a straight line did not lead to the next solution
+  const double rest_;  ///< V, estimated next step; then the last one has been applied
   std::unique_ptr<JacobianFactors> factors_;
   std::vector<double> jacobian_;
   int factored_sign_ = 0;  ///< of the matrix in factors_; 0 if it belongs to no solution
@@ -264,12 +273,12 @@ class NewtonSolver final : public NetworkSolver {
 
 std::string name_of(Elimination elimination) { return elimination == Elimination::dense ? "dense" : "compiled"; }
 
-std::unique_ptr<NetworkSolver> make_dense_solver(const Diagram& diagram) {
-  return std::make_unique<NewtonSolver>(diagram, make_dense_factors(diagram));
+std::unique_ptr<NetworkSolver> make_dense_solver(const Diagram& diagram, double rest) {
+  return std::make_unique<NewtonSolver>(diagram, make_dense_factors(diagram), rest);
 }
 
-std::unique_ptr<NetworkSolver> make_compiled_solver(const Diagram& diagram) {
-  return std::make_unique<NewtonSolver>(diagram, make_compiled_factors(diagram));
+std::unique_ptr<NetworkSolver> make_compiled_solver(const Diagram& diagram, double rest) {
+  return std::make_unique<NewtonSolver>(diagram, make_compiled_factors(diagram), rest);
 }
 
 }  // namespace overwinter

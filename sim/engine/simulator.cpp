@@ -26,6 +26,7 @@ constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
 constexpr int leap_tries = 3;                       // then a longer stretch tells more
 constexpr Tick leap_cut = 8, leap_growth = 2;       // of its length where it came to nothing, and where it came off
 constexpr std::size_t fewest_failures = 6;          // in the stretch after a leap
+constexpr double network_share = 1e-8;               // V, of the tolerance
 constexpr double strictest = 1e-5;                  // x
 constexpr double first_reach = 0.01;                // of a following state's scale
 constexpr double shortest_step = 1e-6;              // s; below it a vanished branch is a collapse
@@ -64,6 +65,13 @@ StepperSettings stepper_settings(const Diagram& diagram, const SimulatorOptions&
 std::unique_ptr<Stepper> stepper_of(const StepperSettings& settings, const SimulatorOptions& options) {
   if (options.make_stepper) return options.make_stepper(settings);
   return options.stepping == Stepping::reference ? make_reference_stepper(settings) : make_phase_stepper(settings);
+}
+
+/// The network is solved to a share of the tolerance: a volt's error is at most some amperes', a state's scale or more.
+std::unique_ptr<NetworkSolver> make_solver(const Diagram& diagram, const SimulatorOptions& options) {
+  const double rest = std::max(network_share * options.tolerance, 0.1 * finest_rest);
+  return options.elimination == Elimination::dense ? make_dense_solver(diagram, rest)
+                                                   : make_compiled_solver(diagram, rest);
 }
 
 }  // namespace
@@ -166,7 +174,7 @@ Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOp
       options_(options),
       watcher_(watcher),
       evaluator_(diagram),
-      solver_(options.elimination == Elimination::dense ? make_dense_solver(diagram) : make_compiled_solver(diagram)),
+      solver_(make_solver(diagram, options)),
       integrator_(std::make_unique<Integrator>(*this, options)) {
   if (diagram.states() == 0) throw std::invalid_argument("a diagram without a store has nothing to integrate");
   for (const DiagramPart& part : diagram.parts()) {
