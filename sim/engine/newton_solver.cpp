@@ -52,9 +52,9 @@ class NewtonSolver final : public NetworkSolver {
   }
 
   SolveOutcome stay(Evaluator& system, std::vector<double>& network, int branch_sign) override {
-    chords_ = 0;
+    slow_ = false;
     SolveOutcome outcome = near(system, network, branch_sign, least_patience);
-    if (outcome.converged && chords_ > chords_that_pay) {
+    if (outcome.converged && slow_) {
       renew(system, Eigen::Map<Eigen::VectorXd>(network.data(), static_cast<Eigen::Index>(network.size())));
       outcome.converged = factored_sign_ == outcome.sign;
     }
@@ -69,7 +69,7 @@ class NewtonSolver final : public NetworkSolver {
     if (factored_sign_ != 0 && factored_sign_ == inputs.branch_sign && !bends_) {
       if (chord(system, z, follow_reach) && within(z, first_, trusted)) {
         ++counts_.solves;
-        if (chords_ > chords_that_pay) renew(system, z);
+        if (slow_) renew(system, z);
         system.set_solution(network.data());
         return {factored_sign_ == inputs.branch_sign, false, factored_sign_};
       }
@@ -175,16 +175,22 @@ class NewtonSolver final : public NetworkSolver {
   /// (4) from z with the factors in factors_; false leaves z anywhere. first_ is where the first step led.
   bool chord(Evaluator& system, Eigen::Map<Eigen::VectorXd>& z, double reach) {
     double former = std::numeric_limits<double>::infinity();
+    bool slow = false;
     for (int i = 0; i < chord_limit; ++i) {
-      system.residual(z.data(), f_.data());
+      if (slow) {
+        if (!renew(system, z)) return false;
+      } else {
+        system.residual(z.data(), f_.data());
+      }
       factors_->solve(f_.data());
       const double length = f_.lpNorm<Eigen::Infinity>();
       if (!(length < reach) || length > chord_contraction * former) return former <= chord_floor;
       z -= f_;
       if (i == 0) first_ = z;
-      chords_ = i + 1;
       ++counts_.chords;
+      slow_ = i > 0 && length > chord_floor && length > slow_contraction * former;
       if (length <= chord_floor || (i > 0 && length * length <= rest_ * former)) return true;
+      slow = slow_;
       former = length;
     }
     return false;
@@ -250,15 +256,16 @@ class NewtonSolver final : public NetworkSolver {
 
   static constexpr double follow_difference = 1e-7;  // of the change of state
   static constexpr double follow_reach = 10.0;       // V
-  static constexpr int chord_limit = 14, chords_that_pay = 4;  // more ask for a fresh Jacobian
+  static constexpr int chord_limit = 14;
   static constexpr double chord_reach = 0.1;              // V, a longer first step asks for a fresh Jacobian
+  static constexpr double slow_contraction = 0.05;        // a fresh Jacobian pays
   static constexpr double chord_contraction = 0.5;        // of one step to the next
   static constexpr double chord_floor = 1e-11;            // V, steps this short may be rounding and need not shrink
   static constexpr double first_conductance = 1.0;        // S
   static constexpr double at_rest = 1e-3, near_rest = 0.05;  // V
 
   Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_, anchor_, first_, predicted_;
-  int chords_ = 0;
+  bool slow_ = false;   ///< the last chord iteration ended so slowly that a fresh Jacobian pays
   bool bends_ = false;  ///< since the last recall a straight line did not lead to the next solution
   const double rest_;  ///< V, estimated next step; then the last one has been applied
   std::unique_ptr<JacobianFactors> factors_;

@@ -26,7 +26,7 @@ constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
 constexpr int leap_tries = 3;                       // then a longer stretch tells more
 constexpr Tick leap_cut = 8, leap_growth = 2;       // of its length where it came to nothing, and where it came off
 constexpr std::size_t fewest_failures = 6;          // in the stretch after a leap
-constexpr double network_share = 1e-8;               // V, of the tolerance
+constexpr double network_share = 1e-7;               // V, of the tolerance
 constexpr double strictest = 1e-5;                  // x
 constexpr double first_reach = 0.01;                // of a following state's scale
 constexpr double shortest_step = 1e-6;              // s; below it a vanished branch is a collapse
@@ -425,6 +425,7 @@ bool Simulator::rounds(Context& c, bool record) {
       throw SimulationError(fmt::format("{}: events keep causing each other without time passing: {}",
                                         iso_time(c.now, 9), fmt::join(cycle, ", ")));
     }
+    if (options_.stepping != Stepping::reference) c.step = options_.longest_step;
     before_.state = c.state;
     before_.memory = c.memory;
     before_.drive = c.drive;
@@ -630,14 +631,14 @@ void Simulator::integrate(Context& c, Tick stop) {
   const double length = seconds(origin, stop);
   in.enter(c);
   double reached = 0;
-  bool restart = true, lost = false;
+  bool restart = true;
   while (reached < length) {
     const double remaining = length - reached;
     try {
       in.branch = c.network;
       in.branch_state = in.solved;
       // A step that would pass the stop, or leave a sliver before it, is made to end there.
-      if (restart) stepper.initialize(in.start, reached, lost || options_.stepping == Stepping::reference ? c.step : options_.longest_step);
+      if (restart) stepper.initialize(in.start, reached, std::min(c.step, options_.longest_step));
       restart = false;
       const double wanted = stepper.current_time_step();
       if (wanted * 1.01 > remaining && wanted != remaining) stepper.resize(remaining);
@@ -709,7 +710,6 @@ void Simulator::integrate(Context& c, Tick stop) {
       }
     } catch (const BranchLost&) {
       ++counts_.rejected;
-      lost = true;
       c.network = in.branch;
       in.solved = in.branch_state;
       solver_->recall(nullptr);
