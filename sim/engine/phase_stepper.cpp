@@ -104,6 +104,7 @@ class PhaseStepper final : public Stepper {
     suspect_ = states_;
     std::fill(suspected_.begin(), suspected_.end(), false);
     std::fill(measured_.begin(), measured_.end(), false);
+    is_measured_ = false;
   }
 
   void resize(double h) override {
@@ -152,7 +153,10 @@ class PhaseStepper final : public Stepper {
     for (std::size_t i = 0; i < states_; ++i) {
       n0_[i] += rate_[i] * x0_[i];
       if (first && std::abs(f0_[i]) * next_ > s_.reach[i]) measured_[i] = suspected_[i] = true;
-      if (measured_[i]) measure(system, i);
+      if (measured_[i]) {
+        measure(system, i);
+        is_measured_ = true;
+      }
       if (!first) continue;
       const double away = std::abs(f0_[i]) / rate_[i];
       if (away > s_.reach[i]) shorten(s_.reach[i] / std::abs(f0_[i]));
@@ -243,7 +247,7 @@ class PhaseStepper final : public Stepper {
     double fastest = 0;
     for (std::size_t i = 0; i < states_; ++i) fastest = std::max(fastest, rate_[i]);
     const double bend = std::min(1.0, h_ * fastest) / 3;
-    if (h_ > quick_step) return {};
+    if (h_ > quick_step || is_measured_) return {};
     middle_ = point_;
     for (std::size_t i = 0; i < states_; ++i) {
       point_[i] = whole_[i][0] * x0_[i] + h_ * whole_[i][1] * n0_[i];  // (9)
@@ -358,6 +362,7 @@ class PhaseStepper final : public Stepper {
   double t0_ = 0, t1_ = 0, h_ = 0, next_ = 0, energy_ = 0;
   double uncut_ = 0;  ///< length of the step that was cut to end at a stop; 0 for none
   bool known_ = false;
+  bool is_measured_ = false;  ///< any lambda
 };
 
 }  // namespace
