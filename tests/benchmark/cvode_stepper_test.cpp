@@ -32,15 +32,15 @@ StepperSettings within(double tolerance, double longest) {
   return s;
 }
 
-constexpr CvodeFormula formulas[] = {CvodeFormula::adams, CvodeFormula::bdf};
+constexpr CvodeVariant variants[] = {CvodeVariant::adams, CvodeVariant::adams_diagonal, CvodeVariant::bdf};
 
 }  // namespace
 
 TEST_CASE("CVODE stepper: error follows the tolerance, dense output and flows too, steps stay below the longest") {
-  for (const CvodeFormula formula : formulas) {
-    CAPTURE(static_cast<int>(formula));
+  for (const CvodeVariant variant : variants) {
+    CAPTURE(static_cast<int>(variant));
     test::Stepped system = pair_and_swing();
-    const std::unique_ptr<Stepper> stepper = make_cvode_stepper(within(1e-9, 0.5), formula);
+    const std::unique_ptr<Stepper> stepper = make_cvode_stepper(within(1e-9, 0.5), variant);
     stepper->initialize({1, 0, 1, 0}, 0, 0.1);
     std::vector<double> x(4);
     double t = 0;
@@ -63,10 +63,10 @@ TEST_CASE("CVODE stepper: error follows the tolerance, dense output and flows to
 }
 
 TEST_CASE("CVODE stepper: a looser tolerance takes fewer evaluations and leaves a larger error") {
-  for (const CvodeFormula formula : formulas) {
+  for (const CvodeVariant variant : variants) {
     test::Stepped loose = pair_and_swing(), tight = pair_and_swing();
-    const auto a = test::course(*make_cvode_stepper(within(1e-4, 0.5), formula), loose, {1, 0, 1, 0}, 0.1, 2);
-    const auto b = test::course(*make_cvode_stepper(within(1e-8, 0.5), formula), tight, {1, 0, 1, 0}, 0.1, 2);
+    const auto a = test::course(*make_cvode_stepper(within(1e-4, 0.5), variant), loose, {1, 0, 1, 0}, 0.1, 2);
+    const auto b = test::course(*make_cvode_stepper(within(1e-8, 0.5), variant), tight, {1, 0, 1, 0}, 0.1, 2);
     CHECK(loose.evaluations < tight.evaluations);
     CHECK(std::abs(a.end[1] - std::sin(2.0)) > std::abs(b.end[1] - std::sin(2.0)));
     CHECK(std::abs(b.end[1] - std::sin(2.0)) < 1e-6);
@@ -75,14 +75,14 @@ TEST_CASE("CVODE stepper: a looser tolerance takes fewer evaluations and leaves 
 
 TEST_CASE("CVODE stepper: BDF takes the stiff pair in fewer evaluations than Adams once it has gone") {
   test::Stepped a = pair_and_swing(), b = pair_and_swing();
-  test::course(*make_cvode_stepper(within(1e-5, 0.5), CvodeFormula::adams), a, {1, 0, 1, 0}, 0.1, 5);
-  test::course(*make_cvode_stepper(within(1e-5, 0.5), CvodeFormula::bdf), b, {1, 0, 1, 0}, 0.1, 5);
+  test::course(*make_cvode_stepper(within(1e-5, 0.5), CvodeVariant::adams), a, {1, 0, 1, 0}, 0.1, 5);
+  test::course(*make_cvode_stepper(within(1e-5, 0.5), CvodeVariant::bdf), b, {1, 0, 1, 0}, 0.1, 5);
   CHECK(2 * b.evaluations < a.evaluations);
 }
 
 TEST_CASE("CVODE stepper: a resized step ends where it should, and a restart forgets") {
   test::Stepped system = pair_and_swing();
-  const std::unique_ptr<Stepper> stepper = make_cvode_stepper(within(1e-6, 10), CvodeFormula::bdf);
+  const std::unique_ptr<Stepper> stepper = make_cvode_stepper(within(1e-6, 10), CvodeVariant::bdf);
   stepper->initialize({0, 0, 1, 0}, 0, 0.1);
   for (int i = 0; i < 30; ++i) stepper->do_step(system);
   const double h = stepper->current_time_step() / 2;
@@ -96,10 +96,10 @@ TEST_CASE("CVODE stepper: a resized step ends where it should, and a restart for
 }
 
 TEST_CASE("CVODE stepper: what the system throws comes through, and after it a restart goes on") {
-  for (const CvodeFormula formula : formulas) {
+  for (const CvodeVariant variant : variants) {
     test::Stepped system = pair_and_swing();
     system.lost = [](const std::vector<double>& x) { return x[1] > 0.5; };
-    const std::unique_ptr<Stepper> stepper = make_cvode_stepper(within(1e-6, 0.5), formula);
+    const std::unique_ptr<Stepper> stepper = make_cvode_stepper(within(1e-6, 0.5), variant);
     stepper->initialize({0, 0, 1, 0}, 0, 0.1);
     const auto onwards = [&] {
       for (int i = 0; i < 10000; ++i) stepper->do_step(system);

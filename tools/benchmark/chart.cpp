@@ -9,7 +9,7 @@ namespace overwinter {
 
 namespace {
 
-constexpr double page_width = 640, page_height = 400, left = 60, right = 150, top = 20, bottom = 70;
+constexpr double page_width = 640, page_height = 400, left = 60, right = 190, top = 20, bottom = 70;
 
 /// A logarithmic axis over whole decades.
 struct Decades {
@@ -36,6 +36,7 @@ struct Look {
 constexpr Look looks[] = {{"#0072b2", "M-4 -4H4V4H-4Z"},
                           {"#009e73", "M0 -5L5 0L0 5L-5 0Z"},
                           {"#d55e00", "M-5 4H5L0 -5Z"},
+                          {"#cc79a7", "M-5 -1.5H-1.5V-5H1.5V-1.5H5V1.5H1.5V5H-1.5V1.5H-5Z"},
                           {"#666666", "M-5 -4H5L0 5Z"}};
 
 double error_of(const WorkPrecisionRow& row) { return std::max(row.charge_error, 1e-12); }

@@ -6,8 +6,6 @@
 #include <ctime>
 #include <stdexcept>
 
-#include "tools/benchmark/cvode_stepper.hpp"
-
 namespace overwinter {
 
 namespace {
@@ -75,13 +73,11 @@ class CourseWatcher final : public RunWatcher {
 
 Method phases_method() { return {"phases", make_phase_stepper}; }
 Method reference_method() { return {"reference", make_reference_stepper, Stepping::reference}; }
-Method cvode_adams_method() {
-  return {"CVODE Adams", [](const StepperSettings& s) { return make_cvode_stepper(s, CvodeFormula::adams); },
-          Stepping::reference};
-}
-Method cvode_bdf_method() {
-  return {"CVODE BDF", [](const StepperSettings& s) { return make_cvode_stepper(s, CvodeFormula::bdf); },
-          Stepping::reference};
+Method cvode_method(CvodeVariant variant) {
+  const char* const name = variant == CvodeVariant::bdf              ? "CVODE BDF"
+                           : variant == CvodeVariant::adams_diagonal ? "CVODE Adams diagonal"
+                                                                     : "CVODE Adams";
+  return {name, [variant](const StepperSettings& s) { return make_cvode_stepper(s, variant); }, Stepping::reference};
 }
 
 Course run_course(const Diagram& diagram, const Weather& weather, const Method& method, double tolerance, Tick span) {

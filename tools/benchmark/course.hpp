@@ -9,6 +9,7 @@
 
 #include "sim/engine/simulator.hpp"
 #include "sim/netlist/scenario.hpp"
+#include "tools/benchmark/cvode_stepper.hpp"
 
 namespace overwinter {
 
@@ -21,8 +22,7 @@ struct Method {
 
 Method phases_method();
 Method reference_method();
-Method cvode_adams_method();
-Method cvode_bdf_method();
+Method cvode_method(CvodeVariant);
 
 /// An event that the service is told of.
 struct ServiceEvent {

@@ -1,6 +1,7 @@
 #include "tools/benchmark/cvode_stepper.hpp"
 
 #include <cvodes/cvodes.h>
+#include <cvodes/cvodes_diag.h>
 #include <nvector/nvector_serial.h>
 #include <sunlinsol/sunlinsol_dense.h>
 #include <sunmatrix/sunmatrix_dense.h>
@@ -24,7 +25,7 @@ void must(int status) {
 
 class CvodeStepper final : public Stepper {
  public:
-  CvodeStepper(const StepperSettings& s, CvodeFormula formula)
+  CvodeStepper(const StepperSettings& s, CvodeVariant variant)
       : longest_(s.longest_step), states_(s.tolerances.size()), x_(s.size), point_(s.size), slopes_(s.size) {
     const auto n = static_cast<sunindextype>(states_);
     must(SUNContext_Create(nullptr, &context_));
@@ -34,16 +35,18 @@ class CvodeStepper final : public Stepper {
     std::copy(s.tolerances.begin(), s.tolerances.end(), N_VGetArrayPointer(tolerances_));
     N_VConst(0, y_);
     N_VConst(0, flows_);
-    cvode_ = CVodeCreate(formula == CvodeFormula::adams ? CV_ADAMS : CV_BDF, context_);
+    cvode_ = CVodeCreate(variant == CvodeVariant::bdf ? CV_BDF : CV_ADAMS, context_);
     must(CVodeInit(cvode_, &CvodeStepper::rates, 0, y_));
     must(CVodeSVtolerances(cvode_, 0, tolerances_));
     must(CVodeQuadInit(cvode_, &CvodeStepper::flows, flows_));
     must(CVodeSetUserData(cvode_, this));
     must(CVodeSetErrFile(cvode_, nullptr));
     must(CVodeSetMaxStep(cvode_, longest_));
-    if (formula == CvodeFormula::adams) {
+    if (variant == CvodeVariant::adams) {
       fixed_point_ = SUNNonlinSol_FixedPoint(y_, 0, context_);
       must(CVodeSetNonlinearSolver(cvode_, fixed_point_));
+    } else if (variant == CvodeVariant::adams_diagonal) {
+      must(CVDiag(cvode_));
     } else {
       jacobian_ = SUNDenseMatrix(n, n, context_);
       dense_ = SUNLinSol_Dense(y_, jacobian_, context_);
@@ -156,8 +159,8 @@ class CvodeStepper final : public Stepper {
 
 }  // namespace
 
-std::unique_ptr<Stepper> make_cvode_stepper(const StepperSettings& s, CvodeFormula formula) {
-  return std::make_unique<CvodeStepper>(s, formula);
+std::unique_ptr<Stepper> make_cvode_stepper(const StepperSettings& s, CvodeVariant variant) {
+  return std::make_unique<CvodeStepper>(s, variant);
 }
 
 }  // namespace overwinter

@@ -2,6 +2,7 @@
 // processor time and belong to one machine.
 #include <fmt/format.h>
 #include <sys/utsname.h>
+#include <unistd.h>
 
 #include <CLI/CLI.hpp>
 #include <chrono>
@@ -23,7 +24,8 @@ namespace {
 
 using namespace overwinter;
 
-const std::string measured_scenario = "scenarios/peat-bog-ten-minutes.yaml";
+const std::string scenarios = OVERWINTER_SOURCE "/scenarios";
+const std::string measured_scenario = scenarios + "/peat-bog-ten-minutes.yaml";
 constexpr int wake_days = 10, minute_days = 5, short_runs = 2;
 
 std::string machine_class() {
@@ -44,6 +46,15 @@ void write(const std::string& path, const std::string& text) {
   if (!file) throw std::runtime_error(path + ": cannot be written");
 }
 
+/// Minutes of measuring come first: better to know now.
+void must_be_writable(const std::string& path) {
+  if (path.empty()) return;
+  const std::filesystem::path file(path), folder = file.has_parent_path() ? file.parent_path() : ".";
+  if (access(folder.c_str(), W_OK) == 0 && !std::filesystem::is_directory(file)) return;
+  throw InputError(
+      {{{path, 0, 0}, "cannot be written", "give a file in a folder that exists, such as bench.json", "", 1, {}}});
+}
+
 struct Wanted {
   std::string json, chart;
   int days = 30, runs = 1;
@@ -60,7 +71,7 @@ void measure(const Wanted& wanted) {
   const WakeCost wakes = measure_wakes(measured_scenario, wake_days, short_runs);
   print(wakes);
   const std::vector<MinuteCost> minutes =
-      measure_minute_weather({measured_scenario, "scenarios/peat-bog-better.yaml"}, minute_days, short_runs);
+      measure_minute_weather({measured_scenario, scenarios + "/peat-bog-better.yaml"}, minute_days, short_runs);
   print(minutes);
   std::fflush(stdout);
   const InstructionCost instructions = count_instructions(self.string(), measured_scenario);
@@ -70,7 +81,7 @@ void measure(const Wanted& wanted) {
   print(program);
   std::fflush(stdout);
   const std::vector<StepperAgreement> agreement =
-      compare_steppers("scenarios", std::filesystem::path(measured_scenario).filename().string());
+      compare_steppers(scenarios, std::filesystem::path(measured_scenario).filename().string());
   print(agreement);
 
   const nlohmann::ordered_json all = {{"date", today()},
@@ -88,7 +99,7 @@ void measure(const Wanted& wanted) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  CLI::App app{"Measures what the engine costs, and at which error. Run it from the source folder."};
+  CLI::App app{"Measures what the engine costs, and at which error."};
   Wanted wanted;
   std::pair<std::string, int> counted;
   app.add_option("--json", wanted.json, "also write the numbers to this file");
@@ -100,16 +111,22 @@ int main(int argc, char** argv) {
       ->check(CLI::Range(1, 100))
       ->capture_default_str();
   CLI::Option* const counting = app.add_option(counted_option, counted)->group("");  // for itself, under callgrind
-  CLI11_PARSE(app, argc, argv);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& e) {
+    return app.exit(e) == 0 ? 0 : 2;
+  }
   try {
     if (counting->count() > 0) {
       run_to_be_counted(counted.first, counted.second);
     } else {
+      must_be_writable(wanted.json);
+      must_be_writable(wanted.chart);
       measure(wanted);
     }
     return 0;
   } catch (const InputError& e) {
-    fmt::print(stderr, "{}", e.what());
+    fmt::print(stderr, "{}\n", e.what());
     return 2;
   } catch (const std::exception& e) {
     fmt::print(stderr, "bench: {}\n", e.what());

@@ -11,7 +11,7 @@ namespace overwinter {
 
 namespace {
 
-constexpr double tolerances[] = {1e-3, 1e-4, 1e-5, 1e-6, 1e-7};
+constexpr double tolerances[] = {1e-4, 3e-5, 1e-5, 1e-6, 1e-7};
 constexpr double reference_tolerance = 1e-11;
 
 void compare(WorkPrecisionRow& row, const Course& course, const Course& truth) {
@@ -28,10 +28,11 @@ struct Comparison {
   std::string target;
 };
 
-const std::vector<std::string> ours = {"phases", "reference"}, theirs = {"CVODE Adams", "CVODE BDF"};
+const std::vector<std::string> ours = {"phases", "reference"},
+                               theirs = {"CVODE Adams", "CVODE Adams diagonal", "CVODE BDF"};
 const Comparison comparisons[] = {
-    {"faster CVODE over our fastest stepper", theirs, ours, "at least 10, hoped for 20"},
-    {"faster CVODE over the reference stepper", theirs, {"reference"}, "at least 1"},
+    {"fastest CVODE over our fastest stepper", theirs, ours, "at least 10, hoped for 20"},
+    {"fastest CVODE over the reference stepper", theirs, {"reference"}, "at least 1"},
 };
 
 /// What of the state of charge's error is held to compared_error.
@@ -73,7 +74,8 @@ WorkPrecision measure_work_precision(const std::string& path, int days, int runs
   const Course truth = run_course(diagram, weather, reference_method(), reference_tolerance);
   for (int run = 0; run < runs; ++run) {
     auto row = result.rows.begin();
-    for (const Method& method : {phases_method(), reference_method(), cvode_adams_method(), cvode_bdf_method()}) {
+    for (const Method& method : {phases_method(), reference_method(), cvode_method(CvodeVariant::adams),
+                                 cvode_method(CvodeVariant::adams_diagonal), cvode_method(CvodeVariant::bdf)}) {
       for (const double tolerance : tolerances) {
         const Course course = run_course(diagram, weather, method, tolerance);
         const double year = seconds_per_year(course.seconds, span);
@@ -95,7 +97,7 @@ WorkPrecision measure_work_precision(const std::string& path, int days, int runs
 void print(const WorkPrecision& w) {
   const WorkPrecisionRow* unit = w.cheapest(ours, &WorkPrecisionRow::charge_error, compared_error);
   fmt::print("Work and precision: {} days of the ten-minute instrument; errors against {}\n", w.days, w.reference);
-  fmt::print("{:<12} {:>9} {:>7} {:>6} {:>9} {:>9} {:>9} {:>9} {:>8} {:>10} {:>8}\n", "method", "tolerance", "s/year",
+  fmt::print("{:<20} {:>9} {:>7} {:>6} {:>9} {:>9} {:>9} {:>9} {:>8} {:>10} {:>8}\n", "method", "tolerance", "s/year",
              "ratio", "rhs calls", "solves", "steps", "SoC error", "median", "V error", "events");
   for (const WorkPrecisionRow& row : w.rows) {
     fmt::print("{:<12} {:>9.0e} {:>7.2f} {:>6} {:>9} {:>9} {:>9} {:>9.1e} {:>8.1e} {:>8.1e} V {:>8}\n", row.method,
@@ -109,7 +111,7 @@ void print(const WorkPrecision& w) {
     for (const auto* methods : {&ours, &theirs}) {
       for (const std::string& method : *methods) {
         const WorkPrecisionRow* row = w.cheapest({method}, m.error, compared_error);
-        fmt::print("  {:<12} {}\n", method,
+        fmt::print("  {:<20} {}\n", method,
                    row ? fmt::format("{:.2f} s a year at {:.0e}, error {:.1e}", row->seconds_per_year, row->tolerance,
                                      row->*m.error)
                        : "none");

@@ -117,9 +117,9 @@ struct Instant {
 
 TEST_CASE("compiled and dense elimination agree at operating points of every shipped scenario") {
   std::size_t positive = 0, negative = 0;
-  for (const std::string name :
-       {"peat-bog", "peat-bog-better", "peat-bog-harvest", "peat-bog-ten-minutes", "outcomes/failed-starts", "outcomes/flag-never-cleared",
-        "outcomes/needs-human", "outcomes/recovers", "outcomes/survives", "outcomes/undecided"}) {
+  for (const std::string name : {"peat-bog", "peat-bog-better", "peat-bog-harvest", "peat-bog-ten-minutes",
+                                 "outcomes/failed-starts", "outcomes/flag-never-cleared", "outcomes/needs-human",
+                                 "outcomes/recovers", "outcomes/survives", "outcomes/undecided"}) {
     CAPTURE(name);
     const test::Replayed b(std::string(OVERWINTER_SOURCE) + "/scenarios/" + name + ".yaml");
     Comparison comparison(b.diagram);
