@@ -70,6 +70,7 @@ std::unique_ptr<Stepper> stepper_of(const StepperSettings& settings, const Simul
 /// The network is solved to a share of the tolerance: a volt's error is at most some amperes', a state's scale or more.
 std::unique_ptr<NetworkSolver> make_solver(const Diagram& diagram, const SimulatorOptions& options) {
   const double rest = std::max(network_share * options.tolerance, 0.1 * finest_rest);
+  if (options.make_solver) return options.make_solver(diagram, rest);
   return options.elimination == Elimination::dense ? make_dense_solver(diagram, rest)
                                                    : make_compiled_solver(diagram, rest);
 }

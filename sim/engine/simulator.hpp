@@ -66,6 +66,8 @@ struct SimulatorOptions {
   std::function<std::unique_ptr<Stepper>(const StepperSettings&)> make_stepper = {};
   /// The linear algebra of the network solver.
   Elimination elimination = Elimination::compiled;
+  /// Makes the solver in place of what `elimination` names; told how far a solution may be off, V. For measurements.
+  std::function<std::unique_ptr<NetworkSolver>(const Diagram&, double rest)> make_solver = {};
   /// Local error per step relative to each state's scale in its model's table. Default 1e-7: measured against an
   /// independent integrator (tests/acceptance/oracle_test.cpp).
   double tolerance = 1e-7;

@@ -12,6 +12,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <memory>
 #include <stdexcept>
@@ -204,10 +205,8 @@ class Oracle {
     ++evaluations;
     start_ = c_.network;
     here_.assign(x, x + diagram_.states());
-    solver_->follow(system_, c_.network, c_, solved_, here_);
-    system_.set_inputs(x, c_.memory.data(), c_.drive.data());
-    const SolveOutcome outcome = solver_->solve(system_, c_.network, c_.branch_sign);
-    if (!outcome.converged || outcome.left_branch) {
+    constexpr double anywhere = std::numeric_limits<double>::infinity();
+    if (!solver_->track(system_, c_.network, c_, solved_, here_, anywhere).converged) {
       c_.network = start_;
       return false;
     }

@@ -6,6 +6,8 @@
 #include <ctime>
 #include <stdexcept>
 
+#include "tools/benchmark/plain_newton.hpp"
+
 namespace overwinter {
 
 namespace {
@@ -80,6 +82,12 @@ Method cvode_method(CvodeVariant variant) {
   return {name, [variant](const StepperSettings& s) { return make_cvode_stepper(s, variant); }, Stepping::reference};
 }
 
+Method with_plain_newton(Method method) {
+  method.name += ", plain";
+  method.plain = true;
+  return method;
+}
+
 Course run_course(const Diagram& diagram, const Weather& weather, const Method& method, double tolerance, Tick span) {
   Course course;
   CourseWatcher watcher(diagram, course);
@@ -88,6 +96,7 @@ Course run_course(const Diagram& diagram, const Weather& weather, const Method& 
   options.make_stepper = [&](const StepperSettings& s) {
     return std::make_unique<CountedStepper>(method.make(s), course.right_hand_sides);
   };
+  if (method.plain) options.make_solver = make_plain_newton;
   options.tolerance = tolerance;
   options.sample_every = 3600 * ticks_per_second;
   Simulator simulator(diagram, weather, options, &watcher);

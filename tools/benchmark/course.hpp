@@ -18,11 +18,14 @@ struct Method {
   std::string name;
   std::function<std::unique_ptr<Stepper>(const StepperSettings&)> make;
   Stepping stepping = Stepping::phases;  ///< whose rules of trust in a long step the engine follows
+  bool plain = false;                    ///< with plain_newton.hpp in place of the engine's network solver
 };
 
 Method phases_method();
 Method reference_method();
 Method cvode_method(CvodeVariant);
+/// The same method with plain Newton in place of the engine's network solver.
+Method with_plain_newton(Method);
 
 /// An event that the service is told of.
 struct ServiceEvent {

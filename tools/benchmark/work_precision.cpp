@@ -29,10 +29,13 @@ struct Comparison {
 };
 
 const std::vector<std::string> ours = {"phases", "reference"},
-                               theirs = {"CVODE Adams", "CVODE Adams diagonal", "CVODE BDF"};
+                               theirs = {"CVODE Adams", "CVODE Adams diagonal", "CVODE BDF"},
+                               plain = {"CVODE Adams, plain", "CVODE BDF, plain"};
 const Comparison comparisons[] = {
-    {"fastest CVODE over our fastest stepper", theirs, ours, "at least 10, hoped for 20"},
-    {"fastest CVODE over the reference stepper", theirs, {"reference"}, "at least 1"},
+    {"fastest CVODE with plain Newton over our fastest stepper", plain, ours, "at least 10, hoped for 20"},
+    {"fastest CVODE with our network solver over our fastest stepper", theirs, ours, "at least 10, hoped for 20"},
+    {"fastest CVODE with plain Newton over the reference stepper", plain, {"reference"}, "at least 1"},
+    {"fastest CVODE with our network solver over the reference stepper", theirs, {"reference"}, "at least 1"},
 };
 
 /// What of the state of charge's error is held to compared_error.
@@ -75,7 +78,9 @@ WorkPrecision measure_work_precision(const std::string& path, int days, int runs
   for (int run = 0; run < runs; ++run) {
     auto row = result.rows.begin();
     for (const Method& method : {phases_method(), reference_method(), cvode_method(CvodeVariant::adams),
-                                 cvode_method(CvodeVariant::adams_diagonal), cvode_method(CvodeVariant::bdf)}) {
+                                 cvode_method(CvodeVariant::adams_diagonal), cvode_method(CvodeVariant::bdf),
+                                 with_plain_newton(cvode_method(CvodeVariant::adams)),
+                                 with_plain_newton(cvode_method(CvodeVariant::bdf))}) {
       for (const double tolerance : tolerances) {
         const Course course = run_course(diagram, weather, method, tolerance);
         const double year = seconds_per_year(course.seconds, span);
@@ -100,7 +105,7 @@ void print(const WorkPrecision& w) {
   fmt::print("{:<20} {:>9} {:>7} {:>6} {:>9} {:>9} {:>9} {:>9} {:>8} {:>10} {:>8}\n", "method", "tolerance", "s/year",
              "ratio", "rhs calls", "solves", "steps", "SoC error", "median", "V error", "events");
   for (const WorkPrecisionRow& row : w.rows) {
-    fmt::print("{:<12} {:>9.0e} {:>7.2f} {:>6} {:>9} {:>9} {:>9} {:>9.1e} {:>8.1e} {:>8.1e} V {:>8}\n", row.method,
+    fmt::print("{:<20} {:>9.0e} {:>7.2f} {:>6} {:>9} {:>9} {:>9} {:>9.1e} {:>8.1e} {:>8.1e} V {:>8}\n", row.method,
                row.tolerance, row.seconds_per_year,
                unit ? fmt::format("{:.2f}", row.seconds_per_year / unit->seconds_per_year) : "-", row.right_hand_sides,
                row.solves, row.steps, row.charge_error, row.usual_error, row.voltage_error,
@@ -108,7 +113,7 @@ void print(const WorkPrecision& w) {
   }
   for (const Measure& m : measures) {
     fmt::print("Cheapest where the {} SoC error is at most {:.0e}:\n", m.name, compared_error);
-    for (const auto* methods : {&ours, &theirs}) {
+    for (const auto* methods : {&ours, &theirs, &plain}) {
       for (const std::string& method : *methods) {
         const WorkPrecisionRow* row = w.cheapest({method}, m.error, compared_error);
         fmt::print("  {:<20} {}\n", method,
