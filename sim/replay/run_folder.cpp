@@ -7,6 +7,8 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <fstream>
+#include <stdexcept>
 #include <system_error>
 
 #include "sim/input_error.hpp"
@@ -50,7 +52,7 @@ RunFolder::RunFolder(fs::path target) : target_(fs::absolute(std::move(target)).
     }
     for (const fs::directory_entry& entry : fs::directory_iterator(target_, error)) {
       const std::string name = entry.path().filename().string();
-      if (std::find(std::begin(run_files), std::end(run_files), name) == std::end(run_files)) {
+      if (std::find(std::begin(result_entries), std::end(result_entries), name) == std::end(result_entries)) {
         throw unusable(target_, "the results cannot go here: the folder holds \"" + name + "\", which no run wrote",
                        "name a new folder with --out, or move that file away");
       }
@@ -68,6 +70,13 @@ RunFolder::RunFolder(fs::path target) : target_(fs::absolute(std::move(target)).
 RunFolder::~RunFolder() {
   std::error_code ignored;
   if (!temporary_.empty()) fs::remove_all(temporary_, ignored);
+}
+
+void RunFolder::write(const std::string& name, const std::string& text) const {
+  std::ofstream stream(file(name), std::ios::binary);
+  stream << text;
+  stream.flush();
+  if (!stream) throw std::runtime_error(name + " could not be written completely (is the disk full?)");
 }
 
 void RunFolder::publish() {

@@ -36,7 +36,7 @@ ReplayResult run(const std::string& scenario, const test::Scratch& scratch, cons
   ReplayOptions options;
   options.out = scratch.path(folder);
   options.weather = weather;
-  return replay(scenario, options);
+  return replay(read_scenario(scenario), options);
 }
 
 ReplayResult run(const std::string& outcome) {
