@@ -78,7 +78,10 @@ EnsembleResult run_ensemble(const Scenario& scenario, const std::vector<Member>&
     const DaySpan span = span_in(scenario, m.year);
     const Scenario moved = over(scenario, span);
     RunOptions run = options;
-    run.progress = [&tell](Tick, double share) { tell(share); };
+    run.progress = [&](Tick reached, double share) {
+      tell(share);
+      if (options.progress) options.progress(reached, share);
+    };
     const auto seed = m.seed ? std::optional<std::uint64_t>(static_cast<std::uint64_t>(*m.seed)) : std::nullopt;
     const Weather weather = weathers.at(m.weather).over(span, seed);
     return simulate(moved, weather, diagram, run, {}).summary.dump(2) + "\n";

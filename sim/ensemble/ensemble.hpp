@@ -17,6 +17,7 @@ struct EnsembleProgress {
   std::string worst;  ///< of those done, with its verdict; empty before the first
 };
 
+/// `progress` is called in the workers, where what it throws is its member's failure.
 struct EnsembleOptions : RunOptions {
   /// Result folder; empty for out/<scenario file's name without extension>-ensemble.
   std::string out;

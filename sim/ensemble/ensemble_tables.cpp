@@ -46,7 +46,7 @@ Json member_json(const MemberResult& r) {
     j["error"] = r.error;
     return j;
   }
-  j["survives"] = r.survives ? Json(*r.survives) : Json(nullptr);
+  if (r.judged) j["survives"] = r.survives ? Json(*r.survives) : Json(nullptr);
   j["failed"] = r.failed;
   j["undecided"] = r.undecided;
   j["wakes_completed"] = count_or_null(r.wakes_completed);
@@ -56,6 +56,7 @@ Json member_json(const MemberResult& r) {
   j["soc_min"] = r.soc_min;
   j["soc_end"] = r.soc_end;
   j["voltage_min_V"] = r.voltage_min_V;
+  j["findings"] = r.findings;
   return j;
 }
 
@@ -104,6 +105,8 @@ Json ensemble_json(const Scenario& scenario, const std::vector<MemberResult>& re
                  {"failed", count([](const auto& r) { return r.complete() && r.survives && !*r.survives; })},
                  {"undecided", count([](const auto& r) { return r.complete() && !r.survives; })},
                  {"not_completed", count([](const auto& r) { return !r.complete(); })},
+                 {"typical_years", count([](const auto& r) { return r.typical_year; })},
+                 {"with_findings", count([](const auto& r) { return r.findings > 0; })},
                  {"requirements", scenario.requirements.size()},
                  {"failed_by_requirement", counted(results, &MemberResult::failed)},
                  {"undecided_by_requirement", counted(results, &MemberResult::undecided)}};

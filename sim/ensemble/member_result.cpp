@@ -1,5 +1,6 @@
 #include "sim/ensemble/member_result.hpp"
 
+#include <cmath>
 #include <tuple>
 
 namespace overwinter {
@@ -21,8 +22,10 @@ MemberResult result_of(const Member& member, DaySpan span, const Json& summary) 
   r.member = &member;
   r.span = span;
   r.survives = true;
+  r.judged = summary.contains("verdict");
   if (const auto verdict = summary.find("verdict"); verdict != summary.end()) {
     const Json& survives = verdict->at("survives");
+    r.typical_year = verdict->at("typical_year").get<bool>();
     r.survives = survives.is_null() ? std::nullopt : std::optional<bool>(survives.get<bool>());
     for (const Json& q : summary.at("requirements")) {
       const Json& held = q.at("held");
@@ -39,6 +42,7 @@ MemberResult result_of(const Member& member, DaySpan span, const Json& summary) 
     r.brownouts = summary.at("brownouts").at("count").get<double>();
     r.needs_human = summary.at("brownouts").at("needs_human").get<double>();
   }
+  r.findings = summary.at("findings").size();
   const Json& cell = summary.at("cell");
   r.soc_min = number(cell.at("soc_min"));
   r.soc_end = number(cell.at("soc_end"));
@@ -48,15 +52,15 @@ MemberResult result_of(const Member& member, DaySpan span, const Json& summary) 
 
 bool worse(const MemberResult& a, const MemberResult& b) {
   const auto badness = [](const MemberResult& r) {
-    return std::tuple(rank(r), -r.needs_human.value_or(0), -r.brownouts.value_or(0), -r.longest_gap_s.value_or(0),
-                      r.soc_min);
+    return std::tuple(rank(r), -r.needs_human.value_or(0), -r.brownouts.value_or(0),
+                      -std::floor(r.longest_gap_s.value_or(0) / 60), r.soc_min);
   };
   return badness(a) < badness(b);
 }
 
 std::string verdict_word(const MemberResult& r) {
   static const char* const words[] = {"not completed", "FAILED", "undecided", "held"};
-  return words[rank(r)];
+  return r.complete() && !r.judged ? "-" : words[rank(r)];
 }
 
 }  // namespace overwinter

@@ -56,16 +56,4 @@ std::optional<std::vector<int>> parse_number_list(const std::string& text, int l
   return numbers;
 }
 
-std::string number_list_text(const std::vector<int>& numbers) {
-  std::string text;
-  for (std::size_t i = 0; i < numbers.size();) {
-    std::size_t end = i + 1;
-    while (end < numbers.size() && numbers[end] == numbers[end - 1] + 1) ++end;
-    if (!text.empty()) text += ",";
-    text += end - i > 2 ? range(numbers[i], numbers[end - 1]) : std::to_string(numbers[i]);
-    i = end - i > 2 ? end : i + 1;
-  }
-  return text;
-}
-
 }  // namespace overwinter

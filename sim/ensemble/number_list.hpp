@@ -16,7 +16,4 @@ inline constexpr std::size_t most_members = 100'000;
 /// otherwise.
 std::optional<std::vector<int>> parse_number_list(const std::string& text, int least, int most, TextFault& why);
 
-/// "1..50", "3,7,9": numbers as parse_number_list() takes them, shortened where they follow each other.
-std::string number_list_text(const std::vector<int>& numbers);
-
 }  // namespace overwinter

@@ -13,6 +13,7 @@
 #include "sim/netlist/part_classes.hpp"
 #include "sim/netlist/part_reader.hpp"
 #include "sim/netlist/requirements.hpp"
+#include "sim/netlist/scenario.hpp"
 #include "sim/netlist/site_fields.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/netlist/weather_fields.hpp"

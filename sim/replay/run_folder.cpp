@@ -46,15 +46,23 @@ void sweep(const fs::path& parent, const std::string& prefix) {
 RunFolder::RunFolder(fs::path target) : target_(fs::absolute(std::move(target)).lexically_normal()) {
   if (target_.filename().empty()) target_ = target_.parent_path();
   std::error_code error;
+  const auto refuse_strange = [this](const std::string& name) {
+    throw unusable(target_, "the results cannot go here: the folder holds \"" + name + "\", which no run wrote",
+                   "name a new folder with --out, or move that file away");
+  };
   if (fs::exists(target_, error)) {
     if (!fs::is_directory(target_, error)) {
       throw unusable(target_, "the results cannot go here: it is a file", "name a folder with --out");
     }
     for (const fs::directory_entry& entry : fs::directory_iterator(target_, error)) {
       const std::string name = entry.path().filename().string();
+      if (name == "members") {
+        for (const fs::directory_entry& member : fs::directory_iterator(entry.path(), error)) {
+          if (member.path().extension() != ".json") refuse_strange("members/" + member.path().filename().string());
+        }
+      }
       if (std::find(std::begin(result_entries), std::end(result_entries), name) == std::end(result_entries)) {
-        throw unusable(target_, "the results cannot go here: the folder holds \"" + name + "\", which no run wrote",
-                       "name a new folder with --out, or move that file away");
+        refuse_strange(name);
       }
     }
   }

@@ -64,6 +64,16 @@ std::string verdict_text(const Json& counts) {
   const Json &failed = counts.at("failed_by_requirement"), &undecided = counts.at("undecided_by_requirement");
   if (!failed.empty()) text += note("", "failed: " + by_requirement(failed));
   if (!undecided.empty()) text += note("", "undecided: " + by_requirement(undecided));
+  if (n("typical_years") > 0) {
+    text += note("", n("typical_years") == n("members") ? "(typical years: bad winters are not in them)"
+                                                        : fmt::format("({} of the members: typical years; bad winters "
+                                                                      "are not in them)",
+                                                                      n("typical_years")));
+  }
+  if (n("with_findings") > 0) {
+    text += note("Warning", fmt::format("{} of the members carry warnings: \"findings\" in members/NAME.json",
+                                        n("with_findings")));
+  }
   return text;
 }
 
@@ -93,8 +103,9 @@ std::string ensemble_text(const EnsembleResult& result, const std::string& comma
   const Json& quantiles = ensemble.at("quantiles");
   if (!quantiles.empty()) {
     if (!whole) text += "  of all, each number by itself:\n";
-    text += quantile_line(width, "median", "median", quantiles) + quantile_line(width, "10 %", "tenth", quantiles) +
-            quantile_line(width, "worst", "worst", quantiles);
+    text += quantile_line(width, "median", "median", quantiles);
+    if (!whole) text += quantile_line(width, "10 %", "tenth", quantiles);
+    text += quantile_line(width, "worst", "worst", quantiles);
   }
   text += "\n";
   std::size_t errors = 0;

@@ -215,7 +215,7 @@ int main(int argc, char** argv) {
       "  overwinter run scenarios/peat-bog.yaml\n"
       "  overwinter run scenarios/peat-bog.yaml --weather station.epw --out out/elsewhere\n"
       "  overwinter run scenarios/peat-bog.yaml --weather stations/*.epw       one member for each file, side by side\n"
-      "  overwinter run scenarios/snow-stake-seeds.yaml --seeds 1..50          one for each seed of synthetic weather\n"
+      "  overwinter run scenarios/snow-stake.yaml --seeds 1..50                one for each seed of synthetic weather\n"
       "  overwinter run mast.yaml --years 2005..2014 --jobs 4                  one for each year of a CSV record\n"
       "  overwinter explain panel\n\n"
       "Exit codes: 0 ran and every requirement held, 1 ran and a requirement failed or stayed undecided,\n"
