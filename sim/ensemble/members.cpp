@@ -59,8 +59,7 @@ void check_years(const Scenario& scenario, const Axes& axes) {
     refuse("--years",
            "the weather of " + (file ? *file : scenario.weather_file) +
                " is one year that is laid onto any other: every member would be the same",
-           "--weather with the files of several stations or years, or a scenario with a CSV record or synthetic "
-           "weather");
+           "--weather with several files, or a scenario with a CSV record or synthetic weather");
   }
   for (const int year : axes.years) {
     TextFault unused;

@@ -42,7 +42,8 @@ std::optional<std::vector<int>> parse_number_list(const std::string& text, int l
     if (*last < *first) return fail("the range " + item + " runs backwards", range(*last, *first));
     for (const int n : {*first, *last}) {
       if (n < least || n > most) {
-        return fail(std::to_string(n) + " is out of range", "numbers from " + range(least, most));
+        return fail(std::to_string(n) + " is out of range",
+                    "numbers from " + std::to_string(least) + " to " + std::to_string(most));
       }
     }
     if (static_cast<std::size_t>(*last - *first) >= most_members - numbers.size()) {

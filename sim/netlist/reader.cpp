@@ -179,6 +179,7 @@ class ScenarioReader {
     if (const Node::Entry* seed = entry->value.find("seed")) {
       faults_.add(d_.fault(seed->key, "a seed belongs to synthetic weather",
                            "synthetic: CLIMATE.yaml in place of file, or remove the seed"));
+      return;
     }
     const Node::Entry* file = entry->value.find("file");
     if (!file || file->value.is_null()) {
@@ -216,7 +217,11 @@ class ScenarioReader {
       return;
     }
     fs::path path;
-    read_named(synthetic.value, "climate file", path);
+    const std::optional<std::string> text = read_named(synthetic.value, "climate file", path);
+    if (text && text->compare(0, weather_start.size(), weather_start) == 0) {
+      faults_.add(d_.fault(synthetic.value, "this is a weather file, not the file of a climate",
+                           "weather: {file: " + synthetic.value.text + "}"));
+    }
     s_.weather_file = path.string();
     s_.weather_place = d_.place(synthetic.value);
   }

@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <cctype>
 #include <cmath>
 #include <csignal>
 #include <cstdio>
@@ -72,6 +73,10 @@ void require_text(const CLI::Option& option, const std::string& what, const std:
   }
 }
 
+void require_value(const CLI::Option& option, const std::string& text, const std::string& suggestion) {
+  if (option.count() > 0 && text.empty()) throw option_fault(option.get_name(), "the value is empty", suggestion);
+}
+
 void check(const std::string& file, bool json) {
   const Scenario scenario = read_scenario(file);
   const Weather weather = weather_of(scenario, std::nullopt);
@@ -106,7 +111,10 @@ std::vector<int> numbers(const std::string& option, const std::string& text, int
   if (text.empty()) return {};
   TextFault why;
   const auto all = parse_number_list(text, least, most, why);
-  if (!all) throw option_fault(option + " " + in_quotes(text), why.message, option + " " + why.suggestion);
+  if (!all) {
+    const bool is_list = std::isdigit(static_cast<unsigned char>(why.suggestion.front())) != 0;
+    throw option_fault(option + " " + in_quotes(text), why.message, (is_list ? option + " " : "") + why.suggestion);
+  }
   return *all;
 }
 
@@ -308,9 +316,9 @@ int main(int argc, char** argv) {
       require_text(*option, "scenario file", file, "scenarios/peat-bog.yaml");
     require_text(*out, "folder for the results", texts.out, "--out FOLDER");
     for (const std::string& name : texts.weather) require_text(*weather, "weather file", name, "--weather FILE");
-    require_text(*seeds, "list of seeds", texts.seeds, "--seeds 1..50");
-    require_text(*years, "list of years", texts.years, "--years 2005..2014");
-    require_text(*jobs_option, "number of workers", texts.jobs, "--jobs 2");
+    require_value(*seeds, texts.seeds, "--seeds 1..50");
+    require_value(*years, texts.years, "--years 2005..2014");
+    require_value(*jobs_option, texts.jobs, "--jobs 2");
     require_text(*explained, "model or part class", topic, "`overwinter explain` without a name lists them");
     if (*check_command) check(file, json);
     if (*run_command)
