@@ -16,7 +16,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-constexpr std::size_t shown_whole = 12, shown_worst = 10, shown_errors = 5;
+constexpr std::size_t shown_whole = 12, shown_worst = 10;
 
 std::string count_text(const std::optional<double>& n) { return n ? fmt::format("{:.0f}", *n) : "-"; }
 std::string gap_text(const std::optional<double>& seconds) { return seconds ? duration_text(*seconds) : "-"; }
@@ -108,17 +108,24 @@ std::string ensemble_text(const EnsembleResult& result, const std::string& comma
     text += quantile_line(width, "worst", "worst", quantiles);
   }
   text += "\n";
-  std::size_t errors = 0;
-  for (const MemberResult* r : sorted) {
-    if (!r->complete() && ++errors <= shown_errors) text += note("Stopped", plain(r->member->name + ": " + r->error));
-  }
-  if (errors > shown_errors) text += note("", fmt::format("and {} more, see members.csv", errors - shown_errors));
   const Member& worst = *sorted.front()->member;
   const std::string folder = std::filesystem::path(result.folder + "/").parent_path().string();
   text += "Alone    " + command + options_of(worst) + " --out " + in_shell(folder + "-" + worst.name) +
           "\n         runs the worst member with its report, trace and events\n";
   text += fmt::format("Written  {0}/ensemble.json, {0}/members.csv, {0}/members/\n\n", folder);
   return text + cautions();
+}
+
+std::string errors_text(const EnsembleResult& result) {
+  constexpr std::size_t shown = 5;
+  std::string text;
+  std::size_t errors = 0;
+  for (const MemberResult& r : result.members) {
+    if (r.complete() || ++errors > shown) continue;
+    text += fmt::format("overwinter: member {} could not be completed: {}\n", plain(r.member->name), plain(r.error));
+  }
+  if (errors > shown) text += fmt::format("overwinter: nor could {} more, see members.csv\n", errors - shown);
+  return text;
 }
 
 }  // namespace overwinter

@@ -12,4 +12,7 @@ namespace overwinter {
 /// to a single run.
 std::string ensemble_text(const EnsembleResult&, const std::string& command);
 
+/// The members that could not be completed, each with its reason, and of many the first few; empty where all were.
+std::string errors_text(const EnsembleResult&);
+
 }  // namespace overwinter

@@ -162,9 +162,7 @@ int run_many(const Scenario& scenario, const std::vector<Member>& members, Ensem
     result = run_ensemble(scenario, members, options);
   }
   fmt::print("{}", json ? result.ensemble.dump(2) + "\n" : ensemble_text(result, command));
-  for (const MemberResult& r : result.members) {
-    if (!r.complete()) fmt::print(stderr, "overwinter: member {}: {}\n", r.member->name, r.error);
-  }
+  fmt::print(stderr, "{}", errors_text(result));
   return !result.complete ? exit_incomplete : result.held ? 0 : exit_requirement;
 }
 
@@ -293,7 +291,8 @@ int main(int argc, char** argv) {
                    "elimination in the network's equations: compiled from the wiring, or dense, which is slower")
       ->type_name("NAME")
       ->capture_default_str();
-  run_command->add_flag("--json", json, "print summary.json instead of the text")->disable_flag_override();
+  run_command->add_flag("--json", json, "print summary.json, or ensemble.json, instead of the text")
+      ->disable_flag_override();
 
   CLI::App* explain_command =
       app.add_subcommand("explain", "Tell a model's parameters, units, defaults, equations and sources");
