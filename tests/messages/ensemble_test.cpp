@@ -139,6 +139,10 @@ TEST_CASE("ensembles: weather files given twice") {
   const test::Said said = test::overwinter_says("run moor.yaml --weather moor.epw fen/moor.epw --out both", folder);
   CHECK(said.code == 0);
   CHECK(std::filesystem::exists("both/members/fen-moor.json"));
+  // The scenario is told from the files also behind them.
+  CHECK(test::overwinter_says("run --weather moor.epw fen/moor.epw moor.yaml --out both", folder).code == 0);
+  CHECK(test::overwinter_says("run --weather moor.epw moor.yaml --out one", folder).code == 0);
+  CHECK(std::filesystem::exists("one/report.html"));
 }
 
 TEST_CASE("ensembles: workers") {
