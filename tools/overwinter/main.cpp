@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <cctype>
 #include <cmath>
 #include <csignal>
@@ -302,7 +303,9 @@ int main(int argc, char** argv) {
   CLI::App* schema_command = app.add_subcommand("schema", "Print the JSON Schema of scenario files, for editors");
 
   try {
-    app.parse(argc, argv);
+    std::vector<std::string> words = arguments(argc, argv);
+    std::reverse(words.begin(), words.end());  // as the parser takes them
+    app.parse(std::move(words));
   } catch (const CLI::ParseError& e) {
     if (e.get_exit_code() == 0) return app.exit(e);
     fmt::print(stderr, "{}\n", usage_error(app, e).what());
