@@ -95,6 +95,11 @@ const std::vector<std::size_t>& DiscreteKernel::run_to(Tick until) {
   return shells_->due;
 }
 
+double DiscreteKernel::years() const {
+  constexpr double days_per_year = 365.25;
+  return static_cast<double>(kernel_now()) / (days_per_year * static_cast<double>(ticks_per_day));
+}
+
 std::size_t DiscreteKernel::activations() const { return shells_->activations; }
 
 }  // namespace overwinter

@@ -36,6 +36,9 @@ class DiscreteKernel {
   /// Runs up to `until` and returns the slots that came due, in slot order.
   const std::vector<std::size_t>& run_to(Tick until);
 
+  /// Kernel time that has gone by since the process began.
+  double years() const;
+
   /// Processes activated since the process began.
   std::size_t activations() const;
 

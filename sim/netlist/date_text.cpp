@@ -9,7 +9,6 @@
 namespace overwinter {
 namespace {
 
-constexpr int first_year = 1700, last_year = 2261;
 constexpr std::array<const char*, 12> month_names = {"January",   "February", "March",    "April",
                                                      "May",       "June",     "July",     "August",
                                                      "September", "October",  "November", "December"};

@@ -9,7 +9,10 @@
 
 namespace overwinter {
 
-/// A day written YYYY-MM-DD (ISO 8601), from 1700 to 2261 (the span of Tick). None, and the reason in `why`, otherwise.
+/// The span of Tick.
+inline constexpr int first_year = 1700, last_year = 2261;
+
+/// A day written YYYY-MM-DD (ISO 8601), from first_year to last_year. None, and the reason in `why`, otherwise.
 std::optional<CivilDate> parse_date(const std::string& key, const std::string& text, TextFault& why);
 
 }  // namespace overwinter

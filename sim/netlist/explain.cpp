@@ -185,8 +185,12 @@ std::string weather() {
   for (const Field& field : time_fields()) add_parameter(field, &time, of_time);
   for (const Field& field : column_fields()) add_parameter(field, &column, of_column);
   for (const Field& field : csv_fields()) add_parameter(field, &format, of_file);
-  return "\n  A file in the EPW layout needs nothing else: weather: {file: FILE}. A CSV file:\n\n" + example +
-         columns.text() + of_time.text() + of_column.text() + of_file.text();
+  return "\n  A file in the EPW layout needs nothing else: weather: {file: FILE}. Synthetic weather is drawn from the "
+         "monthly\n"
+         "  means of a climate, such as tools/weather_maker/upland-bog.yaml, each calendar year anew; without a seed, "
+         "1:\n\n"
+         "    weather: {synthetic: CLIMATE.yaml, seed: 7}\n\n  A CSV file:\n\n" +
+         example + columns.text() + of_time.text() + of_column.text() + of_file.text();
 }
 
 const std::vector<ScenarioSection>& scenario_sections() {

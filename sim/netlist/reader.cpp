@@ -174,6 +174,13 @@ class ScenarioReader {
     const std::size_t before = faults_.size();
     s_.csv = read_csv_layout(d_, *entry, s_.site.has_value() || is_hidden("site"), faults_);
     const bool strangers = faults_.size() != before;
+    const Node::Entry* synthetic = entry->value.find("synthetic");
+    if (synthetic) return read_synthetic(*entry, *synthetic);
+    if (const Node::Entry* seed = entry->value.find("seed")) {
+      faults_.add(d_.fault(seed->key, "a seed belongs to synthetic weather",
+                           "synthetic: CLIMATE.yaml in place of file, or remove the seed"));
+      return;
+    }
     const Node::Entry* file = entry->value.find("file");
     if (!file || file->value.is_null()) {
       const bool explained = strangers || entry->value.incomplete;
@@ -185,6 +192,38 @@ class ScenarioReader {
     read_named(file->value, "weather file", path);
     s_.weather_file = path.string();
     s_.weather_place = d_.place(file->value);
+  }
+
+  void read_synthetic(const Node::Entry& section, const Node::Entry& synthetic) {
+    for (const Node::Entry& other : section.value.entries) {
+      if (other.key.text == "synthetic" || other.key.text == "seed") continue;
+      faults_.add(d_.fault(other.key, "synthetic weather has a seed and nothing else",
+                           "weather: {synthetic: CLIMATE.yaml, seed: 1}"));
+      return;
+    }
+    s_.seed = 1;
+    if (const Node::Entry* seed = section.value.find("seed")) {
+      TextFault why;
+      const std::optional<int> number = parse_count("seed", seed->value.text, why);
+      if (!number || *number < 0 || *number > last_seed) {
+        faults_.add(d_.fault(seed->value.is_null() ? seed->key : seed->value,
+                             "seed must be a whole number from 0 to " + std::to_string(last_seed), "seed: 1"));
+      } else {
+        s_.seed = static_cast<std::uint64_t>(*number);
+      }
+    }
+    if (synthetic.value.is_null()) {
+      faults_.add(d_.fault(synthetic.key, "synthetic names no climate file", "synthetic: CLIMATE.yaml"));
+      return;
+    }
+    fs::path path;
+    const std::optional<std::string> text = read_named(synthetic.value, "climate file", path);
+    if (text && text->compare(0, weather_start.size(), weather_start) == 0) {
+      faults_.add(d_.fault(synthetic.value, "this is a weather file, not the file of a climate",
+                           "weather: {file: " + synthetic.value.text + "}"));
+    }
+    s_.weather_file = path.string();
+    s_.weather_place = d_.place(synthetic.value);
   }
 
   void read_part_files(PartLibrary& library) {

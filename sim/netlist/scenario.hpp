@@ -25,8 +25,15 @@ struct CivilDate {
 /// Days since 1970-01-01 (proleptic Gregorian calendar).
 std::int64_t days_since_epoch(CivilDate);
 CivilDate civil_date(std::int64_t days_since_epoch);
+/// Of the Gregorian calendar.
+inline bool is_leap_year(int year) { return (year % 4 == 0 && year % 100 != 0) || year % 400 == 0; }
 /// "2024-10-15".
 std::string iso(CivilDate);
+
+/// Days of the site's standard time, both included.
+struct DaySpan {
+  CivilDate from, to;
+};
 
 struct PinRef {
   std::size_t part = 0;  ///< index into Scenario::parts
@@ -60,6 +67,9 @@ struct ScenarioLine {
   Place place;
 };
 
+/// The greatest seed of synthetic weather.
+inline constexpr int last_seed = 999'999'999;
+
 /// A file that took part in the run.
 struct InputFile {
   std::string path;
@@ -73,6 +83,7 @@ struct Scenario {
   std::optional<CsvLayout> csv;           ///< of the weather file's columns; none: the file is in the EPW layout
   CivilDate from, to;                     ///< `to` is included to its end
   std::string weather_file;               ///< resolved against the scenario's folder
+  std::optional<std::uint64_t> seed;      ///< of synthetic weather: weather_file holds its climate
   Place weather_place;                    ///< where the scenario names it
   std::vector<ScenarioPart> parts;        ///< in name order, the resistors of pull-ups among them
   std::vector<ScenarioNet> nets;          ///< in name order, the electrical lines among them

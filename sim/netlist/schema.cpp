@@ -13,6 +13,7 @@
 #include "sim/netlist/part_classes.hpp"
 #include "sim/netlist/part_reader.hpp"
 #include "sim/netlist/requirements.hpp"
+#include "sim/netlist/scenario.hpp"
 #include "sim/netlist/site_fields.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/netlist/weather_fields.hpp"
@@ -215,7 +216,11 @@ Json weather() {
   }
   Json required = Json::array({"file"});
   add_fields(csv_fields(), &format, properties, required);
-  return closed(std::move(properties), std::move(required));
+  const Json synthetic =
+      closed({{"synthetic", {{"type", "string"}, {"minLength", 1}, {"description", "A climate file."}}},
+              {"seed", {{"type", "integer"}, {"minimum", 0}, {"maximum", last_seed}}}},
+             {"synthetic"});
+  return {{"anyOf", Json::array({closed(std::move(properties), std::move(required)), synthetic})}};
 }
 
 Json line(const Json& port_name, const Json& ports) {
@@ -257,8 +262,10 @@ Json scenario_schema() {
                      mapping_of(site_fields(), &site))},
        {"span",
         with("The first and the last day, both included.", closed({{"from", day}, {"to", day}}, {"from", "to"}))},
-       {"weather",
-        with("The weather file, relative to this file; of a CSV file also what its columns hold.", weather())},
+       {"weather", with("The weather file, relative to this file; of a CSV file also what its columns hold. Or "
+                        "synthetic weather: the "
+                        "file of a climate, and a seed.",
+                        weather())},
        {"part_files", with("Files with part classes of your own, relative to this file.",
                            {{"type", "array"}, {"items", text}, {"minItems", 1}, {"uniqueItems", true}})},
        {"parts", with("The parts by name.", named(name, part()))},

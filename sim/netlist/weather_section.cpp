@@ -22,11 +22,11 @@ class LayoutReader {
       : d_(d), section_(section), faults_(faults), before_(faults.size()) {}
 
   std::optional<CsvLayout> read(bool has_site) {
-    std::vector<std::string> others = {"file", time_key};
+    std::vector<std::string> others = {"file", "synthetic", "seed", time_key};
     for (const WeatherColumn& c : weather_columns()) others.push_back(c.key);
     WrittenValues written;
     meant_ = collect(csv_fields(), others, "weather", d_, section_.value, written, faults_);
-    const bool columns = std::any_of(others.begin() + 1, others.end(), [&](auto& k) { return section_.value.find(k); });
+    const bool columns = std::any_of(others.begin() + 3, others.end(), [&](auto& k) { return section_.value.find(k); });
     if (!columns && written.empty()) return std::nullopt;
     CsvLayout layout;
     bind_fields(csv_fields(), written, &layout.format, faults_);

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "sim/csv_text.hpp"
 #include "sim/netlist/units_text.hpp"
 
 namespace overwinter {
@@ -24,71 +25,33 @@ std::string column(const std::string& name, const Unit& unit) {
 /// A number as the trace tells it: what the network solve leaves of nothing is nothing.
 double told(double value) { return std::abs(value) < 1e-12 ? 0.0 : value; }
 
-/// A field of a CSV row after RFC 4180.
-std::string csv(const std::string& text) {
-  if (text.find_first_of(",\"\n") == std::string::npos) return text;
-  std::string quoted = "\"";
-  for (const char c : text) quoted += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return quoted + "\"";
-}
-
 }  // namespace
-
-void Extremes::take(double value, Tick at) {
-  if (value < low) {
-    low = value;
-    low_at = at;
-  }
-  if (value > high) {
-    high = value;
-    high_at = at;
-  }
-}
 
 Recorder::Recorder(const Diagram& diagram, const Weather& weather, const std::filesystem::path& trace,
                    const std::filesystem::path& events)
     : diagram_(diagram), weather_(weather), trace_(open(trace)), events_(open(events)) {
   std::string header = "time [UTC],weather.air [degC],weather.global [W/m2]";
-  for (const std::string& net : diagram.nets()) header += "," + csv("net." + net + " [V]");
+  for (const std::string& net : diagram.nets()) header += "," + csv_field("net." + net + " [V]");
   for (const DiagramPart& part : diagram.parts()) {
     for (const Output& output : part.table->outputs)
-      header += "," + csv(column(part.name + "." + output.name, output.unit));
+      header += "," + csv_field(column(part.name + "." + output.name, output.unit));
   }
   trace_ << header << "\n";
   events_ << "time [UTC],round,part,event,meaning\n";
 }
 
-WatchedOutput& Recorder::watch(const std::string& part, const std::string& output) {
-  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
-    if (diagram_.parts()[p].name != part) continue;
-    for (const Output& o : diagram_.parts()[p].table->outputs) {
-      if (o.name == output) return watched_.emplace_back(WatchedOutput{p, &o, {}});
-    }
-  }
-  throw std::logic_error("no output " + part + "." + output);
-}
-
-void Recorder::take_extremes(Tick at, Evaluator& system) {
-  for (WatchedOutput& w : watched_) {
-    w.extremes.take(w.output->value(*diagram_.parts()[w.part].model, system.view(w.part)), at);
-  }
-}
-
 void Recorder::on_step(Tick reached, const double*, Evaluator& system) {
-  take_extremes(reached, system);
   if (pending_row_ == reached) row(reached, system);
 }
 
 void Recorder::on_sample(Tick time, const double*, Evaluator& system) {
-  take_extremes(time, system);
   if (time != last_row_) row(time, system);
 }
 
-void Recorder::on_happening(const Happening& h, const double*, Evaluator& system) {
-  take_extremes(h.time, system);
+void Recorder::on_happening(const Happening& h, const double*, Evaluator&) {
   if (h.event && h.event->routine) return;
-  events_ << fmt::format("{},{},{},{},{}\n", iso_time(h.time, 9), h.round, csv(h.part_name()), csv(h.event_name()),
-                         csv(h.event ? h.event->meaning : h.what));
+  events_ << fmt::format("{},{},{},{},{}\n", iso_time(h.time, 9), h.round, csv_field(h.part_name()),
+                         csv_field(h.event_name()), csv_field(h.event ? h.event->meaning : h.what));
   pending_row_ = h.time;
 }
 
@@ -115,7 +78,7 @@ void Recorder::row(Tick time, Evaluator& system) {
       if (output.labels.empty()) {
         fmt::format_to(std::back_inserter(line), ",{:.6g}", told(in_unit(value, output.unit)));
       } else {
-        fmt::format_to(std::back_inserter(line), ",{}", csv(output.labels.at(static_cast<std::size_t>(value))));
+        fmt::format_to(std::back_inserter(line), ",{}", csv_field(output.labels.at(static_cast<std::size_t>(value))));
       }
     }
   }

@@ -1,33 +1,24 @@
-// One run from a scenario file to its result folder.
+// One run from a scenario to its result folder.
 #pragma once
 
-#include <functional>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 
-#include "sim/engine/simulator.hpp"
-#include "sim/netlist/scenario.hpp"
-#include "sim/service/verdict.hpp"
+#include "sim/replay/simulate.hpp"
+#include "sim/replay/weather_input.hpp"
 
 namespace overwinter {
 
-struct ReplayOptions {
+struct ReplayOptions : RunOptions {
   /// Result folder; empty for out/<scenario file's name without extension>.
   std::string out;
-  /// A weather file to use instead of the scenario's, as weather_of() takes it.
+  /// A weather file to use instead of the scenario's, as WeatherInput takes it.
   std::optional<std::string> weather;
-  /// Distance of the trace's regular rows.
-  Tick every = 600 * ticks_per_second;
-  /// Local error of the integration, SimulatorOptions::tolerance.
-  double tolerance = SimulatorOptions{}.tolerance;
-  /// Simulates every restart in vain, instead of stepping over those that repeat.
-  bool every_start = false;
-  Stepping stepping = SimulatorOptions{}.stepping;
-  Elimination elimination = SimulatorOptions{}.elimination;
-  /// Called at every step with the time reached and the share of the span that is done, 0...1. What it throws ends the
-  /// run; nothing is published then.
-  std::function<void(Tick, double)> progress;
+  /// Of synthetic weather, in place of the scenario's.
+  std::optional<std::uint64_t> seed;
+  /// In which the span is to begin, in place of the scenario's.
+  std::optional<int> year;
 };
 
 struct ReplayResult {
@@ -36,12 +27,10 @@ struct ReplayResult {
   std::string folder;
 };
 
-/// The scenario's weather on its calendar, seen from its site. `weather_file` is read instead of the scenario's: one in
-/// the EPW layout at its own place, a CSV file with the columns that the scenario describes, at the scenario's site.
-/// Throws InputError.
-Weather weather_of(const Scenario&, const std::optional<std::string>& weather_file);
+/// Simulates and writes. Throws InputError (nothing written) or SimulationError (nothing published).
+ReplayResult replay(const Scenario&, const ReplayOptions&);
 
-/// Reads, simulates and writes. Throws InputError (nothing written) or SimulationError (nothing published).
-ReplayResult replay(const std::string& scenario_path, const ReplayOptions&);
+/// out/ and the scenario file's name without extension, and what is added to it.
+std::string default_folder(const Scenario&, const std::string& addition);
 
 }  // namespace overwinter

@@ -7,6 +7,8 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <fstream>
+#include <stdexcept>
 #include <system_error>
 
 #include "sim/input_error.hpp"
@@ -44,15 +46,23 @@ void sweep(const fs::path& parent, const std::string& prefix) {
 RunFolder::RunFolder(fs::path target) : target_(fs::absolute(std::move(target)).lexically_normal()) {
   if (target_.filename().empty()) target_ = target_.parent_path();
   std::error_code error;
+  const auto refuse_strange = [this](const std::string& name) {
+    throw unusable(target_, "the results cannot go here: the folder holds \"" + name + "\", which no run wrote",
+                   "name a new folder with --out, or move that file away");
+  };
   if (fs::exists(target_, error)) {
     if (!fs::is_directory(target_, error)) {
       throw unusable(target_, "the results cannot go here: it is a file", "name a folder with --out");
     }
     for (const fs::directory_entry& entry : fs::directory_iterator(target_, error)) {
       const std::string name = entry.path().filename().string();
-      if (std::find(std::begin(run_files), std::end(run_files), name) == std::end(run_files)) {
-        throw unusable(target_, "the results cannot go here: the folder holds \"" + name + "\", which no run wrote",
-                       "name a new folder with --out, or move that file away");
+      if (name == "members") {
+        for (const fs::directory_entry& member : fs::directory_iterator(entry.path(), error)) {
+          if (member.path().extension() != ".json") refuse_strange("members/" + member.path().filename().string());
+        }
+      }
+      if (std::find(std::begin(result_entries), std::end(result_entries), name) == std::end(result_entries)) {
+        refuse_strange(name);
       }
     }
   }
@@ -68,6 +78,13 @@ RunFolder::RunFolder(fs::path target) : target_(fs::absolute(std::move(target)).
 RunFolder::~RunFolder() {
   std::error_code ignored;
   if (!temporary_.empty()) fs::remove_all(temporary_, ignored);
+}
+
+void RunFolder::write(const std::string& name, const std::string& text) const {
+  std::ofstream stream(file(name), std::ios::binary);
+  stream << text;
+  stream.flush();
+  if (!stream) throw std::runtime_error(name + " could not be written completely (is the disk full?)");
 }
 
 void RunFolder::publish() {

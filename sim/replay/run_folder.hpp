@@ -19,6 +19,8 @@ class RunFolder {
 
   /// Where a file of this name is to be written.
   std::filesystem::path file(const std::string& name) const { return temporary_ / name; }
+  /// Writes a whole file. Throws std::runtime_error.
+  void write(const std::string& name, const std::string& text) const;
   /// Puts the folder in its final place. Throws std::system_error.
   void publish();
 
@@ -26,7 +28,8 @@ class RunFolder {
   std::filesystem::path target_, temporary_;
 };
 
-/// The files that a run writes.
-inline constexpr const char* run_files[] = {"summary.json", "trace.csv", "events.csv", "report.html"};
+/// What a run and an ensemble write.
+inline constexpr const char* result_entries[] = {"summary.json",  "trace.csv",   "events.csv", "report.html",
+                                                 "ensemble.json", "members.csv", "members"};
 
 }  // namespace overwinter

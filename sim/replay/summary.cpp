@@ -9,7 +9,7 @@
 
 #include "sim/netlist/part_pairs.hpp"
 #include "sim/replay/service_json.hpp"
-#include "sim/replay/sha256.hpp"
+#include "sim/sha256.hpp"
 
 namespace overwinter {
 
@@ -24,18 +24,19 @@ Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nul
 
 }  // namespace
 
-SummaryWriter::SummaryWriter(const Scenario& scenario, const Diagram& diagram, const Weather& weather,
-                             Recorder& recorder)
-    : scenario_(scenario), diagram_(diagram), weather_(weather) {
-  cell_ = diagram.parts().size();
+std::size_t cell_of(const Diagram& diagram) {
   for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
-    if (diagram.parts()[p].table->name == "cell") cell_ = p;
+    if (diagram.parts()[p].table->name == "cell") return p;
   }
-  if (cell_ == diagram.parts().size()) throw std::logic_error("a scenario without a cell passed the reader");
-  const std::string& name = diagram.parts()[cell_].name;
-  charge_ = &recorder.watch(name, "state_of_charge");
-  voltage_ = &recorder.watch(name, "voltage");
-  temperature_ = &recorder.watch(name, "temperature");
+  throw std::logic_error("a scenario without a cell passed the reader");
+}
+
+SummaryWriter::SummaryWriter(const Scenario& scenario, const Diagram& diagram, const Weather& weather,
+                             ExtremesLog& extremes)
+    : scenario_(scenario), diagram_(diagram), weather_(weather), cell_(cell_of(diagram)) {
+  charge_ = &extremes.watch(cell_, "state_of_charge");
+  voltage_ = &extremes.watch(cell_, "voltage");
+  temperature_ = &extremes.watch(cell_, "temperature");
 }
 
 void SummaryWriter::begin(const Context&, Evaluator& system) {
@@ -118,7 +119,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
     for (const std::string& a : part.model->assumptions()) assumptions.push_back(part.name + ": " + a);
   }
   for (const InputFile& file : scenario_.inputs) inputs[file.path] = sha256(file.text);
-  inputs[weather_.source().path] = sha256(weather_.source().text);
+  inputs[weather_.source().path] = weather_.source().sha256;
 
   Json findings = findings_of_pairs(scenario_);
   if (charge_->extremes.low < 0) {
@@ -174,6 +175,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                   {"step_s", number(static_cast<double>(weather_.source().step) / ticks_per_second)},
                   {"annual_kWh_m2", weather_.source().annual_kwh ? number(*weather_.source().annual_kwh) : Json()},
                   {"warnings", warnings}};
+  if (weather_.source().seed) s["weather"]["seed"] = *weather_.source().seed;
   if (service) {
     s["service"] = service_json(*service, weather_.end() - weather_.begin());
     s["brownouts"] = brownouts_json(*service, sky, refused, scenario_.sunny_days, scenario_.from, scenario_.to);

@@ -5,13 +5,16 @@
 
 #include "sim/engine/simulator.hpp"
 #include "sim/netlist/scenario.hpp"
-#include "sim/replay/recorder.hpp"
+#include "sim/replay/extremes.hpp"
 #include "sim/service/hiccup_log.hpp"
 #include "sim/service/margins.hpp"
 #include "sim/service/refused_light.hpp"
 #include "sim/service/service.hpp"
 
 namespace overwinter {
+
+/// The index of the part that is the cell.
+std::size_t cell_of(const Diagram&);
 
 /// Collects what the summary needs before, during and after a run. Energies in J, charge in Ah, every number finite or
 /// null.
@@ -22,9 +25,8 @@ namespace overwinter {
 /// closed form. What restarts in vain that were stepped over leave unbalanced is no part of it: it is given with them.
 class SummaryWriter {
  public:
-  SummaryWriter(const Scenario&, const Diagram&, const Weather&, Recorder&);
+  SummaryWriter(const Scenario&, const Diagram&, const Weather&, ExtremesLog&);
   void begin(const Context&, Evaluator&);
-  std::size_t cell() const { return cell_; }
   /// `service` is null for a scenario in which nothing wakes.
   nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const SunnyDays&,
                                 const RefusedLight&, const MarginLog&, const HiccupLog&);
@@ -36,7 +38,7 @@ class SummaryWriter {
   const Scenario& scenario_;
   const Diagram& diagram_;
   const Weather& weather_;
-  std::size_t cell_ = 0;
+  const std::size_t cell_;
   const WatchedOutput *charge_ = nullptr, *voltage_ = nullptr, *temperature_ = nullptr;
   double charge_at_start_ = 0, stored_at_start_ = 0;
 };

@@ -15,6 +15,7 @@
 #include "sim/netlist/field_text.hpp"
 #include "sim/netlist/files.hpp"
 #include "sim/netlist/units_text.hpp"
+#include "sim/sha256.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -136,6 +137,8 @@ Climate read_climate(const std::string& path) {
   faults.raise_if_any(path);
 
   Climate climate;
+  climate.path = path;
+  climate.sha256 = sha256(*text);
   const std::shared_ptr<const Document> document = Document::parse(path, *text, faults);
   if (document) {
     std::vector<std::string> known{"place"};

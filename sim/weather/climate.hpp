@@ -11,6 +11,7 @@ namespace overwinter {
 using Months = std::array<double, 12>;  ///< January first
 
 struct Climate {
+  std::string path, sha256;  ///< of the file and of its bytes
   std::string place;
   Site site;
   Months clearness{};    ///< mean clearness index, 0.05...0.8

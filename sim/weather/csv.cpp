@@ -17,6 +17,7 @@
 #include "sim/netlist/files.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/netlist/weather_fields.hpp"
+#include "sim/sha256.hpp"
 #include "sim/text.hpp"
 #include "sim/weather/csv_rows.hpp"
 #include "sim/weather/epw.hpp"
@@ -56,13 +57,12 @@ std::optional<double> number(std::string_view text, bool decimal_comma) {
 
 class Reader {
  public:
-  Reader(const std::string& path, const CsvLayout& layout, const Site& site, CivilDate from, CivilDate to)
+  Reader(const std::string& path, const CsvLayout& layout, const Site& site, const std::vector<DaySpan>& spans)
       : layout_(layout),
         site_offset_(ticks(site.utc_offset)),
         observer_(observer_at(site)),
-        from_(from),
-        to_(to),
-        span_(ticks_of_span(site, from, to)) {
+        site_(site),
+        spans_(spans) {
     record_.path = path;
     for (const auto* column : {&layout.global_horizontal, &layout.direct_normal, &layout.diffuse_horizontal}) {
       columns_.push_back({*column ? &**column : nullptr, none});
@@ -78,7 +78,7 @@ class Reader {
   MeasuredRecord read() {
     load();
     finish_if_faulty();
-    CsvRows rows(record_.text, csv_separators[layout_.format.separator], std::max(1, layout_.format.header));
+    CsvRows rows(text_, csv_separators[layout_.format.separator], std::max(1, layout_.format.header));
     rows_ = &rows;
     find_columns();
     finish_if_faulty();
@@ -90,8 +90,9 @@ class Reader {
     finish_if_faulty();
     light_nights();
     fill_gaps();
-    check_coverage();
+    for (const DaySpan& span : spans_) check_coverage(span);
     finish_if_faulty();
+    record_.sha256 = sha256(text_);
     return std::move(record_);
   }
 
@@ -152,7 +153,7 @@ class Reader {
       fault(at_file("this file is in the EPW layout, whose columns are known",
                     "leave nothing but the file in the weather section"));
     } else {
-      record_.text = *std::move(text);
+      text_ = *std::move(text);
     }
   }
 
@@ -225,7 +226,7 @@ class Reader {
   void read_rows() {
     const int begin = layout_.format.rows_from.value_or(layout_.format.header + 1);
     if (begin > layout_.format.header + 1) {
-      CsvRows skipped(record_.text, csv_separators[layout_.format.separator], begin);
+      CsvRows skipped(text_, csv_separators[layout_.format.separator], begin);
       if (skipped.next()) {
         rows_->seek(skipped.begin(), skipped.line());
       } else {
@@ -331,7 +332,7 @@ class Reader {
     }
     if (forms.size() == 1) return "form: " + forms.front();
     if (!forms.empty()) return "form: one of " + listed(forms);
-    CsvRows below(record_.text, csv_separators[layout_.format.separator], rows_->line() + 1);
+    CsvRows below(text_, csv_separators[layout_.format.separator], rows_->line() + 1);
     for (int i = 0; i < 3 && below.next() && below.size() > needed() - 1; ++i) {
       const std::string time = trimmed(below[time_]) + (clock_ == none ? "" : " " + trimmed(below[clock_]));
       if (layout_.time.form.read(time)) return fmt::format("rows_from: {}", below.line());
@@ -520,7 +521,11 @@ class Reader {
       if (!lost[i]) continue;
       std::size_t end = i;
       while (end < lost.size() && lost[end]) ++end;
-      if (begin_of(end) > span_.begin && begin_of(i) < span_.end) {
+      const bool needed = std::any_of(spans_.begin(), spans_.end(), [&, first_lost = i](const DaySpan& span) {
+        const TickSpan ticks = ticks_of_span(site_, span.from, span.to);
+        return begin_of(end) > ticks.begin && begin_of(first_lost) < ticks.end;
+      });
+      if (needed) {
         if (first) {
           ++others;
         } else {
@@ -555,17 +560,19 @@ class Reader {
                                    seconds(length) / 3600)));
   }
 
-  void check_coverage() {
+  void check_coverage(const DaySpan& needed) {
     const Tick end = begin_of(record_.rows.size());
-    const bool early = span_.begin<record_.begin, late = span_.end> end;
+    const auto [span_begin, span_end] = ticks_of_span(site_, needed.from, needed.to);
+    const bool early = span_begin<record_.begin, late = span_end> end;
     if (!early && !late) return;
     const auto day_at = [&](Tick t) { return civil_date((t + site_offset_) / ticks_per_day); };
     const Tick first = record_.begin + ticks_per_day - 1, last = end - ticks_per_day;
-    const CivilDate from = early ? day_at(first) : from_, to = late ? day_at(last) : to_;
+    const CivilDate from = early ? day_at(first) : needed.from, to = late ? day_at(last) : needed.to;
     const std::string all = fmt::format("the rows cover {} to {}", local(record_.begin), local(end));
-    const std::string days = iso(from_) + " to " + iso(to_);
+    const std::string days = iso(needed.from) + " to " + iso(needed.to);
     fault(at_row(early ? raw_.front() : raw_.back(), time_, all + ", not the whole span, " + days,
-                 days_since_epoch(from) <= days_since_epoch(to)
+                 spans_.size() > 1 ? "leave that year out, or give a file of the span's days"
+                 : days_since_epoch(from) <= days_since_epoch(to)
                      ? fmt::format("span: {{from: {}, to: {}}}", iso(from), iso(to))
                      : "give a file of the span's days"));
   }
@@ -573,8 +580,9 @@ class Reader {
   const CsvLayout& layout_;
   const Tick site_offset_;
   const Observer observer_;
-  const CivilDate from_, to_;
-  const TickSpan span_;
+  const Site site_;
+  const std::vector<DaySpan> spans_;
+  std::string text_;
   MeasuredRecord record_;
   std::vector<Fault> faults_;
   std::vector<Column> columns_;  // by Quantity
@@ -588,9 +596,9 @@ class Reader {
 
 }  // namespace
 
-MeasuredRecord read_csv(const std::string& path, const CsvLayout& layout, const Site& site, CivilDate from,
-                        CivilDate to) {
-  return Reader(path, layout, site, from, to).read();
+MeasuredRecord read_csv(const std::string& path, const CsvLayout& layout, const Site& site,
+                        const std::vector<DaySpan>& spans) {
+  return Reader(path, layout, site, spans).read();
 }
 
 }  // namespace overwinter

@@ -8,7 +8,7 @@
 
 namespace overwinter {
 
-/// Reads and checks a CSV file for the days from...to of the site's standard time.
+/// Reads and checks a CSV file for these spans.
 ///
 /// Values are converted to W/m2 (sums over the interval divided by it) and degC. Light down to -30 W/m2 counts as zero,
 /// with a warning; light that is missing while the sun is down is none. Gaps up to the layout's limit are filled by
@@ -17,6 +17,6 @@ namespace overwinter {
 /// close, rows of unequal length, time or number that is none, rows out of order or not evenly apart, apart by less
 /// than a minute or more than a day, values out of range (-30...2000 W/m2, -90...70 degC), gaps too long, a span that
 /// the rows do not cover.
-MeasuredRecord read_csv(const std::string& path, const CsvLayout&, const Site&, CivilDate from, CivilDate to);
+MeasuredRecord read_csv(const std::string& path, const CsvLayout&, const Site&, const std::vector<DaySpan>& spans);
 
 }  // namespace overwinter

@@ -16,6 +16,7 @@
 #include "models/light/sun.hpp"
 #include "sim/input_error.hpp"
 #include "sim/netlist/files.hpp"
+#include "sim/sha256.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -99,6 +100,7 @@ class Reader {
     if (header()) rows();
     if (full()) faults_.back().message += " (reading stopped here)";
     if (!faults_.empty()) throw InputError(std::move(faults_));
+    year_.sha256 = sha256(text_);
     return std::move(year_);
   }
 
@@ -112,10 +114,10 @@ class Reader {
     } else if (text->empty()) {
       fault_at_line(0, "the weather file is empty", "give a weather file in the EPW layout");
     } else {
-      year_.text = *std::move(text);
+      text_ = *std::move(text);
     }
     constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
-    if (starts_with(year_.text, byte_order_mark)) position_ = byte_order_mark.size();
+    if (starts_with(text_, byte_order_mark)) position_ = byte_order_mark.size();
   }
 
   bool full() const { return faults_.size() >= most_faults; }
@@ -141,8 +143,8 @@ class Reader {
 
   // Moves to the next line; false at the end of the file.
   bool next_line() {
-    if (position_ >= year_.text.size()) return false;
-    const std::string_view text = year_.text;
+    if (position_ >= text_.size()) return false;
+    const std::string_view text = text_;
     const std::size_t end = std::min(text.find('\n', position_), text.size());
     line_ = text.substr(position_, end - position_);
     if (!line_.empty() && line_.back() == '\r') line_.remove_suffix(1);
@@ -389,6 +391,7 @@ class Reader {
   }
 
   StationYear year_;
+  std::string text_;
   std::vector<Fault> faults_;
   std::size_t position_ = 0;
   std::string_view line_;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <numeric>
 
 #include "models/light/clear_sky.hpp"
@@ -277,6 +278,36 @@ StationYear synthetic_year(const Climate& climate, std::uint64_t seed, int calen
     }
   }
   return year;
+}
+
+MeasuredRecord synthetic_record(const Climate& climate, std::uint64_t seed, DaySpan span) {
+  MeasuredRecord record;
+  record.path = climate.path;
+  record.sha256 = climate.sha256;
+  record.place = climate.place;
+  record.seed = seed;
+  record.step = 3600 * ticks_per_second;
+  record.begin = ticks_of_span(climate.site, {span.from.year, 1, 1}, span.to).begin;
+  record.warnings.push_back(
+      "synthetic weather, seed " + std::to_string(seed) +
+      ": drawn from monthly means of a climate, as likely as another seed's; one seed is no survival verdict");
+  double before = std::numeric_limits<double>::quiet_NaN();
+  for (int year = span.from.year; year <= span.to.year; ++year) {
+    const bool leap = is_leap_year(year);
+    constexpr std::uint64_t years = 10000;  // keeps the years of neighbouring seeds apart
+    const StationYear drawn =
+        synthetic_year(climate, seed * years + static_cast<std::uint64_t>(year), leap ? year - 1 : year);
+    for (std::size_t day = 0; day < days_per_year; ++day) {
+      const bool twice = leap && day == 58;  // 28 February
+      for (std::size_t h = 0; h < (twice ? 48 : 24); ++h) {
+        const StationRecord& hour = drawn.hours[day * 24 + h % 24];
+        const double air = std::isnan(before) ? hour.air_celsius : (before + hour.air_celsius) / 2;
+        record.rows.push_back({air, hour.global_horizontal, hour.beam_normal, hour.diffuse_horizontal});
+        before = hour.air_celsius;
+      }
+    }
+  }
+  return record;
 }
 
 }  // namespace overwinter

@@ -38,7 +38,11 @@ namespace overwinter {
 /// far as its exp, log and cos agree. `calendar_year` places the sun and must not be a leap year.
 std::vector<double> daily_clearness(const Climate&, std::uint64_t seed, int calendar_year);
 
-/// A year of weather; `text` and `path` stay empty.
+/// Hours of all calendar years that the span touches, each drawn anew from the seed and the year; 29 February repeats
+/// the 28th. A season that crosses New Year is cut there: a dull spell ends with the year.
+MeasuredRecord synthetic_record(const Climate&, std::uint64_t seed, DaySpan);
+
+/// A year of weather; `path` and `sha256` stay empty.
 StationYear synthetic_year(const Climate&, std::uint64_t seed, int calendar_year);
 
 }  // namespace overwinter

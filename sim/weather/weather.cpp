@@ -210,7 +210,7 @@ Weather::Weather(StationYear station, Site site, CivilDate from, CivilDate to)
   source_.path = std::move(station.path);
   source_.place = std::move(station.place);
   source_.years = std::move(station.source_years);
-  source_.text = std::move(station.text);
+  source_.sha256 = std::move(station.sha256);
 }
 
 Weather::Weather(MeasuredRecord record, Site site, CivilDate from, CivilDate to)
@@ -250,9 +250,11 @@ Weather::Weather(MeasuredRecord record, Site site, CivilDate from, CivilDate to)
   days.tell(source_);
   source_.step = record.step;
   source_.rows = record.rows.size();
-  source_.place = std::filesystem::path(record.path).filename().string();
+  source_.seed = record.seed;
+  source_.place =
+      record.place.empty() ? std::filesystem::path(record.path).filename().string() : std::move(record.place);
   source_.path = std::move(record.path);
-  source_.text = std::move(record.text);
+  source_.sha256 = std::move(record.sha256);
 }
 
 }  // namespace overwinter

@@ -37,7 +37,7 @@ struct StationYear {
   std::vector<StationRecord> hours;  ///< 8760: hour 0 is 1 January 00:00-01:00 standard time
   std::vector<int> source_years;     ///< distinct calendar years of the rows, ascending
   std::vector<std::string> warnings;
-  std::string text;  ///< the file's bytes, for the run's record of inputs
+  std::string sha256;  ///< of the file's bytes, for the run's record of inputs
 };
 
 /// Hours of a station year: 29 February is not among them.
@@ -58,11 +58,13 @@ struct MeasuredRow {
 /// one that stands for nothing (in a gap that no span needs) is not a number.
 struct MeasuredRecord {
   std::string path;
+  std::string place;  ///< empty: the file's name stands for it
   Tick begin = 0;
   Tick step = 0;  ///< from a minute to a day
   std::vector<MeasuredRow> rows;
+  std::optional<std::uint64_t> seed;  ///< where nothing was measured: the weather was made up from it
   std::vector<std::string> warnings;
-  std::string text;  ///< the file's bytes, for the run's record of inputs
+  std::string sha256;  ///< of the file's bytes, for the run's record of inputs
 };
 
 /// Where weather came from, as results tell it.
@@ -71,13 +73,14 @@ struct WeatherSource {
   std::string place;       ///< the station's name, or the name of a file that gives none
   std::vector<int> years;  ///< distinct calendar years of the rows, ascending
   bool typical_year = false;
+  std::optional<std::uint64_t> seed;  ///< of synthetic weather
   Tick step = 0;
   std::size_t rows = 0;
   /// J/m2 on the horizontal on the median day of each month, January first; not a number where the record has no whole
   /// day of that month.
   std::array<double, 12> median_day{};
   std::optional<double> annual_kwh;  ///< kWh/m2 a year on the horizontal; none for a record shorter than 365 days
-  std::string text;
+  std::string sha256;
 };
 
 /// How someone at the site sees the sun: air pressure of the standard atmosphere, 10 degC.

@@ -27,7 +27,7 @@ TEST_CASE("a reservoir at the bounds of its law serves every wake") {
                                                    {"part: electrolytic-470uf", "model: capacitor, " + reservoir}});
       ReplayOptions options;
       options.out = scratch.path("run");
-      const auto summary = replay(scratch.write("bounds.yaml", text), options).summary;
+      const auto summary = replay(read_scenario(scratch.write("bounds.yaml", text)), options).summary;
       CHECK(summary.at("service").at("wakes_completed") == 72);
       CHECK(summary.at("brownouts").at("count") == 0);
       CHECK(summary.at("engine").at("events").get<int>() < 100 * 72);

@@ -58,7 +58,7 @@ struct Stored {
 Stored stored_after(const test::Scratch& scratch, const std::string& weather) {
   ReplayOptions options;
   options.out = scratch.path("out");
-  const auto summary = replay(scratch.write("scenario.yaml", scenario(weather)), options).summary;
+  const auto summary = replay(read_scenario(scratch.write("scenario.yaml", scenario(weather))), options).summary;
   return {summary.at("cell").at("soc_min"), summary.at("cell").at("soc_end"),
           summary.at("energy").at("harvest_offered_J")};
 }

@@ -36,7 +36,7 @@ ReplayResult run(const std::string& scenario, const test::Scratch& scratch, cons
   ReplayOptions options;
   options.out = scratch.path(folder);
   options.weather = weather;
-  return replay(scenario, options);
+  return replay(read_scenario(scenario), options);
 }
 
 ReplayResult run(const std::string& outcome) {
@@ -279,10 +279,10 @@ TEST_CASE("the energy of every shipped scenario is accounted for") {
     ++count;
     CAPTURE(path.string());
     // A season takes too long here: its first three weeks. The file's own folder is where the weather lies.
-    const std::regex season("span: \\{from: 2024-10-15, to: 2025-03-31\\}"), weather("file: ([^}]*)\\}");
+    const std::regex season("span: \\{from: 2024-10-15, to: 2025-03-31\\}"), weather("(file|synthetic): ([^,}]*)");
     if (std::regex_search(text, season)) MESSAGE("three weeks of " << path.filename().string());
     text = std::regex_replace(text, season, "span: {from: 2024-10-15, to: 2024-11-04}");
-    text = std::regex_replace(text, weather, "file: " + path.parent_path().string() + "/$1}");
+    text = std::regex_replace(text, weather, "$1: " + path.parent_path().string() + "/$2");
     const ReplayResult result = run(scratch.write(path.filename().string(), text), scratch);
     check_residuals(result.summary);
     check_finite(result.summary);

@@ -14,7 +14,7 @@ TEST_CASE("energy of the phases: duration x current x supply voltage x number of
   const test::Scratch scratch;
   ReplayOptions options;
   options.out = scratch.path("run");
-  const auto summary = replay(scratch.write("two-weeks.yaml", text), options).summary;
+  const auto summary = replay(read_scenario(scratch.write("two-weeks.yaml", text)), options).summary;
   REQUIRE(summary.at("span").at("days") == 14);
   const auto& service = summary.at("service");
   const double wakes = service.at("wakes_completed");

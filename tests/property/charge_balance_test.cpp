@@ -34,7 +34,7 @@ TEST_CASE("charge and energy balance for random panels, cells, chargers and load
         panel, limit, capacity, charge, law, fmt::format(fmt::runtime(kind), load));
     ReplayOptions options;
     options.out = scratch.path("random");
-    const nlohmann::ordered_json s = replay(scratch.write("random.yaml", scenario), options).summary;
+    const nlohmann::ordered_json s = replay(read_scenario(scratch.write("random.yaml", scenario)), options).summary;
     RC_ASSERT(std::abs(s.at("energy").at("residual_ledger").get<double>()) < 1e-11);
     // Below empty the cell is outside its model's range: the bound is wider there, and the summary must say so.
     const bool below_empty = s.at("cell").at("soc_min").get<double>() < 0;

@@ -4,10 +4,16 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <csignal>
 #include <cstdio>
+#include <thread>
 
+#include "sim/ensemble/ensemble.hpp"
+#include "sim/ensemble/number_list.hpp"
+#include "sim/netlist/date_text.hpp"
 #include "sim/netlist/explain.hpp"
 #include "sim/netlist/field_text.hpp"
 #include "sim/netlist/part_pairs.hpp"
@@ -15,6 +21,8 @@
 #include "sim/netlist/units_text.hpp"
 #include "sim/replay/replay.hpp"
 #include "sim/replay/weather_json.hpp"
+#include "sim/text.hpp"
+#include "tools/overwinter/ensemble_text.hpp"
 #include "tools/overwinter/terminal.hpp"
 #include "tools/overwinter/usage.hpp"
 
@@ -28,7 +36,8 @@ constexpr int exit_incomplete = 3;
 
 /// The texts of the options of `run`.
 struct RunTexts {
-  std::string weather, every = "10 min", tolerance, stepper, solver;
+  std::vector<std::string> weather;
+  std::string every = "10 min", tolerance, stepper, solver, seeds, years, jobs, out;
 };
 
 /// The value of an option in SI. `example` is a value that it could have.
@@ -65,6 +74,10 @@ void require_text(const CLI::Option& option, const std::string& what, const std:
   }
 }
 
+void require_value(const CLI::Option& option, const std::string& text, const std::string& suggestion) {
+  if (option.count() > 0 && text.empty()) throw option_fault(option.get_name(), "the value is empty", suggestion);
+}
+
 void check(const std::string& file, bool json) {
   const Scenario scenario = read_scenario(file);
   const Weather weather = weather_of(scenario, std::nullopt);
@@ -95,13 +108,33 @@ void check(const std::string& file, bool json) {
   for (const std::string& w : weather.warnings()) fmt::print("{}", note("Note", w));
 }
 
-int run(const std::string& file, ReplayOptions options, const RunTexts& texts, bool json) {
-  const double seconds = option_value("--every", texts.every, unit_of<Duration>("min"), 1, 86400 * 366.0, "\"10 min\"");
-  options.every = static_cast<Tick>(std::llround(seconds * ticks_per_second));
-  options.tolerance = option_value("--tolerance", texts.tolerance, unit_of<double>("1"), 1e-12, 1e-2, "1e-8");
-  options.stepping = named("stepper", texts.stepper, std::vector{Stepping::phases, Stepping::reference});
-  options.elimination = named("solver", texts.solver, std::vector{Elimination::compiled, Elimination::dense});
-  if (!texts.weather.empty()) options.weather = texts.weather;
+std::vector<int> numbers(const std::string& option, const std::string& text, int least, int most) {
+  if (text.empty()) return {};
+  TextFault why;
+  const auto all = parse_number_list(text, least, most, why);
+  if (!all) {
+    const bool is_list = std::isdigit(static_cast<unsigned char>(why.suggestion.front())) != 0;
+    throw option_fault(option + " " + in_quotes(text), why.message, (is_list ? option + " " : "") + why.suggestion);
+  }
+  return *all;
+}
+
+std::size_t jobs(const std::string& text) {
+  if (text.empty()) return std::max(1u, std::thread::hardware_concurrency());
+  constexpr int most_jobs = 1024;
+  TextFault why;
+  const std::optional<int> n = parse_count("--jobs", text, why);
+  if (n && *n >= 1 && *n <= most_jobs) return static_cast<std::size_t>(*n);
+  throw option_fault("--jobs " + in_quotes(text),
+                     "the number of workers must be from 1 to " + std::to_string(most_jobs),
+                     "--jobs 2, or nothing for as many as there are processors");
+}
+
+/// Prints the result.
+int run_one(const Scenario& scenario, const Member& member, ReplayOptions options, bool json) {
+  options.weather = member.weather;
+  if (member.seed) options.seed = *member.seed;
+  options.year = member.year;
   ReplayResult result;
   {
     const Interruptible user;
@@ -110,10 +143,66 @@ int run(const std::string& file, ReplayOptions options, const RunTexts& texts, b
       user.check();
       line.show(reached, share);
     };
-    result = replay(file, options);
+    result = replay(scenario, options);
   }
   fmt::print("{}", json ? result.summary.dump(2) + "\n" : result_text(result.summary, result.folder));
   return result.survives == Held::yes ? 0 : exit_requirement;
+}
+
+/// Prints the result. `command`: a member's own, without what makes it that member.
+int run_many(const Scenario& scenario, const std::vector<Member>& members, EnsembleOptions options, bool json,
+             const std::string& command) {
+  EnsembleResult result;
+  {
+    const Interruptible user;
+    ProgressLine line;
+    options.watch = [&](const EnsembleProgress& progress) {
+      user.check();
+      line.show(progress);
+    };
+    result = run_ensemble(scenario, members, options);
+  }
+  fmt::print("{}", json ? result.ensemble.dump(2) + "\n" : ensemble_text(result, command));
+  fmt::print(stderr, "{}", errors_text(result));
+  return !result.complete ? exit_incomplete : result.held ? 0 : exit_requirement;
+}
+
+int run(const std::string& file, const RunTexts& texts, RunOptions options, bool json, const std::string& given) {
+  const double seconds = option_value("--every", texts.every, unit_of<Duration>("min"), 1, 86400 * 366.0, "\"10 min\"");
+  options.every = static_cast<Tick>(std::llround(seconds * ticks_per_second));
+  options.tolerance = option_value("--tolerance", texts.tolerance, unit_of<double>("1"), 1e-12, 1e-2, "1e-8");
+  options.stepping = named("stepper", texts.stepper, std::vector{Stepping::phases, Stepping::reference});
+  options.elimination = named("solver", texts.solver, std::vector{Elimination::compiled, Elimination::dense});
+  const std::size_t workers = jobs(texts.jobs);
+  Axes axes;
+  axes.weather = texts.weather;
+  axes.seeds = numbers("--seeds", texts.seeds, 0, last_seed);
+  axes.years = numbers("--years", texts.years, first_year, last_year);
+  const Scenario scenario = read_scenario(file);
+  const std::vector<Member> members = members_of(scenario, axes);
+  if (members.size() == 1) {
+    ReplayOptions one;
+    static_cast<RunOptions&>(one) = options;
+    one.out = texts.out;
+    return run_one(scenario, members.front(), one, json);
+  }
+  EnsembleOptions many;
+  static_cast<RunOptions&>(many) = options;
+  many.out = texts.out;
+  many.jobs = workers;
+  return run_many(scenario, members, many, json, "overwinter run " + in_shell(file) + given);
+}
+
+/// Those of these options that were given, with their values, as a shell reads them.
+std::string given_options(const CLI::App& command, const std::vector<std::string>& names) {
+  std::string text;
+  for (const std::string& name : names) {
+    const CLI::Option* option = command.get_option(name);
+    if (option->count() == 0) continue;
+    text += " " + name;
+    if (option->get_items_expected_max() > 0) text += " " + in_shell(option->results().front());
+  }
+  return text;
 }
 
 /// What was printed has reached its place, or not: a full disk, a closed pipe.
@@ -132,13 +221,18 @@ int main(int argc, char** argv) {
       "  overwinter check scenarios/peat-bog.yaml\n"
       "  overwinter run scenarios/peat-bog.yaml\n"
       "  overwinter run scenarios/peat-bog.yaml --weather station.epw --out out/elsewhere\n"
+      "  overwinter run scenarios/peat-bog.yaml --weather stations/*.epw       one member for each file, side by side\n"
+      "  overwinter run scenarios/snow-stake.yaml --seeds 1..50                one for each seed of synthetic weather\n"
+      "  overwinter run mast.yaml --years 2005..2014 --jobs 4                  one for each year of a CSV record\n"
       "  overwinter explain panel\n\n"
       "Exit codes: 0 ran and every requirement held, 1 ran and a requirement failed or stayed undecided,\n"
-      "2 bad usage or input (nothing written), 3 the simulation could not be completed.");
+      "2 bad usage or input (nothing written), 3 the simulation could not be completed. Of an ensemble: 0 every "
+      "member\n"
+      "held, 1 a member did not, 3 a member could not be completed (the others are written).");
   app.set_version_flag("--version", std::string("overwinter ") + OVERWINTER_VERSION);
   app.require_subcommand(1);
 
-  ReplayOptions options;
+  RunOptions options;
   RunTexts texts;
   texts.tolerance = fmt::format("{:g}", options.tolerance);
   texts.stepper = name_of(options.stepping);
@@ -154,15 +248,32 @@ int main(int argc, char** argv) {
   const CLI::Option* run_file = run_command->add_option("FILE", file, "scenario file")->required();
   const CLI::Option* out =
       run_command
-          ->add_option("--out", options.out, "folder for the results (default: out/ and the scenario file's name)")
+          ->add_option("--out", texts.out,
+                       "folder for the results (default: out/ and the scenario file's name; of several members, with "
+                       "-ensemble behind it)")
           ->type_name("FOLDER");
   const CLI::Option* weather =
       run_command
           ->add_option(
               "--weather", texts.weather,
               "another weather file: STATION.epw at its own place; or a CSV file, with the columns and at the site "
-              "of the scenario")
-          ->type_name("FILE");
+              "of the scenario. Of several, each is a member of an ensemble")
+          ->type_name("FILE")
+          ->expected(1, -1);
+  const CLI::Option* seeds =
+      run_command
+          ->add_option("--seeds", texts.seeds,
+                       "seeds of synthetic weather, such as 1..50 or 3,7,9; each is a member of an ensemble")
+          ->type_name("LIST");
+  const CLI::Option* years =
+      run_command
+          ->add_option("--years", texts.years,
+                       "years in which the span is to begin, such as 2005..2014; each is a member of an ensemble, "
+                       "with each weather file or seed")
+          ->type_name("LIST");
+  const CLI::Option* jobs_option =
+      run_command->add_option("--jobs", texts.jobs, "worker processes of an ensemble (default: one a processor)")
+          ->type_name("NUMBER");
   run_command->add_option("--every", texts.every, "distance of the trace's regular rows (default: 10 min)")
       ->type_name("TIME");
   run_command
@@ -181,7 +292,8 @@ int main(int argc, char** argv) {
                    "elimination in the network's equations: compiled from the wiring, or dense, which is slower")
       ->type_name("NAME")
       ->capture_default_str();
-  run_command->add_flag("--json", json, "print summary.json instead of the text")->disable_flag_override();
+  run_command->add_flag("--json", json, "print summary.json, or ensemble.json, instead of the text")
+      ->disable_flag_override();
 
   CLI::App* explain_command =
       app.add_subcommand("explain", "Tell a model's parameters, units, defaults, equations and sources");
@@ -191,7 +303,9 @@ int main(int argc, char** argv) {
   CLI::App* schema_command = app.add_subcommand("schema", "Print the JSON Schema of scenario files, for editors");
 
   try {
-    app.parse(argc, argv);
+    std::vector<std::string> words = arguments(argc, argv);
+    std::reverse(words.begin(), words.end());  // as the parser takes them
+    app.parse(std::move(words));
   } catch (const CLI::ParseError& e) {
     if (e.get_exit_code() == 0) return app.exit(e);
     fmt::print(stderr, "{}\n", usage_error(app, e).what());
@@ -202,11 +316,16 @@ int main(int argc, char** argv) {
     int code = 0;
     for (const CLI::Option* option : {check_file, run_file})
       require_text(*option, "scenario file", file, "scenarios/peat-bog.yaml");
-    require_text(*out, "folder for the results", options.out, "--out FOLDER");
-    require_text(*weather, "weather file", texts.weather, "--weather FILE");
+    require_text(*out, "folder for the results", texts.out, "--out FOLDER");
+    for (const std::string& name : texts.weather) require_text(*weather, "weather file", name, "--weather FILE");
+    require_value(*seeds, texts.seeds, "--seeds 1..50");
+    require_value(*years, texts.years, "--years 2005..2014");
+    require_value(*jobs_option, texts.jobs, "--jobs 2");
     require_text(*explained, "model or part class", topic, "`overwinter explain` without a name lists them");
     if (*check_command) check(file, json);
-    if (*run_command) code = run(file, options, texts, json);
+    if (*run_command)
+      code = run(file, texts, options, json,
+                 given_options(*run_command, {"--every", "--tolerance", "--stepper", "--solver", "--every-start"}));
     if (*explain_command) fmt::print("{}", explain(topic));
     if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));
     require_printed();

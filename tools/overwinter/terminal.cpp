@@ -56,17 +56,16 @@ std::string bars(std::vector<Share> shares, double whole) {
   return text;
 }
 
-/// A text from a file as the terminal may have it: one line, no control characters.
+double value(const Json& j, const char* key) { return j.at(key).is_null() ? std::nan("") : j.at(key).get<double>(); }
+
+}  // namespace
+
 std::string plain(std::string text) {
   for (char& c : text) {
     if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
   }
   return text;
 }
-
-double value(const Json& j, const char* key) { return j.at(key).is_null() ? std::nan("") : j.at(key).get<double>(); }
-
-}  // namespace
 
 std::string note(const std::string& label, const std::string& text) {
   std::string lines = fmt::format("{:<9}", label);
@@ -269,16 +268,34 @@ ProgressLine::~ProgressLine() {
   if (shown_) fmt::print(stderr, "\r\x1b[K");
 }
 
-void ProgressLine::show(Tick reached, double share) {
+bool ProgressLine::is_due() {
   constexpr std::chrono::milliseconds between(200);
-  if (!terminal_) return;
+  if (!terminal_) return false;
   const auto now = std::chrono::steady_clock::now();
-  if (shown_ && now - *shown_ < between) return;
+  if (shown_ && now - *shown_ < between) return false;
   shown_ = now;
+  return true;
+}
+
+void ProgressLine::draw(const std::string& before, double share, const std::string& after) {
   const auto filled = static_cast<std::size_t>(std::clamp(share, 0.0, 1.0) * bar_width);
-  fmt::print(stderr, "\rreplaying {}Z [{}{}] {:3d} %", iso_time(reached).substr(0, 16), std::string(filled, '='),
-             std::string(bar_width - filled, ' '), static_cast<int>(share * 100));
+  fmt::print(stderr, "\r{} [{}{}] {:3d} %{}\x1b[K", before, std::string(filled, '='),
+             std::string(bar_width - filled, ' '), static_cast<int>(share * 100), after);
   std::fflush(stderr);
+}
+
+void ProgressLine::show(Tick reached, double share) {
+  if (is_due()) draw("replaying " + iso_time(reached).substr(0, 16) + "Z", share, "");
+}
+
+void ProgressLine::show(const EnsembleProgress& p) {
+  if (!is_due()) return;
+  constexpr double enough = 0.01;  // to tell the time from
+  const std::chrono::duration<double> past = std::chrono::steady_clock::now() - begun_;
+  std::string after;
+  if (p.share > enough) after += ", " + duration_text(past.count() * (1 - p.share) / p.share) + " left";
+  if (!p.worst.empty()) after += ", worst " + plain(p.worst).substr(0, 24);
+  draw(fmt::format("member {}/{}", p.done, p.members), p.share, after);
 }
 
 namespace {

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "models/model.hpp"
+#include "sim/ensemble/ensemble.hpp"
 
 namespace overwinter {
 
@@ -15,6 +16,9 @@ std::string result_text(const nlohmann::ordered_json& summary, const std::string
 
 /// What `check` says of the weather, of weather_json().
 std::string weather_text(const nlohmann::ordered_json& weather);
+
+/// A text from a file as the terminal may have it: one line, no control characters.
+std::string plain(std::string text);
 
 /// A labelled paragraph within 100 columns.
 std::string note(const std::string& label, const std::string& text);
@@ -31,9 +35,14 @@ class ProgressLine {
   ProgressLine& operator=(const ProgressLine&) = delete;
   /// May be called at every step: it draws five times a second.
   void show(Tick reached, double share);
+  void show(const EnsembleProgress&);
 
  private:
+  bool is_due();
+  void draw(const std::string& before, double share, const std::string& after);
+
   bool terminal_;
+  const std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
   std::optional<std::chrono::steady_clock::time_point> shown_;
 };
 

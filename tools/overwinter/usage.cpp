@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -11,6 +12,11 @@ namespace overwinter {
 namespace {
 
 bool is_option(const std::string& argument) { return argument.size() > 1 && argument[0] == '-'; }
+
+bool is_scenario(const std::string& name) {
+  const std::string ending = std::filesystem::path(name).extension().string();
+  return ending == ".yaml" || ending == ".yml";
+}
 
 std::vector<std::string> option_names(const CLI::App& command) {
   std::vector<std::string> names;
@@ -82,11 +88,10 @@ class Usage {
   InputError unknown_command(const std::string& word) const {
     std::vector<std::string> names;
     for (const CLI::App* command : commands(program_)) names.push_back(command->get_name());
-    const std::string ending = std::filesystem::path(word).extension().string(), near = suggested(word, names);
-    const bool scenario = ending == ".yaml" || ending == ".yml";
-    return fault("there is no command " + in_quotes(word), scenario       ? name() + " run " + word
-                                                           : near.empty() ? "one of " + listed(names)
-                                                                          : near);
+    const std::string near = suggested(word, names);
+    return fault("there is no command " + in_quotes(word), is_scenario(word) ? name() + " run " + word
+                                                           : near.empty()    ? "one of " + listed(names)
+                                                                             : near);
   }
 
   InputError unknown_option(const std::string& option) const {
@@ -107,6 +112,23 @@ class Usage {
 };
 
 }  // namespace
+
+std::vector<std::string> arguments(int argc, char** argv) {
+  std::vector<std::string> all;
+  std::optional<std::size_t> weather;  // where the option stands to which names belong
+  for (int i = 1; i < argc; ++i) {
+    const std::string argument = argv[i];
+    if (is_option(argument)) {
+      weather = argument == "--weather" ? std::optional(all.size()) : std::nullopt;
+    } else if (weather && is_scenario(argument)) {
+      all.insert(all.begin() + static_cast<std::ptrdiff_t>(*weather), argument);
+      ++*weather;
+      continue;
+    }
+    all.push_back(argument);
+  }
+  return all;
+}
 
 InputError usage_error(const CLI::App& program, const CLI::ParseError& e) { return Usage(program).error(e); }
 

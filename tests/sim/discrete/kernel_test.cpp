@@ -184,3 +184,10 @@ TEST_CASE("kernel: more alarms than shells are refused") {
   CHECK_THROWS_AS(kernel.set_alarm(DiscreteKernel::slots, never), std::length_error);
   CHECK(kernel.next() == never);
 }
+
+TEST_CASE("kernel: it tells how much of its time is used up") {
+  Run run(noon);
+  const double before = run.kernel.years();
+  run.kernel.run_to(noon + 365 * ticks_per_day + ticks_per_day / 4);
+  CHECK(run.kernel.years() == doctest::Approx(before + 1));
+}

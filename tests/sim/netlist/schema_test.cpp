@@ -114,6 +114,10 @@ TEST_CASE("the weather section: a file alone, and the columns of a CSV file") {
   CHECK(!takes(csv));
   CHECK(!takes({{"file", "mast.csv"}, {"rain", {{"column", "R"}, {"unit", "mm"}}}}));
   CHECK(!takes({{"separator", "comma"}}));
+  CHECK(takes({{"synthetic", "moor.yaml"}, {"seed", 7}}));
+  CHECK(takes({{"synthetic", "moor.yaml"}}));
+  CHECK(!takes({{"seed", 7}}));
+  CHECK(!takes({{"synthetic", "moor.yaml"}, {"file", "moor.epw"}}));
 }
 
 TEST_CASE("every parameter of every model is in the schema, with its meaning") {

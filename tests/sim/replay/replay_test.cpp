@@ -61,8 +61,8 @@ ReplayOptions into(const std::string& folder) {
 TEST_CASE("two runs write the same bytes") {
   const test::Scratch scratch;
   const std::string scenario = short_scenario(scratch, "bog.yaml");
-  replay(scenario, into(scratch.path("one")));
-  replay(scenario, into(scratch.path("two")));
+  replay(read_scenario(scenario), into(scratch.path("one")));
+  replay(read_scenario(scenario), into(scratch.path("two")));
   CHECK(scratch.read("one/trace.csv") == scratch.read("two/trace.csv"));
   CHECK(scratch.read("one/events.csv") == scratch.read("two/events.csv"));
   CHECK(comparable(scratch, "one") == comparable(scratch, "two"));
@@ -71,7 +71,7 @@ TEST_CASE("two runs write the same bytes") {
 
 TEST_CASE("the order in which parts and nets are written changes nothing") {
   const test::Scratch scratch;
-  replay(short_scenario(scratch, "bog.yaml"), into(scratch.path("one")));
+  replay(read_scenario(short_scenario(scratch, "bog.yaml")), into(scratch.path("one")));
   const auto turned = [](std::string text) {
     // Moves the first part and the first net behind the last, and turns the pins of one net around.
     for (const std::string& line :
@@ -89,7 +89,7 @@ TEST_CASE("the order in which parts and nets are written changes nothing") {
     text.replace(text.find(pins), pins.size(), "[instrument.plus, lead.a, charger.out]");
     return text;
   };
-  replay(short_scenario(scratch, "turned.yaml", turned), into(scratch.path("two")));
+  replay(read_scenario(short_scenario(scratch, "turned.yaml", turned)), into(scratch.path("two")));
   CHECK(scratch.read("one/trace.csv") == scratch.read("two/trace.csv"));
   CHECK(scratch.read("one/events.csv") == scratch.read("two/events.csv"));
   CHECK(comparable(scratch, "one") == comparable(scratch, "two"));
@@ -97,7 +97,7 @@ TEST_CASE("the order in which parts and nets are written changes nothing") {
 
 TEST_CASE("the summary's ledger closes, and every number is finite") {
   const test::Scratch scratch;
-  const ReplayResult r = replay(short_scenario(scratch, "bog.yaml"), into(scratch.path("one")));
+  const ReplayResult r = replay(read_scenario(short_scenario(scratch, "bog.yaml")), into(scratch.path("one")));
   const auto& e = r.summary.at("energy");
   CHECK(std::abs(e.at("residual_ledger").get<double>()) < 1e-12);
   CHECK(std::abs(e.at("residual_independent").get<double>()) < 1e-8);
@@ -113,7 +113,7 @@ TEST_CASE("the summary's ledger closes, and every number is finite") {
 
 TEST_CASE("the peat-bog season closes within 1e-8 at the default tolerance") {
   const test::Scratch scratch;
-  const ReplayResult r = replay(peat_bog, into(scratch.path("season")));
+  const ReplayResult r = replay(read_scenario(peat_bog), into(scratch.path("season")));
   const auto& e = r.summary.at("energy");
   CHECK(std::abs(e.at("residual_independent").get<double>()) <= 1e-8);
   CHECK(std::abs(e.at("residual_ledger").get<double>()) <= 1e-12);
@@ -160,7 +160,7 @@ TEST_CASE("a run that is killed leaves no half-written folder, and the next one 
   const test::Scratch scratch;
   const std::string out = scratch.path("season");
   end_by(SIGKILL, scratch, out);
-  replay(short_scenario(scratch, "bog.yaml"), into(out));
+  replay(read_scenario(short_scenario(scratch, "bog.yaml")), into(out));
   CHECK(fs::exists(out + "/summary.json"));
   CHECK_FALSE(unfinished(scratch));
 }
@@ -187,7 +187,7 @@ TEST_CASE("a run tells at every step how far it is, and what its listener throws
     ++told;
     if (share > 0.5) throw Enough();
   };
-  CHECK_THROWS_AS(replay(short_scenario(scratch, "bog.yaml"), options), Enough);
+  CHECK_THROWS_AS(replay(read_scenario(short_scenario(scratch, "bog.yaml")), options), Enough);
   CHECK(told > 100);
   CHECK_FALSE(unfinished(scratch));
   CHECK_FALSE(fs::exists(scratch.path("result")));
@@ -197,10 +197,10 @@ TEST_CASE("the summary says which stepper was used, and the two agree") {
   const test::Scratch scratch;
   const std::string scenario = short_scenario(scratch, "bog.yaml");
   ReplayOptions options = into(scratch.path("phases"));
-  const auto phases = replay(scenario, options).summary;
+  const auto phases = replay(read_scenario(scenario), options).summary;
   options.out = scratch.path("reference");
   options.stepping = Stepping::reference;
-  const auto reference = replay(scenario, options).summary;
+  const auto reference = replay(read_scenario(scenario), options).summary;
   CHECK(phases.at("engine").at("stepper") == "phases");
   CHECK(reference.at("engine").at("stepper") == "reference");
   CHECK(phases.at("engine").at("steps").get<int>() > 0);
@@ -214,10 +214,10 @@ TEST_CASE("the summary says which elimination was used, and the two agree") {
   const test::Scratch scratch;
   const std::string scenario = short_scenario(scratch, "bog.yaml");
   ReplayOptions options = into(scratch.path("compiled"));
-  const auto compiled = replay(scenario, options).summary;
+  const auto compiled = replay(read_scenario(scenario), options).summary;
   options.out = scratch.path("dense");
   options.elimination = Elimination::dense;
-  const auto dense = replay(scenario, options).summary;
+  const auto dense = replay(read_scenario(scenario), options).summary;
   CHECK(compiled.at("engine").at("solver") == "compiled");
   CHECK(dense.at("engine").at("solver") == "dense");
   CHECK(compiled.at("engine").at("pivot_fallbacks").get<int>() * 20 <
@@ -233,9 +233,9 @@ TEST_CASE("a second run replaces the first result") {
   const std::string scenario = short_scenario(scratch, "bog.yaml");
   ReplayOptions coarse = into(scratch.path("result"));
   coarse.every = 3600 * ticks_per_second;
-  replay(scenario, coarse);
+  replay(read_scenario(scenario), coarse);
   const std::size_t small = scratch.read("result/trace.csv").size();
-  replay(scenario, into(scratch.path("result")));
+  replay(read_scenario(scenario), into(scratch.path("result")));
   CHECK(scratch.read("result/trace.csv").size() > 3 * small);
   CHECK(fs::is_directory(scratch.path("result")));
 }
@@ -276,7 +276,7 @@ TEST_CASE("the scenario runs on every station file at hand") {
     ++files;
     ReplayOptions options = into(scratch.path("station"));
     options.weather = entry.path().string();
-    const ReplayResult r = replay(peat_bog, options);
+    const ReplayResult r = replay(read_scenario(peat_bog), options);
     CHECK(std::abs(r.summary.at("energy").at("residual_independent").get<double>()) <= 1e-8);
     CHECK(r.summary.at("energy").at("harvested_J").get<double>() > 0);
   }

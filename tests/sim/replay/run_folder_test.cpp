@@ -43,3 +43,25 @@ TEST_CASE("someone else's files are not replaced") {
   CHECK_THROWS_AS(RunFolder{scratch.path("file")}, InputError);
   CHECK(scratch.read("mine/notes.txt") == "do not lose me");
 }
+
+TEST_CASE("an ensemble's members are replaced, but no file among them that no run wrote") {
+  const test::Scratch scratch;
+  fs::create_directories(scratch.path("all/members"));
+  scratch.write("all/members/seed-1.json", "old");
+  {
+    RunFolder folder(scratch.path("all"));
+    folder.write("ensemble.json", "new");
+    folder.publish();
+  }
+  CHECK(scratch.read("all/ensemble.json") == "new");
+  CHECK_FALSE(fs::exists(scratch.path("all/members")));
+  fs::create_directories(scratch.path("all/members"));
+  scratch.write("all/members/notes.txt", "do not lose me");
+  CHECK_THROWS_AS(RunFolder{scratch.path("all")}, InputError);
+}
+
+TEST_CASE("a file that cannot be written whole is told") {
+  const test::Scratch scratch;
+  RunFolder folder(scratch.path("result"));
+  CHECK_THROWS_AS(folder.write("absent/x.json", "x"), std::runtime_error);
+}

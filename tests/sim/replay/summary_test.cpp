@@ -16,7 +16,7 @@ TEST_CASE("a constant current's summary is what a pencil says") {
   text.replace(text.find("to: 2025-03-02"), 14, "to: 2025-03-01");
   ReplayOptions options;
   options.out = scratch.path("result");
-  const nlohmann::ordered_json s = replay(scratch.write("test.yaml", text), options).summary;
+  const nlohmann::ordered_json s = replay(read_scenario(scratch.write("test.yaml", text)), options).summary;
   CHECK(s.at("span").at("days") == 1);
   CHECK(s.at("cell").at("charge_out_Ah").get<double>() == doctest::Approx(0.24).epsilon(1e-10));
   CHECK(s.at("cell").at("charge_in_Ah").get<double>() == 0);

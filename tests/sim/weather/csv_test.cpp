@@ -36,7 +36,7 @@ MeasuredRecord read(const std::string& text, const std::string& section, CivilDa
   const auto layout = read_csv_layout(*document, *document->root().find("weather"), true, faults);
   REQUIRE(layout);
   const test::Scratch scratch;
-  return read_csv(scratch.write("w.csv", text), *layout, site, from, to);
+  return read_csv(scratch.write("w.csv", text), *layout, site, {{from, to}});
 }
 
 /// Rows of a day from 2024-10-15 00:00 on, stamped at their ends, with the row's number as light.

@@ -196,7 +196,9 @@ TEST_CASE("the committed weather of the peat bog is what the generator makes, an
   const std::string path = OVERWINTER_SOURCE "/scenarios/peat-bog.epw";
   const StationYear committed = read_epw(path);
   CHECK(committed.place == "Invented upland peat bog");
-  CHECK(committed.text.find("seed 28: not a measurement") != std::string::npos);
+  std::ifstream file(path);
+  const std::string text{std::istreambuf_iterator<char>(file), {}};
+  CHECK(text.find("seed 28: not a measurement") != std::string::npos);
   const StationYear made = synthetic_year(upland_bog(), 28, 2001);
   for (std::size_t row = 0; row < hours_per_year; ++row) {
     REQUIRE(std::abs(committed.hours[row].air_celsius - made.hours[row].air_celsius) < 0.051);
@@ -216,4 +218,25 @@ TEST_CASE("the committed weather of the peat bog is what the generator makes, an
   CHECK(light / outside == doctest::Approx(0.25).epsilon(0.1));
   CHECK(air == doctest::Approx(2).epsilon(0.3));
   CHECK(coldest < -5);
+}
+
+TEST_CASE("a synthetic record: whole calendar years, each of its own, hour by hour on their own days") {
+  const Climate climate = upland_bog();
+  const MeasuredRecord record = synthetic_record(climate, 7, {{2023, 10, 1}, {2024, 3, 31}});
+  CHECK(record.rows.size() == (365 + 366) * 24);
+  CHECK(record.begin == days_since_epoch({2023, 1, 1}) * ticks_per_day);
+  CHECK(record.seed == 7);
+  const auto at = [&](CivilDate day, int h) {
+    return record.rows.at(static_cast<std::size_t>((days_since_epoch(day) * ticks_per_day - record.begin) / hour + h));
+  };
+  // 29 February repeats the 28th, and the sun of 1 March is where the year drawn has it.
+  CHECK(at({2024, 2, 29}, 12).global_horizontal == at({2024, 2, 28}, 12).global_horizontal);
+  CHECK(at({2024, 3, 1}, 12).global_horizontal != at({2024, 2, 28}, 12).global_horizontal);
+  CHECK(at({2023, 6, 1}, 12).global_horizontal != at({2024, 6, 1}, 12).global_horizontal);
+  // The same year drawn from another span, and another seed's.
+  const MeasuredRecord alone = synthetic_record(climate, 7, {{2024, 1, 1}, {2024, 1, 2}});
+  CHECK(alone.rows.at(36).global_horizontal == at({2024, 1, 2}, 12).global_horizontal);
+  CHECK(synthetic_record(climate, 8, {{2024, 1, 1}, {2024, 1, 2}}).rows.at(36).global_horizontal !=
+        alone.rows.at(36).global_horizontal);
+  for (const MeasuredRow& row : record.rows) REQUIRE(std::isfinite(row.air_celsius));
 }

@@ -1,4 +1,4 @@
-#include "sim/replay/sha256.hpp"
+#include "sim/sha256.hpp"
 
 #include <doctest/doctest.h>
 

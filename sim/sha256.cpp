@@ -1,4 +1,4 @@
-#include "sim/replay/sha256.hpp"
+#include "sim/sha256.hpp"
 
 #include <fmt/format.h>
 #include <openssl/evp.h>

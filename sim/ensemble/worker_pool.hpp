@@ -1,0 +1,41 @@
+// Tasks done in forked processes.
+//
+// Everything that was prepared before is shared with the workers, copy-on-write. A worker takes one task after the
+// other over a socket; a free one gets the next, so that long tasks hold nobody up. A worker that dies is replaced, and
+// its task given out once more. Workers ignore SIGINT and SIGHUP, which a terminal sends to all: the parent decides.
+// They die with the parent, whatever ends it (prctl(2), PR_SET_PDEATHSIG), and none is left when run_in_workers()
+// returns or throws.
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <stdexcept>
+#include <string>
+
+namespace overwinter {
+
+struct PoolWork {
+  /// In a worker: the result of a task. May tell at will what share of it is done. What it throws is the task's
+  /// failure.
+  std::function<std::string(std::size_t task, const std::function<void(double share)>& tell)> work;
+  /// In a worker after a task: whether a fresh process is to take its place.
+  std::function<bool()> worn_out;
+  /// In the parent, in the order of completion.
+  std::function<void(std::size_t task, std::string result)> done;
+  std::function<void(std::size_t task, const std::string& why)> failed;
+  /// In the parent, at least five times a second: the shares of the tasks in work, summed up. What it throws ends all.
+  std::function<void(double shares)> tick;
+};
+
+/// Two workers died over the same task.
+class WorkerLost : public std::runtime_error {
+ public:
+  WorkerLost(std::size_t which, const std::string& how) : std::runtime_error(how), task(which) {}
+  std::size_t task;
+};
+
+/// Does the tasks 0...tasks-1 in up to `workers` processes. Throws WorkerLost; std::system_error where no process can
+/// be started.
+void run_in_workers(std::size_t tasks, std::size_t workers, const PoolWork&);
+
+}  // namespace overwinter

@@ -1,0 +1,75 @@
+#include "sim/replay/simulate.hpp"
+
+#include <algorithm>
+
+#include "sim/engine/watchers.hpp"
+#include "sim/replay/summary.hpp"
+
+namespace overwinter {
+
+namespace {
+
+/// Whether any part can complete a wake.
+bool wakes(const Diagram& diagram) {
+  return std::any_of(diagram.parts().begin(), diagram.parts().end(),
+                     [](const DiagramPart& part) { return has_event(*part.table, EventRole::wake_completed); });
+}
+
+class Progress final : public RunWatcher {
+ public:
+  Progress(const RunOptions& options, const Weather& weather) : options_(options), weather_(weather) {}
+  void on_step(Tick reached, const double*, Evaluator&) override {
+    if (!options_.progress) return;
+    options_.progress(reached, static_cast<double>(reached - weather_.begin()) /
+                                   static_cast<double>(weather_.end() - weather_.begin()));
+  }
+
+ private:
+  const RunOptions& options_;
+  const Weather& weather_;
+};
+
+}  // namespace
+
+RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagram& diagram, const RunOptions& options,
+                   const std::vector<RunWatcher*>& others) {
+  ExtremesLog extremes(diagram);
+  SummaryWriter summary(scenario, diagram, weather, extremes);
+  const SunnyDays sky(weather);
+  Service service(diagram, weather.begin(), weather.end(), sky, scenario.sunny_days);
+  MarginLog margins(diagram);
+  HiccupLog hiccups(diagram);
+  RefusedLight refused(diagram, weather.begin());
+  Progress progress(options, weather);
+  std::vector<RunWatcher*> all = {&extremes, &service, &margins, &hiccups, &refused};
+  all.insert(all.end(), others.begin(), others.end());
+  all.push_back(&progress);
+  Watchers watchers(std::move(all));
+
+  SimulatorOptions engine;
+  engine.stepping = options.stepping;
+  engine.elimination = options.elimination;
+  engine.tolerance = options.tolerance;
+  engine.sample_every = options.every;
+  engine.step_over_hiccups = !options.every_start;
+  Simulator simulator(diagram, weather, engine, &watchers);
+  Context context = simulator.start();
+  Evaluator& system = simulator.at(context);
+  watchers.on_step(context.now, context.state.data(), system);
+  watchers.on_sample(context.now, context.state.data(), system);
+  summary.begin(context, system);
+  simulator.advance(context, weather.end());
+
+  RunResult result;
+  const ServiceRecord record = service.finish();
+  if (wakes(diagram)) result.service = record;
+  result.summary =
+      summary.finish(context, simulator, result.service ? &*result.service : nullptr, sky, refused, margins, hiccups);
+  if (const auto verdict = result.summary.find("verdict"); verdict != result.summary.end()) {
+    const auto& survives = verdict->at("survives");
+    result.survives = survives.is_null() ? Held::undecided : survives.get<bool>() ? Held::yes : Held::no;
+  }
+  return result;
+}
+
+}  // namespace overwinter

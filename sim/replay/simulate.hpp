@@ -1,0 +1,40 @@
+// One run in memory: from a scenario that was read to the numbers of its summary.
+#pragma once
+
+#include <functional>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <vector>
+
+#include "sim/engine/simulator.hpp"
+#include "sim/netlist/scenario.hpp"
+#include "sim/service/service.hpp"
+#include "sim/service/verdict.hpp"
+
+namespace overwinter {
+
+struct RunOptions {
+  /// Distance of the samples that the trace's regular rows and the cell's extremes are taken from.
+  Tick every = 600 * ticks_per_second;
+  /// Local error of the integration, SimulatorOptions::tolerance.
+  double tolerance = SimulatorOptions{}.tolerance;
+  /// Simulates every restart in vain, instead of stepping over those that repeat.
+  bool every_start = false;
+  Stepping stepping = SimulatorOptions{}.stepping;
+  Elimination elimination = SimulatorOptions{}.elimination;
+  /// Called at every step with the time reached and the share of the span that is done, 0...1. What it throws ends the
+  /// run; nothing is published then.
+  std::function<void(Tick, double)> progress;
+};
+
+struct RunResult {
+  nlohmann::ordered_json summary;        ///< without the time the run took
+  Held survives = Held::yes;             ///< yes where nothing is required
+  std::optional<ServiceRecord> service;  ///< none where nothing wakes
+};
+
+/// `scenario` has the weather's span; `diagram` is its wiring, `others` watch beside. Throws SimulationError.
+RunResult simulate(const Scenario&, const Weather&, const Diagram&, const RunOptions&,
+                   const std::vector<RunWatcher*>& others);
+
+}  // namespace overwinter

@@ -1,0 +1,127 @@
+#include "sim/ensemble/worker_pool.hpp"
+
+#include <doctest/doctest.h>
+#include <signal.h>
+#include <unistd.h>
+
+#include <filesystem>
+#include <map>
+#include <set>
+
+#include "tests/support/processes.hpp"
+#include "tests/support/scratch.hpp"
+
+using namespace overwinter;
+
+namespace {
+
+/// What came back, by task.
+struct Heard {
+  std::map<std::size_t, std::string> results, failures;
+  PoolWork pool;
+  Heard() {
+    pool.worn_out = [] { return false; };
+    pool.done = [this](std::size_t i, std::string text) { results[i] = std::move(text); };
+    pool.failed = [this](std::size_t i, const std::string& why) { failures[i] = why; };
+    pool.tick = [](double) {};
+  }
+};
+
+std::set<std::string> distinct(const std::map<std::size_t, std::string>& results) {
+  std::set<std::string> all;
+  for (const auto& [task, text] : results) all.insert(text);
+  return all;
+}
+
+std::string self() { return std::to_string(::getpid()); }
+
+}  // namespace
+
+TEST_CASE("workers: every task is done once, in other processes, whatever their number, and none is left") {
+  for (const std::size_t workers : {1u, 2u, 3u, 50u}) {
+    Heard heard;
+    heard.pool.work = [](std::size_t i, const auto&) { return std::to_string(i * i); };
+    run_in_workers(20, workers, heard.pool);
+    REQUIRE(heard.results.size() == 20);
+    for (const auto& [task, text] : heard.results) CHECK(text == std::to_string(task * task));
+    CHECK(test::children_of(::getpid()).empty());
+  }
+}
+
+TEST_CASE("workers: a result may be longer than a socket holds, or empty") {
+  Heard heard;
+  heard.pool.work = [](std::size_t i, const auto&) { return std::string(i * 3'000'000, 'x'); };
+  run_in_workers(3, 2, heard.pool);
+  for (std::size_t i = 0; i < 3; ++i) CHECK(heard.results.at(i) == std::string(i * 3'000'000, 'x'));
+}
+
+TEST_CASE("workers: one carries many tasks, until it is worn out") {
+  Heard heard;
+  heard.pool.work = [](std::size_t, const auto&) { return self(); };
+  run_in_workers(12, 1, heard.pool);
+  CHECK(distinct(heard.results).size() == 1);
+  CHECK(distinct(heard.results).count(self()) == 0);
+  int tasks = 0;  // in each worker
+  heard.pool.work = [&](std::size_t, const auto&) {
+    ++tasks;
+    return self();
+  };
+  heard.pool.worn_out = [&] { return tasks >= 3; };
+  run_in_workers(12, 1, heard.pool);
+  CHECK(distinct(heard.results).size() == 4);
+}
+
+TEST_CASE("workers: a task that throws has failed, the others go on") {
+  Heard heard;
+  heard.pool.work = [](std::size_t i, const auto&) -> std::string {
+    if (i == 2) throw std::runtime_error("no operating point");
+    return "done";
+  };
+  run_in_workers(5, 2, heard.pool);
+  CHECK(heard.results.size() == 4);
+  CHECK(heard.failures == std::map<std::size_t, std::string>{{2, "no operating point"}});
+}
+
+TEST_CASE("workers: a task whose worker dies is done by another one; the second time it is told") {
+  const test::Scratch scratch;
+  Heard heard;
+  heard.pool.work = [&](std::size_t i, const auto&) -> std::string {
+    if (i == 3 && !std::filesystem::exists(scratch.path("died"))) {
+      scratch.write("died", "");
+      ::kill(::getpid(), SIGKILL);
+    }
+    return "done";
+  };
+  run_in_workers(6, 2, heard.pool);
+  CHECK(std::filesystem::exists(scratch.path("died")));
+  CHECK(heard.results.size() == 6);
+
+  heard.pool.work = [](std::size_t i, const auto&) -> std::string {
+    if (i == 3) ::kill(::getpid(), SIGKILL);
+    return "done";
+  };
+  std::optional<std::size_t> lost;
+  try {
+    run_in_workers(6, 2, heard.pool);
+  } catch (const WorkerLost& e) {
+    lost = e.task;
+    CHECK(e.what() == std::string("ended by signal 9"));
+  }
+  CHECK(lost == 3);
+  CHECK(test::children_of(::getpid()).empty());
+}
+
+TEST_CASE("workers: whoever listens is told how far they are, and what it throws ends them at once") {
+  struct Enough {};
+  Heard heard;
+  heard.pool.work = [](std::size_t, const auto& tell) {
+    tell(0.25);
+    ::sleep(60);
+    return std::string();
+  };
+  heard.pool.tick = [](double shares) {
+    if (shares == 0.5) throw Enough();
+  };
+  CHECK_THROWS_AS(run_in_workers(4, 2, heard.pool), Enough);
+  CHECK(test::children_of(::getpid()).empty());
+}
