@@ -37,6 +37,8 @@ class Stepped final : public StepSystem {
 inline StepperSettings unlimited(std::size_t states, std::size_t flows, double longest) {
   StepperSettings s;
   s.tolerances.assign(states, 1e30);
+  s.scales.assign(states, 1e30);
+  s.reach.assign(states, 1e30);
   s.longest_step = longest;
   s.energy_tolerance = 1e30;
   s.size = states + flows;
