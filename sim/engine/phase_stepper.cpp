@@ -14,6 +14,13 @@
 //   (7) defect = change of the stored energy in closed form - integral of the stored flows
 //   (8) corrected x1 = (3) with the polynomial through N0, N at three points of (6), and N1, at Lobatto's five nodes
 //
+//   (9) b = e^z x0 + h phi_1(z) N0                                         of first order
+//  (10) x1 = (3) at s = 1 with the straight line through N0 and N(b)       ETD2RK, same source
+//
+// Short steps, such as the phases of a wake, are taken by (10) where that is good enough: two solves instead of three.
+// What (10) leaves off, a second difference of N over the step, is guessed from the first difference, the fastest
+// decay and the share by which N changes; the bound is the tolerance itself. Such a step is looked at only at its end.
+//
 // With lambda = 0, (4) is Kutta's rule of third order and Simpson's for a flow; (8) is Lobatto's rule, exact to degree
 // 7 in what is integrated (Abramowitz & Stegun 1964, 25.4.32). A pair that relaxes under a constant current is exact at
 // any length of step; what its relaxation does to the flows is not, and (7), which summed over all steps is the audit's
@@ -28,7 +35,6 @@
 // not at its end, the step is shortened until it is.
 #include <algorithm>
 #include <cmath>
-#include <optional>
 #include <stdexcept>
 
 #include "sim/engine/phi.hpp"
@@ -53,7 +59,6 @@ constexpr double held_up = 3;              // growth below which a state holds t
 constexpr double faster = 1.1;             // than told, for a measured rate to be kept
 constexpr double difference = 10;          // tolerances, for measuring a rate
 constexpr int most_trials = 500;
-constexpr double quick_step = 20;  // s
 
 constexpr std::size_t terms = 5;  // of the polynomial in (3)
 using Nodes = std::array<double, terms>;
@@ -92,7 +97,7 @@ class PhaseStepper final : public Stepper {
         measured_(states_),
         c_(s.size) {
     for (double& t : tolerances_) t *= overestimate;
-    for (Vector* v : {&x0_, &x1_, &f0_, &f1_, &n0_, &na_, &nb_, &point_}) v->resize(s.size);
+    for (Vector* v : {&x0_, &x1_, &f0_, &f1_, &n0_, &na_, &nb_, &point_, &end_}) v->resize(s.size);
     for (Vector& n : inner_) n.resize(s.size);
   }
 
@@ -105,6 +110,7 @@ class PhaseStepper final : public Stepper {
     std::fill(suspected_.begin(), suspected_.end(), false);
     std::fill(measured_.begin(), measured_.end(), false);
     is_measured_ = false;
+    due_time_ = 0;
   }
 
   void resize(double h) override {
@@ -117,12 +123,12 @@ class PhaseStepper final : public Stepper {
     for (int trial = 0; trial < most_trials; ++trial) {
       h_ = next_;
       const double factor = attempt(system);
-      if(getenv("TR")) fprintf(stderr,"  h %.6g factor %.4g suspect %zu\n",h_,factor,suspect_);
       next_ = std::min(h_ * factor, s_.longest_step);
       if (factor >= safety) {
         next_ = std::max(next_, uncut_);
         uncut_ = 0;
         t1_ = t0_ + h_;
+        if (due_time_ > t1_) next_ = std::min(next_, due_time_ - t1_);
         known_ = true;
         return {t0_, t1_};
       }
@@ -205,9 +211,9 @@ class PhaseStepper final : public Stepper {
       point_[i] = half[0] * x0_[i] + h_ / 2 * half[1] * n0_[i];  // (1)
       whole_[i] = phi(z_[i]);
     }
-    if (std::optional<double> factor = short_cut(system)) return *factor;
+    if (h_ <= s_.straight_below && !is_measured_ && straight(system)) return largest_factor;
     look(system, point_, na_);
-    if (due_inside(system)) return due_factor();
+    if (due_inside(system)) return before_due();
     for (std::size_t i = 0; i < states_; ++i) {
       point_[i] = whole_[i][0] * x0_[i] + h_ * whole_[i][1] * (2 * na_[i] - n0_[i]);  // (2)
     }
@@ -242,32 +248,36 @@ class PhaseStepper final : public Stepper {
     return std::clamp(std::min(by_error, by_defect), safety, largest_factor);
   }
 
-  /// The straight line through N0 and N at the end of (9), where that is good enough.
-  std::optional<double> short_cut(StepSystem& system) {
+  /// (9), (10). Whether the step was as good as that; otherwise nothing but nb_ is changed.
+  bool straight(StepSystem& system) {
     double fastest = 0;
-    for (std::size_t i = 0; i < states_; ++i) fastest = std::max(fastest, rate_[i]);
-    const double bend = std::min(1.0, h_ * fastest) / 3;
-    if (h_ > quick_step || is_measured_) return {};
-    middle_ = point_;
     for (std::size_t i = 0; i < states_; ++i) {
-      point_[i] = whole_[i][0] * x0_[i] + h_ * whole_[i][1] * n0_[i];  // (9)
+      fastest = std::max(fastest, rate_[i]);
+      end_[i] = whole_[i][0] * x0_[i] + h_ * whole_[i][1] * n0_[i];  // (9)
     }
-    look(system, point_, nb_);
+    look(system, end_, nb_);
     double worst = 0;
     for (std::size_t i = 0; i < states_; ++i) {
-      worst = std::max(worst, std::abs(h_ * whole_[i][2] * (nb_[i] - n0_[i])) * bend / s_.tolerances[i]);
+      const double bend = std::abs(nb_[i] - n0_[i]), size = std::max(std::abs(nb_[i]), std::abs(n0_[i]));
+      if (bend == 0) continue;
+      const double second = std::min(1.0, h_ * fastest + bend / size) / 3;
+      worst = std::max(worst, h_ * whole_[i][2] * bend * second / s_.tolerances[i]);
     }
-    point_ = middle_;
-    if (!(worst <= 1)) return {};
+    if (!(worst <= 1)) return false;
     for (std::size_t i = 0; i < s_.size; ++i) c_[i] = {n0_[i], nb_[i] - n0_[i]};
-    const double energy = end(system);
-    if (!(defect(energy) <= 1)) return {};
+    const double energy = end(system);  // (10)
+    if (!(defect(energy) <= 1)) return false;
     energy_ = energy;
     system.decay(rate_.data());
-    return largest_factor;
+    return true;
   }
 
-  double due_factor() const { return h_ > 1 ? 0.125 : 0.5; }
+  /// For the next length where an event is due in the step's middle: down from the length of a night in few trials, and
+  /// then up to the time at which it was due.
+  double before_due() {
+    due_time_ = t0_ + h_ / 2;
+    return h_ > 1 ? 0.125 : 0.5;
+  }
 
   /// (5); remembers whose error was the largest.
   double judge_error() {
@@ -355,10 +365,11 @@ class PhaseStepper final : public Stepper {
   std::vector<char> suspected_, measured_;  ///< whether lambda has been, and from now on is measured
   std::vector<Nodes> c_;                    ///< of the dense output
   Vector x0_, x1_, f0_, f1_;                ///< the step's ends, and the slopes there
-  Vector n0_, na_, nb_, point_, middle_;
+  Vector n0_, na_, nb_, point_, end_;
   std::array<Vector, terms> inner_;
   std::size_t suspect_ = 0;  ///< the state whose error made the trial fail; states_ where none did
   bool due_ = false;         ///< an event is due at one of the inner nodes
+  double due_time_ = 0;      ///< an event was due there, seen from the middle of a step that was too long
   double t0_ = 0, t1_ = 0, h_ = 0, next_ = 0, energy_ = 0;
   double uncut_ = 0;  ///< length of the step that was cut to end at a stop; 0 for none
   bool known_ = false;

@@ -26,6 +26,7 @@ constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
 constexpr int leap_tries = 3;                       // then a longer stretch tells more
 constexpr Tick leap_cut = 8, leap_growth = 2;       // of its length where it came to nothing, and where it came off
 constexpr std::size_t fewest_failures = 6;          // in the stretch after a leap
+constexpr double straight_below = 20;               // s
 constexpr double network_share = 1e-7;               // V, of the tolerance
 constexpr double strictest = 1e-5;                  // x
 constexpr double first_reach = 0.01;                // of a following state's scale
@@ -45,6 +46,7 @@ double seconds(Tick from, Tick to) { return static_cast<double>(to - from) / tic
 StepperSettings stepper_settings(const Diagram& diagram, const SimulatorOptions& options) {
   StepperSettings s;
   s.longest_step = options.longest_step;
+  s.straight_below = straight_below;
   s.energy_tolerance = options.tolerance * energy_share;
   s.size = diagram.states() + diagram.integrals();
   for (const DiagramPart& part : diagram.parts()) {

@@ -39,6 +39,7 @@ struct StepperSettings {
   std::vector<double> tolerances;  ///< local error per step of each state; flows are not looked at
   std::vector<double> scales;      ///< of each state
   std::vector<double> reach;       ///< how far a first step may lead each state
+  double straight_below = 0;       ///< s, length of steps that a straight line is tried for first; 0 for none
   double longest_step = 0;         ///< s
   double energy_tolerance = 0;     ///< what a step's flows may miss of the stored energy, over its throughput
   std::vector<std::size_t> stored, throughput;  ///< places of those flows' integrals in the vectors

@@ -16,10 +16,10 @@ class PlainNewton final : public NetworkSolver {
     inner_->recall(nullptr);
     return inner_->stay(system, network, branch_sign);
   }
-  SolveOutcome track(Evaluator& system, std::vector<double>& network, const Context& inputs, const std::vector<double>&,
-                     const std::vector<double>& to, double) override {
-    system.set_inputs(to.data(), inputs.memory.data(), inputs.drive.data());
-    return stay(system, network, inputs.branch_sign);
+  SolveOutcome track(Evaluator& system, std::vector<double>& network, const Context& inputs,
+                     const std::vector<double>& from, const std::vector<double>& to, double trusted) override {
+    inner_->recall(nullptr);
+    return inner_->track(system, network, inputs, from, to, trusted);
   }
   std::shared_ptr<const SolverMemory> keep() override { return nullptr; }
   void recall(const std::shared_ptr<const SolverMemory>&) override {}
