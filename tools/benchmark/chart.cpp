@@ -33,11 +33,11 @@ Decades axis_of(const std::vector<WorkPrecisionRow>& rows, double from, double t
 struct Look {
   const char *colour, *mark;  // the mark is drawn around 0, 0
 };
-constexpr Look looks[] = {{"#0072b2", "M-4 -4H4V4H-4Z"},
-                          {"#009e73", "M0 -5L5 0L0 5L-5 0Z"},
-                          {"#d55e00", "M-5 4H5L0 -5Z"},
-                          {"#cc79a7", "M-5 -1.5H-1.5V-5H1.5V-1.5H5V1.5H1.5V5H-1.5V1.5H-5Z"},
-                          {"#666666", "M-5 -4H5L0 5Z"}};
+constexpr Look looks[] = {
+    {"#0072b2", "M-4 -4H4V4H-4Z"},     {"#009e73", "M0 -5L5 0L0 5L-5 0Z"},
+    {"#d55e00", "M-5 4H5L0 -5Z"},      {"#cc79a7", "M-5 -1.5H-1.5V-5H1.5V-1.5H5V1.5H1.5V5H-1.5V1.5H-5Z"},
+    {"#666666", "M-5 -4H5L0 5Z"},      {"#e69f00", "M-5 0L0 -3L5 0L0 3Z"},
+    {"#56b4e9", "M0 -5L3 0L0 5L-3 0Z"}};
 
 double error_of(const WorkPrecisionRow& row) { return std::max(row.charge_error, 1e-12); }
 double cost_of(const WorkPrecisionRow& row) { return row.seconds_per_year; }

@@ -9,7 +9,7 @@ namespace overwinter {
 struct Finished {
   int code = -1;              ///< exit code; 127 where the program could not be started
   double seconds = 0;         ///< wall time
-  double peak_mebibytes = 0;  ///< largest resident size
+  double peak_mebibytes = 0;  ///< largest resident size; not below this program's own, which it began as a copy of
   std::string said;           ///< on standard error
 };
 

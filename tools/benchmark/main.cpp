@@ -65,6 +65,9 @@ void measure(const Wanted& wanted) {
   const std::string head = fmt::format("{}, {}", today(), machine_class());
   fmt::print("{}. Seconds are processor time of this machine in this run; only ratios carry over.\n\n", head);
 
+  // First, for the size of a child is not told below this program's.
+  const std::vector<ProgramCost> program =
+      measure_program((self.parent_path() / "overwinter").string(), measured_scenario);
   const WorkPrecision precision = measure_work_precision(measured_scenario, wanted.days, wanted.runs);
   print(precision);
   std::fflush(stdout);
@@ -76,8 +79,6 @@ void measure(const Wanted& wanted) {
   std::fflush(stdout);
   const InstructionCost instructions = count_instructions(self.string(), measured_scenario);
   print(instructions);
-  const std::vector<ProgramCost> program =
-      measure_program((self.parent_path() / "overwinter").string(), measured_scenario);
   print(program);
   std::fflush(stdout);
   const std::vector<StepperAgreement> agreement =

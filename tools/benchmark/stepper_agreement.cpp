@@ -59,9 +59,10 @@ void print(const std::vector<StepperAgreement>& all) {
   fmt::print("\nThe fast stepper against the reference on the shipped scenarios, both at the default tolerance\n");
   for (const StepperAgreement& a : all) {
     const std::string events =
-        a.event_difference
-            ? fmt::format("{} service events in the same order, at most {:.0e} s apart", a.events, *a.event_difference)
-            : fmt::format("the first {} of {} service events the same", a.alike, a.events);
+        !a.event_difference ? fmt::format("the first {} of {} service events the same", a.alike, a.events)
+        : a.events == 0
+            ? "no service events"
+            : fmt::format("{} service events in the same order, at most {:.0e} s apart", a.events, *a.event_difference);
     fmt::print("  {:<20} {:>4.1f} times as fast, SoC {:.1e} apart; {}\n", a.scenario, a.time_ratio, a.charge_difference,
                events);
   }
