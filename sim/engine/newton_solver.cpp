@@ -189,7 +189,7 @@ class NewtonSolver final : public NetworkSolver {
       if (i == 0) first_ = z;
       ++counts_.chords;
       slow_ = i > 0 && length > chord_floor && length > slow_contraction * former;
-      if (length <= chord_floor || (i > 0 && length * length <= rest_ * former)) return true;
+      if (i > 0 ? length * length <= rest_ * former : length <= 100 * rest_) return true;
       slow = slow_;
       former = length;
     }

@@ -141,6 +141,7 @@ class PhaseStepper final : public Stepper {
   void calc_state(double t, Vector& x) const override { interpolate((t - t0_) / h_, x); }
   const Vector& current_state() const override { return x1_; }
   double current_time_step() const override { return next_; }
+  bool measured() const override { return is_measured_; }
 
  private:
   /// The last step's end becomes the next one's begin.

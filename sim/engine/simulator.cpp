@@ -27,7 +27,7 @@ constexpr int leap_tries = 3;                       // then a longer stretch tel
 constexpr Tick leap_cut = 8, leap_growth = 2;       // of its length where it came to nothing, and where it came off
 constexpr std::size_t fewest_failures = 6;          // in the stretch after a leap
 constexpr double straight_below = 20;               // s
-constexpr double network_share = 1e-7;               // V, of the tolerance
+constexpr double network_share = 1e-8;               // V, of the tolerance
 constexpr double strictest = 1e-5;                  // x
 constexpr double first_reach = 0.01;                // of a following state's scale
 constexpr double shortest_step = 1e-6;              // s; below it a vanished branch is a collapse
@@ -647,6 +647,7 @@ void Simulator::integrate(Context& c, Tick stop) {
       if (wanted * 1.01 > remaining && wanted != remaining) stepper.resize(remaining);
       const auto [t0, end] = stepper.do_step(in);
       ++counts_.accepted;
+      counts_.measured += stepper.measured();
       const double t1 = std::abs(end - length) < 0.5 / ticks_per_second ? length : end;
 
       // Guards at the end of the step.

@@ -111,6 +111,7 @@ class RunWatcher {
 };
 
 struct StepCounts {
+  std::size_t measured = 0;  ///< accepted ones with a decay that no model gives in closed form
   std::size_t accepted = 0, rejected = 0, happenings = 0, worst_cases = 0, leaps = 0;
 };
 

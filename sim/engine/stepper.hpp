@@ -61,6 +61,8 @@ class Stepper {
   virtual const std::vector<double>& current_state() const = 0;
   /// The length that the next step should have.
   virtual double current_time_step() const = 0;
+  /// Whether the last step had to measure a decay that no model gives in closed form.
+  virtual bool measured() const { return false; }
 };
 
 std::unique_ptr<Stepper> make_reference_stepper(const StepperSettings&);

@@ -25,6 +25,7 @@ class CountedStepper final : public Stepper, StepSystem {
   void calc_state(double t, std::vector<double>& x) const override { inner_->calc_state(t, x); }
   const std::vector<double>& current_state() const override { return inner_->current_state(); }
   double current_time_step() const override { return inner_->current_time_step(); }
+  bool measured() const override { return inner_->measured(); }
 
  private:
   void slopes(const std::vector<double>& x, std::vector<double>& dxdt) override {
