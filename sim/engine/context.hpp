@@ -68,9 +68,9 @@ struct Context {
   std::size_t looked_at = 0;     ///< failures in a weather interval, those that were simulated unseen included
   std::size_t looked_at_in = 0;  ///< the interval
   Tick last_failure = 0;
-  std::vector<CycleEvent> since;                         ///< its events
-  DriftSums drift;                                       ///< of its failures
-  std::shared_ptr<const Landings> landings;              ///< the latest, see the simulator
+  std::vector<CycleEvent> since;             ///< its events
+  DriftSums drift;                           ///< of its failures
+  std::shared_ptr<const Landings> landings;  ///< the latest, see the simulator
 };
 
 }  // namespace overwinter

@@ -41,9 +41,7 @@ class DenseFactors final : public JacobianFactors {
         places_(places_of(diagram, n_ * n_, [&](std::size_t row, std::size_t column) { return column * n_ + row; })) {}
 
   const JacobianPlaces& places() const override { return places_; }
-  bool factor(const double* jacobian) override {
-    return lu_.renew().lu.factor(jacobian, n_);
-  }
+  bool factor(const double* jacobian) override { return lu_.renew().lu.factor(jacobian, n_); }
   void solve(double* b) const override { lu_->lu.solve(b); }
   int sign() const override { return lu_->lu.sign(); }
   std::shared_ptr<const KeptFactors> keep() const override { return lu_.keep(); }

@@ -56,8 +56,8 @@ class NetworkSolver {
 /// How far a solution may be off, V: what rounding leaves.
 inline constexpr double finest_rest = 1e-15;
 
-/// Newton's method with the one elimination and with the other (jacobian_factors.hpp). `rest`: how far a solution may be
-/// off by estimate, V.
+/// Newton's method with the one elimination and with the other (jacobian_factors.hpp). `rest`: how far a solution may
+/// be off by estimate, V.
 std::unique_ptr<NetworkSolver> make_dense_solver(const Diagram&, double rest = finest_rest);
 std::unique_ptr<NetworkSolver> make_compiled_solver(const Diagram&, double rest = finest_rest);
 

@@ -257,17 +257,17 @@ class NewtonSolver final : public NetworkSolver {
   static constexpr double follow_difference = 1e-7;  // of the change of state
   static constexpr double follow_reach = 10.0;       // V
   static constexpr int chord_limit = 14;
-  static constexpr double chord_reach = 0.1;              // V, a longer first step asks for a fresh Jacobian
-  static constexpr double slow_contraction = 0.05;        // a fresh Jacobian pays
-  static constexpr double chord_contraction = 0.5;        // of one step to the next
-  static constexpr double chord_floor = 1e-11;            // V, steps this short may be rounding and need not shrink
-  static constexpr double first_conductance = 1.0;        // S
+  static constexpr double chord_reach = 0.1;                 // V, a longer first step asks for a fresh Jacobian
+  static constexpr double slow_contraction = 0.05;           // a fresh Jacobian pays
+  static constexpr double chord_contraction = 0.5;           // of one step to the next
+  static constexpr double chord_floor = 1e-11;               // V, steps this short may be rounding and need not shrink
+  static constexpr double first_conductance = 1.0;           // S
   static constexpr double at_rest = 1e-3, near_rest = 0.05;  // V
 
   Eigen::VectorXd f_, trial_f_, step_, trial_, correction_, start_, anchor_, first_, predicted_;
   bool slow_ = false;   ///< the last chord iteration ended so slowly that a fresh Jacobian pays
   bool bends_ = false;  ///< since the last recall a straight line did not lead to the next solution
-  const double rest_;  ///< V, estimated next step; then the last one has been applied
+  const double rest_;   ///< V, estimated next step; then the last one has been applied
   std::unique_ptr<JacobianFactors> factors_;
   std::vector<double> jacobian_;
   int factored_sign_ = 0;  ///< of the matrix in factors_; 0 if it belongs to no solution

@@ -27,7 +27,7 @@ constexpr int leap_tries = 3;                       // then a longer stretch tel
 constexpr Tick leap_cut = 8, leap_growth = 2;       // of its length where it came to nothing, and where it came off
 constexpr std::size_t fewest_failures = 6;          // in the stretch after a leap
 constexpr double straight_below = 20;               // s
-constexpr double network_share = 1e-8;               // V, of the tolerance
+constexpr double network_share = 1e-8;              // V, of the tolerance
 constexpr double strictest = 1e-5;                  // x
 constexpr double first_reach = 0.01;                // of a following state's scale
 constexpr double shortest_step = 1e-6;              // s; below it a vanished branch is a collapse
@@ -37,7 +37,7 @@ constexpr double same_landing = 0.2;                // V, to start from and to e
 constexpr double same_imbalance = 0.1;              // of each current
 constexpr double noticed = 1e-5;                    // of the largest current
 constexpr int landing_tries = 3;
-constexpr double same_branch = 0.05;                // V, how far a long step's prediction may be off
+constexpr double same_branch = 0.05;  // V, how far a long step's prediction may be off
 constexpr double energy_share =
     0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
 
@@ -51,7 +51,8 @@ StepperSettings stepper_settings(const Diagram& diagram, const SimulatorOptions&
   s.size = diagram.states() + diagram.integrals();
   for (const DiagramPart& part : diagram.parts()) {
     for (const State& state : part.table->states) {
-      s.tolerances.push_back((state.follows ? std::min(options.tolerance, strictest) : options.tolerance) * state.scale);
+      s.tolerances.push_back((state.follows ? std::min(options.tolerance, strictest) : options.tolerance) *
+                             state.scale);
       s.scales.push_back(state.scale);
       s.reach.push_back(state.follows ? first_reach * state.scale : std::numeric_limits<double>::infinity());
     }

@@ -10,12 +10,14 @@
 //       2  integrate from context.now towards stop with a fixed drive and memory:
 //            step (t0, t*]: one controlled step of the stepper (stepper.hpp), never beyond stop
 //            a guard counts on the half-open step: false at t0 by construction, looked at at t*; the phase stepper
-//            looks inside as well, and where one is >= 0 there but not at t*, the step is shortened until it is at its
-//            end if an armed guard is >= 0 at t*: search the step's dense output for the first tick at which it is; x*
-//            is the dense output there, and the rest of the step is thrown away a disarmed guard that is < 0 at t* is
-//            armed again; one without a reset, which changes nothing that could lead it away from its threshold, not
-//            before a second has passed samples due inside the step are read from the dense output after 100 steps in a
-//            row shorter than 20 s the integration is held up: x* is the last step's end
+//            looks inside as well (not on a straight line), and where one is >= 0 there but not at t*, the step is
+//            shortened until it is at its end
+//            if an armed guard is >= 0 at t*: search the step's dense output for the first tick at which one of those
+//            is; x* is the dense output there, and the rest of the step is thrown away
+//            a disarmed guard that is < 0 at t* is armed again; one without a reset, which changes nothing that could
+//            lead it away from its threshold, not before a second has passed
+//            samples due inside the step are read from the dense output
+//            after 100 steps in a row shorter than 20 s the integration is held up: x* is the last step's end
 //       3  context := x* at that tick; if it is the interval's end, take the next interval's weather
 //       4  event rounds at that tick, numbered from 0:
 //            solve the network once at x-; every armed guard >= 0 and every alarm <= now is due, and in round 0 after a
@@ -35,8 +37,9 @@
 // network falls to is taken, and a "collapse" is recorded. The phase stepper's steps can reach so far beyond a fold
 // that Newton's method lands on the other branch unnoticed: a solution far from its prediction counts as a vanished
 // branch too. Blind spots: a guard that rises and falls again between the points that are looked at (the middle of a
-// step of the phase stepper, in a corrected one three points, and each step's end) is missed, and so is one that
-// touches zero without passing it. On a segment the drive is constant, so that what moves are relaxations, and the step
+// step of the phase stepper, in a corrected one three points, on a straight line of 20 s none, and each step's end) is
+// missed, and so is one that touches zero without passing it, or one that has fallen again at the step's end while
+// another is due there. On a segment the drive is constant, so that what moves are relaxations, and the step
 // error control keeps steps short where they move currents. Integrals of flows ride along in the state vector with the
 // method's own nodes and weights. They do not steer the reference stepper; the phase stepper compares those of the
 // stored energy with the stores' closed form.
@@ -170,8 +173,8 @@ class Simulator {
   std::unique_ptr<NetworkSolver> solver_;
   std::unique_ptr<Integrator> integrator_;
   StepCounts counts_;
-  Context before_;             // scratch
-  Context stressed_;           ///< scratch, but for its landings
+  Context before_;    // scratch
+  Context stressed_;  ///< scratch, but for its landings
   std::vector<double> imbalance_, expected_, landed_;
   bool held_up_ = false, stretch_complete_ = false;
   StateTraits traits_;

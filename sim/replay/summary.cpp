@@ -205,7 +205,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                  {"solver", name_of(simulator.options().elimination)},
                  {"steps", simulator.steps().accepted},
                  {"measured_steps", simulator.steps().measured},
-                {"branch_retries", simulator.steps().rejected},
+                 {"branch_retries", simulator.steps().rejected},
                  {"events", simulator.steps().happenings},
                  {"solves", simulator.solves().solves},
                  {"leaps", simulator.steps().leaps},

@@ -77,10 +77,10 @@ WorkPrecision measure_work_precision(const std::string& path, int days, int runs
   const Course truth = run_course(diagram, weather, reference_method(), reference_tolerance);
   for (int run = 0; run < runs; ++run) {
     auto row = result.rows.begin();
-    for (const Method& method : {phases_method(), reference_method(), cvode_method(CvodeVariant::adams),
-                                 cvode_method(CvodeVariant::adams_diagonal), cvode_method(CvodeVariant::bdf),
-                                 with_plain_newton(cvode_method(CvodeVariant::adams)),
-                                 with_plain_newton(cvode_method(CvodeVariant::bdf))}) {
+    for (const Method& method :
+         {phases_method(), reference_method(), cvode_method(CvodeVariant::adams),
+          cvode_method(CvodeVariant::adams_diagonal), cvode_method(CvodeVariant::bdf),
+          with_plain_newton(cvode_method(CvodeVariant::adams)), with_plain_newton(cvode_method(CvodeVariant::bdf))}) {
       for (const double tolerance : tolerances) {
         const Course course = run_course(diagram, weather, method, tolerance);
         const double year = seconds_per_year(course.seconds, span);
