@@ -20,7 +20,7 @@ constexpr int round_limit = 100;
 constexpr Tick marker_pause = ticks_per_second;
 constexpr double same_point = 1e-3;                 // V
 constexpr int most_events = 60000;                  // in a minute
-constexpr double short_step = 20;                   // s
+constexpr double short_step = 0.5;                  // s
 constexpr int short_steps = 100;                    // in a row: the integration is held up
 constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
 constexpr int leap_tries = 3;                       // then a longer stretch tells more
