@@ -24,6 +24,7 @@ class Stepped final : public StepSystem {
     for (std::size_t i = 0; i < decays.size(); ++i) rate[i] = decays[i];
   }
   double stored_energy() const override { return energy ? energy(last) : 0; }
+  double usual_power() const override { return 0; }
   bool due() const override { return event && event(last); }
 
   std::function<void(const Vector& x, Vector& dxdt)> rates;
