@@ -47,19 +47,19 @@ namespace {
 using Vector = std::vector<double>;
 
 constexpr double safety = 0.9, least_factor = 0.02, largest_factor = 5;
-constexpr double overestimate = 50;        // of (5) over the error of (4)
-constexpr double usual_time = 20;          // s, whose usual throughput counts beside the step's: steps in which nothing
-                                           // but a pair or a capacitor relaxes
+constexpr double overestimate = 50;  // of (5) over the error of (4)
+constexpr double usual_time = 20;    // s, whose usual throughput counts beside the step's: steps in which nothing
+                                     // but a pair or a capacitor relaxes
 constexpr double least_scale = 3e-3, largest_scale = 0.3;  // J, of that throughput
-constexpr double rounding = 1e-15;         // of the stored energy
-constexpr double shortest_watched = 1e-3;  // s, a step into which no event is searched for
-constexpr double stiff = -100;             // z; below it (6) would be made of rounding
-constexpr double far_from_rest = 1e3;      // tolerances
-constexpr double far_from_zero = 3e-3;     // of the scale
-constexpr double first_stretch = 2.5;      // time constants
-constexpr double held_up = 3;              // growth below which a state holds the steps up
-constexpr double faster = 1.1;             // than told, for a measured rate to be kept
-constexpr double difference = 10;          // tolerances, for measuring a rate
+constexpr double rounding = 1e-15;                         // of the stored energy
+constexpr double shortest_watched = 1e-3;                  // s, a step into which no event is searched for
+constexpr double stiff = -100;                             // z; below it (6) would be made of rounding
+constexpr double far_from_rest = 1e3;                      // tolerances
+constexpr double far_from_zero = 3e-3;                     // of the scale
+constexpr double first_stretch = 2.5;                      // time constants
+constexpr double held_up = 3;                              // growth below which a state holds the steps up
+constexpr double faster = 1.1;                             // than told, for a measured rate to be kept
+constexpr double difference = 10;                          // tolerances, for measuring a rate
 constexpr int most_trials = 500;
 
 constexpr std::size_t terms = 5;  // of the polynomial in (3)
@@ -376,7 +376,7 @@ class PhaseStepper final : public Stepper {
   double due_time_ = 0;      ///< an event was due there, seen from the middle of a step that was too long
   double t0_ = 0, t1_ = 0, h_ = 0, next_ = 0, energy_ = 0;
   double energy_scale_ = 0;  ///< J, beside the step's throughput
-  double uncut_ = 0;  ///< length of the step that was cut to end at a stop; 0 for none
+  double uncut_ = 0;         ///< length of the step that was cut to end at a stop; 0 for none
   bool known_ = false;
   bool is_measured_ = false;  ///< any lambda
 };
