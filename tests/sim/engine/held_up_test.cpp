@@ -264,22 +264,23 @@ TEST_CASE("a capacitor in contact with a feed that falls slowly does not hold th
   // of 20 mV takes at most one contact: less than the falls of 20 in a day, besides the load's steps and the first
   // charge.
   int stiff = 0;
-  in_contact_with_every_feed(Stepping::reference, [&](const Log& log, Simulator& simulator, const Diagram& diagram,
-                                                      const Context& c) {
-    const int contacts = log.count("settles in contact");
-    stiff += contacts > 5 ? 1 : 0;
-    CHECK(contacts < 20);
-    CHECK(log.count("holds") < 25);
-    CHECK(log.happenings.size() < 80);
-    // Each contact takes a hundred steps until it is noticed; where it allows steps of half a second and more, the
-    // integration goes through.
-    CHECK(simulator.steps().accepted < (contacts > 5 ? 100 * static_cast<std::size_t>(contacts) + 1500 : 23 * 3600 * 2));
-    // And it follows its net.
-    const Evaluator& system = simulator.at(c);
-    const std::size_t store = part_of(diagram, "store");
-    const View view = system.view(store);
-    CHECK(std::abs(view.z[0] - view.z[1] - view.x[0]) < 0.021);
-  });
+  in_contact_with_every_feed(Stepping::reference,
+                             [&](const Log& log, Simulator& simulator, const Diagram& diagram, const Context& c) {
+                               const int contacts = log.count("settles in contact");
+                               stiff += contacts > 5 ? 1 : 0;
+                               CHECK(contacts < 20);
+                               CHECK(log.count("holds") < 25);
+                               CHECK(log.happenings.size() < 80);
+                               // Each contact takes a hundred steps until it is noticed; where it allows steps of half
+                               // a second and more, the integration goes through.
+                               CHECK(simulator.steps().accepted <
+                                     (contacts > 5 ? 100 * static_cast<std::size_t>(contacts) + 1500 : 23 * 3600 * 2));
+                               // And it follows its net.
+                               const Evaluator& system = simulator.at(c);
+                               const std::size_t store = part_of(diagram, "store");
+                               const View view = system.view(store);
+                               CHECK(std::abs(view.z[0] - view.z[1] - view.x[0]) < 0.021);
+                             });
   CHECK(stiff >= 2);
 }
 
