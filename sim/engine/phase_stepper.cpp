@@ -48,8 +48,7 @@ using Vector = std::vector<double>;
 
 constexpr double safety = 0.9, least_factor = 0.02, largest_factor = 5;
 constexpr double overestimate = 50;  // of (5) over the error of (4)
-constexpr double usual_time = 20;    // s, whose usual throughput counts beside the step's: steps in which nothing
-                                     // but a pair or a capacitor relaxes
+constexpr double usual_time = 20;    // s, of the usual throughput beside a step's: in some only a store relaxes
 constexpr double least_scale = 3e-3, largest_scale = 0.3;  // J, of that throughput
 constexpr double rounding = 1e-15;                         // of the stored energy
 constexpr double shortest_watched = 1e-3;                  // s, a step into which no event is searched for

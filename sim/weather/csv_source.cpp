@@ -301,7 +301,9 @@ std::string CsvSource::how_to_read(const std::string& text) const {
   return "form: how it is written, with YYYY, MM, DD, hh, mm and ss; or rows_from: the line where the rows begin";
 }
 
-Tick CsvSource::own_offset() const { return layout_.time.utc_offset ? std::llround(layout_.time.utc_offset->si()) * ticks_per_second : site_offset_; }
+Tick CsvSource::own_offset() const {
+  return layout_.time.utc_offset ? std::llround(layout_.time.utc_offset->si()) * ticks_per_second : site_offset_;
+}
 
 Tick CsvSource::since_utc() {
   const ClockTime& since = *layout_.time.since;
