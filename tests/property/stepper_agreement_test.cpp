@@ -101,12 +101,13 @@ std::pair<std::ptrdiff_t, std::ptrdiff_t> wakes(const Course& c, Tick begin, std
   return {count(EventRole::alarm_due), count(EventRole::wake_completed)};
 }
 
-/// Both courses end `rest` after their first leap.
-Agreement agreement_of(const Replayed& bench, Tick rest) {
+/// Both courses end `rest` after their first leap. `strictness`: of the reference's tolerance over the default.
+Agreement agreement_of(const Replayed& bench, Tick rest, double strictness = 1) {
   const Diagram& diagram = bench.diagram;
   const Weather& weather = bench.weather;
-  const Course fast = course_of(diagram, weather, Stepping::phases, rest),
-               slow = course_of(diagram, weather, Stepping::reference, rest);
+  const double tolerance = SimulatorOptions{}.tolerance;
+  const Course fast = course_of(diagram, weather, Stepping::phases, rest, tolerance),
+               slow = course_of(diagram, weather, Stepping::reference, rest, tolerance / strictness);
   Agreement a;
   a.given_up = fast.given_up + slow.given_up;
   const Tick until = std::min(fast.loop(), slow.loop());
@@ -222,21 +223,30 @@ TEST_CASE("they agree on instruments on which they once did not") {
 
 // The state of charge in a loop is as good as the leaps: simulated failure by failure, the worst two of these agreed
 // within 2e-9 and 9e-6 through 197 468 and 66 359 failures; with leaps it is up to 2e-4 (three of 21 beyond 1e-4).
+// A cell that sinks through its protector's threshold in its sleep passes it so slowly that the tolerance is some
+// hundredths of a second; there the reference at a hundredth of its tolerance tells (with the seed 1: 35 ms from the
+// reference, 1.3 ms from the stricter one).
 // In another order are an alarm and a guard that the model itself sets to the same moment (a charge that is over as its
 // feed turns weak).
 TEST_CASE("they agree on random instruments") {
   const Scratch scratch;
   write_random_weathers(scratch);
   std::vector<double> charge, in_loop, service, others, audit;
-  std::size_t runs = 0, given_up = 0, other_order = 0;
+  std::size_t runs = 0, given_up = 0, other_order = 0, judged = 0;
   const bool held = rc::check("agree", [&] {
     for (int i = 0; i < 2; ++i) {  // RapidCheck tries a hundred cases
       const bool depleted = *rc::gen::weightedElement<bool>({{3, false}, {1, true}});
       Netlist netlist = any_instrument(depleted ? any_scale(1, 4) : any(4, 98));
       netlist.to = "2025-03-02";
       const std::string text = netlist.text(fmt::format("{}.epw", *rc::gen::inRange(0, kinds_of_weather)));
-      const Agreement a = agreement_of(Replayed(scratch.write("random.yaml", text)), after_leap);
+      const Replayed bench(scratch.write("random.yaml", text));
+      Agreement a = agreement_of(bench, after_leap);
       ++runs;
+      if (a.service.difference.empty() && !a.on_service()) {
+        MESSAGE(std::string("judged by a stricter reference: " + a.text()));
+        ++judged;
+        a = agreement_of(bench, after_leap, 100);
+      }
       if (!a.given_up.empty()) {
         MESSAGE(a.given_up);
         ++given_up;
@@ -266,6 +276,7 @@ TEST_CASE("they agree on random instruments") {
   CHECK(held);
   CHECK(given_up * 50 <= runs);
   CHECK(other_order * 20 <= runs);
+  CHECK(judged * 50 <= runs);
   CHECK(std::count_if(in_loop.begin(), in_loop.end(), [](double x) { return x > 1e-4; }) * 50 <=
         static_cast<std::ptrdiff_t>(runs));
 }

@@ -87,11 +87,13 @@ class CourseWatcher final : public RunWatcher {
 };
 
 /// Ends `rest` after the first leap began, to the hour.
-inline Course course_of(const Diagram& diagram, const Weather& weather, Stepping stepping, Tick rest) {
+inline Course course_of(const Diagram& diagram, const Weather& weather, Stepping stepping, Tick rest,
+                        double tolerance) {
   Course course;
   CourseWatcher watcher(diagram, course);
   SimulatorOptions options;
   options.stepping = stepping;
+  options.tolerance = tolerance;
   options.sample_every = hour;
   Simulator simulator(diagram, weather, options, &watcher);
   Context c = simulator.start();
