@@ -222,7 +222,7 @@ TEST_CASE("they agree on instruments on which they once did not") {
 }
 
 // The state of charge in a loop is as good as the leaps: simulated failure by failure, the worst two of these agreed
-// within 2e-9 and 9e-6 through 197 468 and 66 359 failures; with leaps it is up to 2e-4 (three of 21 beyond 1e-4).
+// within 2e-9 and 9e-6 through 197 468 and 66 359 failures; with leaps it is up to 2e-4 (two of 21 beyond 1e-4).
 // A cell that sinks through its protector's threshold in its sleep passes it so slowly that the tolerance is some
 // hundredths of a second; there the reference at a hundredth of its tolerance tells (with the seed 1: 35 ms from the
 // reference, 1.3 ms from the stricter one).
