@@ -84,10 +84,10 @@ std::string any_weather() { return fmt::format("{}.epw", *rc::gen::elementOf(pea
 }  // namespace
 
 // Residuals are of the energy that went through the cell or came from the panel. The ledger's is rounding, but
-// for what each network solve leaves (measured: 1.6e-12 W). The independent one is within 1e-8 (measured on 100: at most
-// 6.8e-9); one in fifty may be further off. The charge's gap is the trapezoidal rule's on the self-discharge. Given up
-// are depleted instruments whose protector has opened (3 of 100): with the cell cut off nothing stores charge at the
-// pack, and what the panel's light switches on there switches it off again, more than a thousand times a second.
+// for what each network solve leaves (measured: 1.6e-12 W). The independent one is within 1e-8 (measured on 100: at
+// most 6.8e-9); one in fifty may be further off. The charge's gap is the trapezoidal rule's on the self-discharge.
+// Given up are depleted instruments whose protector has opened (3 of 100): with the cell cut off nothing stores charge
+// at the pack, and what the panel's light switches on there switches it off again, more than a thousand times a second.
 TEST_CASE("charge, energy and wakes balance in random instruments") {
   const test::Scratch scratch;
   write_weathers(scratch);
