@@ -46,6 +46,10 @@ void sweep(const fs::path& parent, const std::string& prefix) {
 RunFolder::RunFolder(fs::path target) : target_(fs::absolute(std::move(target)).lexically_normal()) {
   if (target_.filename().empty()) target_ = target_.parent_path();
   std::error_code error;
+  if (fs::is_symlink(target_, error)) {  // the folder is replaced, not the link to it
+    const fs::path real = fs::canonical(target_, error);
+    if (!error) target_ = real;
+  }
   const auto refuse_strange = [this](const std::string& name) {
     throw unusable(target_, "the results cannot go here: the folder holds \"" + name + "\", which no run wrote",
                    "name a new folder with --out, or move that file away");

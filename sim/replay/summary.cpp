@@ -139,7 +139,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   const double residual = balance.at("residual_independent").get<double>();
   if (!(std::abs(residual) <= audit_limit)) {
     findings.push_back(fmt::format(
-        "the energy balance closes only to {:.1e} of the throughput; a smaller --tolerance helps", residual));
+        "the energy balance closes only to {:.1e} of the throughput; a smaller --tolerance may help", residual));
   }
 
   const double missing = hiccups.unbalanced() / balance.at("throughput_J").get<double>();

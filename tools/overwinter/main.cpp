@@ -163,7 +163,7 @@ int run_many(const Scenario& scenario, const std::vector<Member>& members, Ensem
     result = run_ensemble(scenario, members, options);
   }
   fmt::print("{}", json ? result.ensemble.dump(2) + "\n" : ensemble_text(result, command));
-  fmt::print(stderr, "{}", errors_text(result));
+  complain(errors_text(result));
   return !result.complete ? exit_incomplete : result.held ? 0 : exit_requirement;
 }
 
@@ -308,7 +308,7 @@ int main(int argc, char** argv) {
     app.parse(std::move(words));
   } catch (const CLI::ParseError& e) {
     if (e.get_exit_code() == 0) return app.exit(e);
-    fmt::print(stderr, "{}\n", usage_error(app, e).what());
+    complain(fmt::format("{}\n", usage_error(app, e).what()));
     return exit_input;
   }
 
@@ -331,17 +331,17 @@ int main(int argc, char** argv) {
     require_printed();
     return code;
   } catch (const InputError& e) {
-    fmt::print(stderr, "{}\n", e.what());
+    complain(fmt::format("{}\n", e.what()));
     return exit_input;
   } catch (const Interrupted& e) {
-    fmt::print(stderr, "overwinter: interrupted, nothing was written\n");
+    complain("overwinter: interrupted, nothing was written\n");
     std::fflush(stderr);
     return std::raise(e.signal);  // a shell is to see what ended the program
   } catch (const SimulationError& e) {
-    fmt::print(stderr, "overwinter: the simulation could not be completed: {}\n", e.what());
+    complain(fmt::format("overwinter: the simulation could not be completed: {}\n", e.what()));
     return exit_incomplete;
   } catch (const std::exception& e) {
-    fmt::print(stderr, "overwinter: {}\n", e.what());
+    complain(fmt::format("overwinter: {}\n", e.what()));
     return exit_incomplete;
   }
 }

@@ -134,13 +134,17 @@ std::string loops_text(const Json& stepped_over) {
          note("", restart_in_vain);
 }
 
+/// Whether restarts were counted at their mean rates.
+bool stepped_over(const Json& s) { return s.contains("stepped_over") && value(s.at("stepped_over"), "time_s") > 0; }
+
 std::string service_text(const Json& s) {
   if (!s.contains("service")) return {};
   const Json &service = s.at("service"), &brownouts = s.at("brownouts");
   std::string text = fmt::format(
       "Service  {} came due: {}, {} completed, {} missed; {}\n", how_many(count_text(service.at("due")), "alarm"),
       how_many(count_text(service.at("wakes")), "wake"), count_text(service.at("wakes_completed")),
-      count_text(service.at("wakes_missed")), how_many(count_text(service.at("failed_starts")), "failed start"));
+      count_text(service.at("wakes_missed")),
+      (stepped_over(s) ? "about " : "") + how_many(count_text(service.at("failed_starts")), "failed start"));
   text +=
       fmt::format("         worst day {}; worst week {}", how_many(count_text(service.at("worst_day_wakes")), "wake"),
                   count_text(service.at("worst_week_wakes")));
@@ -262,10 +266,12 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
   return text + cautions();
 }
 
+void complain(const std::string& text) { std::fputs(text.c_str(), stderr); }
+
 ProgressLine::ProgressLine() : terminal_(isatty(STDERR_FILENO) == 1) {}
 
 ProgressLine::~ProgressLine() {
-  if (shown_) fmt::print(stderr, "\r\x1b[K");
+  if (shown_) complain("\r\x1b[K");
 }
 
 bool ProgressLine::is_due() {
@@ -279,8 +285,8 @@ bool ProgressLine::is_due() {
 
 void ProgressLine::draw(const std::string& before, double share, const std::string& after) {
   const auto filled = static_cast<std::size_t>(std::clamp(share, 0.0, 1.0) * bar_width);
-  fmt::print(stderr, "\r{} [{}{}] {:3d} %{}\x1b[K", before, std::string(filled, '='),
-             std::string(bar_width - filled, ' '), static_cast<int>(share * 100), after);
+  complain(fmt::format("\r{} [{}{}] {:3d} %{}\x1b[K", before, std::string(filled, '='),
+                       std::string(bar_width - filled, ' '), static_cast<int>(share * 100), after));
   std::fflush(stderr);
 }
 

@@ -26,6 +26,9 @@ std::string note(const std::string& label, const std::string& text);
 /// The cautions for lithium cells that every result carries.
 std::string cautions();
 
+/// To standard error, if that can be written.
+void complain(const std::string&);
+
 /// A line on standard error that tells how far a run is, only if that is a terminal; gone with this object.
 class ProgressLine {
  public:
