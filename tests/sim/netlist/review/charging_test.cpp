@@ -1,11 +1,9 @@
-#include "sim/netlist/part_pairs.hpp"
-
 #include <doctest/doctest.h>
 
 #include "models/catalogue.hpp"
 #include "sim/netlist/part_classes.hpp"
-#include "tests/support/shipped.hpp"
-#include "tests/support/working_folder.hpp"
+#include "sim/netlist/review/themes.hpp"
+#include "tests/sim/netlist/review/support/reviewed.hpp"
 
 using namespace overwinter;
 
@@ -24,10 +22,12 @@ std::vector<std::string> findings(const std::string& cell, const std::string& ch
                                  "  cell+: [guard.cell, cell.plus]\n"
                                  "  gnd: [panel.minus, charger.ground, guard.ground, cell.minus]\n"
                                  "lines: {warmth: {from: cell.temperature, to: charger.temperature}}\n");
-  return findings_of_pairs(read_scenario("bench.yaml"));
+  std::vector<std::string> texts;
+  for (const DesignFinding& f : review_charging(read_scenario("bench.yaml"))) texts.push_back(f.text);
+  return texts;
 }
 
-using All = std::vector<std::string>;
+using test::All;
 
 const std::string nmc = "part: nmc-18650-3000mah", lfp = "part: lfp-18650-1500mah";
 const std::string at_4_2 = "part: charger-linear-100ma", at_3_6 = "part: charger-linear-lfp-100ma";
@@ -53,23 +53,25 @@ TEST_CASE("a protector that trips before the charge is complete") {
   for (const std::string volts : {"4.2 V", "4.15 V"}) {
     CHECK(findings(nmc, at_4_2, for_nmc + ", overcharge_voltage: " + volts) ==
           All{"guard stops charging at " + volts +
-              ", but charger charges to 4.2 V: it would trip at the end of every full charge; its overcharge_voltage "
-              "must be above the charger's charge_voltage"});
+              ", but charger charges to 4.2 V: it would trip at the end of every full charge"});
   }
   CHECK(findings(lfp, at_4_2, for_lfp).size() == 2);
 }
 
-TEST_CASE("the findings about the wiring and the policy follow those about pairs") {
-  const test::WorkingFolder folder;
-  const std::vector<std::string> found = findings_of_pairs(read_scenario(folder.write(
-      "upside-down.yaml",
-      test::shipped("peat-bog-better.yaml", {{"charger-linear-100ma}", "charger-linear-100ma, charge_voltage: 4.21 V}"},
-                                             {"  radio-on: {from: logger.out_2, to: radio.enable}\n", ""},
-                                             {"every: 24 h", "every: 1 h"}}))));
-  REQUIRE(found.size() == 3);
-  CHECK(found[0].find("charger charges to 4.21 V") == 0);
-  CHECK(found[1].find("logger turns out_2 on") == 0);
-  CHECK(found[2].find("the policy wakes more often") == 0);
+TEST_CASE("a charger that charges in frost") {
+  CHECK(test::sentences(review_charging, {}).empty());
+  CHECK(test::sentences(review_charging,
+                        {{"  cell-temperature: {from: cell.temperature, to: charger.temperature}\n", ""}}) ==
+        All{"charger is not told the cell's temperature, so that it charges in frost too, which damages a lithium "
+            "cell; try: a line {from: CELL.temperature, to: charger.temperature}"});
+  const auto down_to = [](const std::string& limit) {
+    return test::sentences(review_charging,
+                           {{"charger-linear-100ma}", "charger-linear-100ma, cold_limit: " + limit + "}"}});
+  };
+  CHECK(down_to("-10 degC") ==
+        All{"charger charges down to -10 degC: below 0 degC a charge plates lithium, which damages the cell for good; "
+            "try: cold_limit: 0 degC, unless the cell's datasheet allows less"});
+  CHECK(down_to("5 degC").empty());
 }
 
 TEST_CASE("every cell of the parts says what it bears") {

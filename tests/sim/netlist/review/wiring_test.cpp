@@ -1,21 +1,16 @@
-#include "sim/netlist/wiring_review.hpp"
-
 #include <doctest/doctest.h>
 
-#include "tests/support/shipped.hpp"
-#include "tests/support/working_folder.hpp"
+#include "sim/netlist/review/themes.hpp"
+#include "tests/sim/netlist/review/support/reviewed.hpp"
 
 using namespace overwinter;
 
 namespace {
 
-using All = std::vector<std::string>;
+using test::All;
 
 /// The findings about an instrument that has none of its own, with these edits.
-All findings(const std::vector<std::pair<std::string, std::string>>& edits) {
-  const test::WorkingFolder folder;
-  return findings_of_wiring(read_scenario(folder.write("edited.yaml", test::shipped("peat-bog-better.yaml", edits))));
-}
+All findings(const test::Edits& edits) { return test::texts(review_wiring, edits); }
 
 }  // namespace
 
@@ -27,13 +22,6 @@ TEST_CASE("an output that phases drive and no line leaves") {
         All{"logger turns out_2 on in store, send, but no line leads from it: a load without an enable line is on all "
             "the "
             "time"});
-}
-
-TEST_CASE("a charger that is not told the temperature") {
-  CHECK(
-      findings({{"  cell-temperature: {from: cell.temperature, to: charger.temperature}\n", ""}}) ==
-      All{"charger is not told the cell's temperature, so that it charges in frost too, which damages a lithium cell: "
-          "give it a line from the cell's temperature"});
 }
 
 TEST_CASE("parts turned round") {

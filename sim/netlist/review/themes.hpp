@@ -1,0 +1,23 @@
+// The rules of the design review by theme; review() puts them together.
+#pragma once
+
+#include <vector>
+
+#include "sim/netlist/review/finding.hpp"
+#include "sim/netlist/scenario.hpp"
+
+namespace overwinter {
+
+/// A charger or protector that does not fit the cell (both are taken to belong to the scenario's one cell, whatever the
+/// wiring): charge-voltage-above-cell, overcharge-trip-below-charge, charges-in-frost.
+std::vector<DesignFinding> review_charging(const Scenario&);
+
+/// Parts turned round, outputs that nothing listens to, supplies beyond what a part bears or needs, panels past the
+/// charger, alarms that wake nothing.
+std::vector<DesignFinding> review_wiring(const Scenario&);
+
+/// Wake policies that can be followed and are hardly meant: an emptier cell that wakes more often, rows that the cell's
+/// voltage never leaves or never reaches, hysteresis wider than a row, intervals shorter than a wake.
+std::vector<DesignFinding> review_policy(const Scenario&);
+
+}  // namespace overwinter
