@@ -3,8 +3,8 @@
 #include "models/converters/linear_charger.hpp"
 #include "models/paths/protector.hpp"
 #include "models/storage/cell.hpp"
-#include "sim/netlist/feeds.hpp"
 #include "sim/netlist/port_reference.hpp"
+#include "sim/netlist/review/circuit.hpp"
 #include "sim/netlist/review/themes.hpp"
 
 namespace overwinter {
@@ -12,7 +12,7 @@ namespace {
 
 class ChargingReview {
  public:
-  explicit ChargingReview(const Scenario& s) : s_(s) {}
+  explicit ChargingReview(const Scenario& s) : s_(s), c_(s) {}
 
   std::vector<DesignFinding> read() {
     for (std::size_t p = 0; p < s_.parts.size(); ++p) {
@@ -25,6 +25,7 @@ class ChargingReview {
         }
       }
       look_at_frost(p, charger->parameters());
+      look_at_precharge(p, charger->parameters());
     }
     return std::move(findings_);
   }
@@ -72,7 +73,22 @@ class ChargingReview {
     }
   }
 
+  /// What stays on at the charger's output takes the pre-charge before the cell does: below precharge_voltage the cell
+  /// then never climbs (a frequent complaint; Kirchhoff's current law).
+  void look_at_precharge(std::size_t p, const LinearChargerParameters& charger) {
+    const std::vector<Circuit::Drain> drains = c_.drains(c_.net(p, "out"), charger.precharge_voltage);
+    if (!c_.range(c_.net(p, "out")) || sum(drains) < charger.precharge_current) return;
+    add("precharge-below-load", {name(p)},
+        name(p) + ": below " + volts(charger.precharge_voltage) + " it gives no more than " +
+            about(charger.precharge_current, "A") + ", and " + about(sum(drains), "A") +
+            " are drawn from its output all the time (" + listed(drains) +
+            "): a cell that is once empty is never charged again",
+        "a precharge_current well above " + about(sum(drains), "A") +
+            ", or these loads behind a switch or on an enable line");
+  }
+
   const Scenario& s_;
+  const Circuit c_;
   std::vector<DesignFinding> findings_;
 };
 

@@ -26,15 +26,19 @@ inline void to_json(nlohmann::ordered_json& j, const DesignFinding& f) {
   j = {{"rule", f.rule}, {"parts", f.parts}, {"text", f.text}, {"try", f.suggestion}};
 }
 
-/// A computed quantity in two significant digits, in a unit of fitting size.
+/// A computed quantity in two significant digits; `unit` is a unit without prefix that may have one, such as "A".
 template <class Q>
 std::string about(Q quantity, const std::string& unit) {
-  const double si = quantity.si();
-  if (si == 0) return fitting_text(0, unit_of<Q>(unit));
-  const double step = std::pow(10.0, std::floor(std::log10(std::abs(si))) - 1);
-  return fitting_text(std::round(si / step) * step, unit_of<Q>(unit));
+  const double number = in_unit(quantity.si(), unit_of<Q>(unit));
+  if (number == 0) return "0 " + unit;
+  const double step = std::pow(10.0, std::floor(std::log10(std::abs(number))) - 1);
+  const double rounded = std::round(number / step) * step, size = std::abs(rounded);
+  const char* prefix = size < 0.9999e-4 ? "u" : size < 0.09999 ? "m" : size < 999.9 ? "" : size < 0.9999e6 ? "k" : "M";
+  return quantity_text(quantity.si() * rounded / number, unit_of<Q>(prefix + unit));
 }
 
 inline std::string volts(Voltage v) { return quantity_text(v.si(), unit_of<Voltage>("V")); }
+/// To be set: rounded up to 10 mV.
+inline std::string volts_above(Voltage v) { return volts(Voltage{std::ceil(v.si() * 100 - 1e-6) / 100}); }
 
 }  // namespace overwinter

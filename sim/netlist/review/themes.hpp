@@ -9,7 +9,8 @@
 namespace overwinter {
 
 /// A charger or protector that does not fit the cell (both are taken to belong to the scenario's one cell, whatever the
-/// wiring): charge-voltage-above-cell, overcharge-trip-below-charge, charges-in-frost.
+/// wiring): charge-voltage-above-cell, overcharge-trip-below-charge, charges-in-frost; and what
+/// stays on beside the cell: precharge-below-load.
 std::vector<DesignFinding> review_charging(const Scenario&);
 
 /// Parts turned round, outputs that nothing listens to, supplies beyond what a part bears or needs, panels past the

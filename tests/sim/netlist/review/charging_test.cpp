@@ -74,6 +74,28 @@ TEST_CASE("a charger that charges in frost") {
   CHECK(down_to("5 degC").empty());
 }
 
+TEST_CASE("a pre-charge that the loads take") {
+  CHECK(
+      test::sentences(review_charging, {}, "outcomes/needs-human.yaml") ==
+      All{"charger: below 2.9 V it gives no more than 10 mA, and 12 mA are drawn from its output all the time (lamp 12 "
+          "mA): a cell that is once empty is never charged again; try: a precharge_current well above 12 mA, or "
+          "these loads behind a switch or on an enable line"});
+  const auto with = [](const test::Edits& edits) {
+    return test::sentences(review_charging, edits, "outcomes/needs-human.yaml");
+  };
+  CHECK(with({{"current: 12 mA, minimum_supply", "current: 9 mA, minimum_supply"}}).empty());
+  CHECK(with({{"radio-on:", "lamp-on: {from: logger.out_2, to: lamp.enable}\n  radio-on:"},
+              {"9 mA, out_1: true", "9 mA, out_1: true, out_2: true"}})
+            .empty());
+  CHECK(with({{"charger-linear-100ma}", "charger-linear-100ma, precharge_current: 20 mA}"}}).empty());
+  // Behind the converter 6 mA at 5 V are 13 mA at 2.9 V.
+  CHECK(with({{", lamp.plus]", "]"},
+              {"rail: [", "rail: [lamp.plus, "},
+              {"current: 12 mA, minimum_supply", "current: 6 mA, minimum_supply"}})
+            .front()
+            .find("and 13 mA are drawn from its output all the time (lamp 13 mA)") != std::string::npos);
+}
+
 TEST_CASE("every cell of the parts says what it bears") {
   for (const auto& [name, c] : PartLibrary::built_in().all()) {
     if (c.table != find_model("cell")) continue;
