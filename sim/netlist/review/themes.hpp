@@ -21,4 +21,7 @@ std::vector<DesignFinding> review_wiring(const Scenario&);
 /// voltage never leaves or never reaches, hysteresis wider than a row, intervals shorter than a wake.
 std::vector<DesignFinding> review_policy(const Scenario&);
 
+/// The policy against the monitor that it goes by: hysteresis-below-reading, offset-wider-than-row.
+std::vector<DesignFinding> review_readings(const Scenario&);
+
 }  // namespace overwinter
