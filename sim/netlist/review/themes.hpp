@@ -21,6 +21,10 @@ std::vector<DesignFinding> review_wiring(const Scenario&);
 /// voltage never leaves or never reaches, hysteresis wider than a row, intervals shorter than a wake.
 std::vector<DesignFinding> review_policy(const Scenario&);
 
+/// Converters against what feeds them: lockout-hysteresis, release-hysteresis (of a protector before one),
+/// converter-always-on.
+std::vector<DesignFinding> review_converters(const Scenario&);
+
 /// The policy against the monitor that it goes by: hysteresis-below-reading, offset-wider-than-row.
 std::vector<DesignFinding> review_readings(const Scenario&);
 
