@@ -28,4 +28,7 @@ std::vector<DesignFinding> review_converters(const Scenario&);
 /// The policy against the monitor that it goes by: hysteresis-below-reading, offset-wider-than-row.
 std::vector<DesignFinding> review_readings(const Scenario&);
 
+/// Resistance between cell and converter under the largest load: burst-path-drop.
+std::vector<DesignFinding> review_burst_paths(const Scenario&);
+
 }  // namespace overwinter
