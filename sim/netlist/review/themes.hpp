@@ -25,6 +25,9 @@ std::vector<DesignFinding> review_policy(const Scenario&);
 /// converter-always-on.
 std::vector<DesignFinding> review_converters(const Scenario&);
 
+/// Switches while no driver pulls their gates: gate-never-off, gate-pull-up-weak.
+std::vector<DesignFinding> review_gates(const Scenario&);
+
 /// The policy against the monitor that it goes by: hysteresis-below-reading, offset-wider-than-row.
 std::vector<DesignFinding> review_readings(const Scenario&);
 
