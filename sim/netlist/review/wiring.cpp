@@ -6,7 +6,6 @@
 #include "models/converters/boost.hpp"
 #include "models/converters/linear_charger.hpp"
 #include "models/loads/load.hpp"
-#include "models/paths/p_switch.hpp"
 #include "models/paths/protector.hpp"
 #include "models/paths/schottky.hpp"
 #include "models/sources/panel.hpp"
@@ -32,7 +31,6 @@ class WiringReview {
       if (as<LinearCharger>(part)) look_at_charger(p);
       if (as<Boost>(part)) look_at_boost(p);
       if (as<Protector>(part)) look_at_protector(p);
-      if (as<PSwitch>(part)) look_at_switch(p);
       if (as<Schottky>(part)) look_at_diode(p);
       if (as<Panel>(part)) look_at_panel(p);
       if (as<Clock>(part)) look_at_clock(p);
@@ -108,18 +106,6 @@ class WiringReview {
   void look_at_boost(std::size_t p) {
     if (!feeds_.is_cell(feeds_.of(p, "out")) || feeds_.is_cell(feeds_.of(p, "in"))) return;
     turned_round(p, "its out is on the cell's side, its in is not, so that it feeds nothing", "in", "out");
-  }
-
-  void look_at_switch(std::size_t p) {
-    bool supplied = false, back_to_back = false;
-    for (std::size_t other = 0; other < s_.parts.size(); ++other) {
-      if (as<Boost>(s_.parts[other])) supplied |= bare_.net(other, "out") == bare_.net(p, "drain");
-      if (other != p && as<PSwitch>(s_.parts[other])) {
-        back_to_back |= bare_.net(other, "source") == bare_.net(p, "source");
-      }
-    }
-    if (!supplied || back_to_back) return;
-    turned_round(p, "the converter feeds its drain, so that its body diode feeds the load for ever", "source", "drain");
   }
 
   void look_at_protector(std::size_t p) {
