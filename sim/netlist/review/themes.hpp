@@ -31,6 +31,9 @@ std::vector<DesignFinding> review_gates(const Scenario&);
 /// Nets that are to be unpowered behind an open switch and are not: switch-bypassed, back-feed, part-turned-round.
 std::vector<DesignFinding> review_back_feed(const Scenario&);
 
+/// What the cell loses into its panels in the dark: dark-leakage.
+std::vector<DesignFinding> review_dark(const Scenario&);
+
 /// The policy against the monitor that it goes by: hysteresis-below-reading, offset-wider-than-row.
 std::vector<DesignFinding> review_readings(const Scenario&);
 
