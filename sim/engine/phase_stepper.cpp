@@ -47,17 +47,18 @@ namespace {
 using Vector = std::vector<double>;
 
 constexpr double safety = 0.9, least_factor = 0.02, largest_factor = 5;
-constexpr double overestimate = 50;        // of (5) over the error of (4)
-constexpr double energy_scale = 0.3;       // J, beside the throughput: steps in which nothing but a pair relaxes
-constexpr double rounding = 1e-15;         // of the stored energy
-constexpr double shortest_watched = 1e-3;  // s, a step into which no event is searched for
-constexpr double stiff = -100;             // z; below it (6) would be made of rounding
-constexpr double far_from_rest = 1e3;      // tolerances
-constexpr double far_from_zero = 3e-3;     // of the scale
-constexpr double first_stretch = 2.5;      // time constants
-constexpr double held_up = 3;              // growth below which a state holds the steps up
-constexpr double faster = 1.1;             // than told, for a measured rate to be kept
-constexpr double difference = 10;          // tolerances, for measuring a rate
+constexpr double overestimate = 50;  // of (5) over the error of (4)
+constexpr double usual_time = 20;    // s, of the usual throughput beside a step's: in some only a store relaxes
+constexpr double least_scale = 3e-3, largest_scale = 0.3;  // J, of that throughput
+constexpr double rounding = 1e-15;                         // of the stored energy
+constexpr double shortest_watched = 1e-3;                  // s, a step into which no event is searched for
+constexpr double stiff = -100;                             // z; below it (6) would be made of rounding
+constexpr double far_from_rest = 1e3;                      // tolerances
+constexpr double far_from_zero = 3e-3;                     // of the scale
+constexpr double first_stretch = 2.5;                      // time constants
+constexpr double held_up = 3;                              // growth below which a state holds the steps up
+constexpr double faster = 1.1;                             // than told, for a measured rate to be kept
+constexpr double difference = 10;                          // tolerances, for measuring a rate
 constexpr int most_trials = 500;
 
 constexpr std::size_t terms = 5;  // of the polynomial in (3)
@@ -151,6 +152,7 @@ class PhaseStepper final : public Stepper {
       system.slopes(x1_, f1_);
       energy_ = system.stored_energy();
       system.decay(rate_.data());
+      energy_scale_ = std::clamp(usual_time * system.usual_power(), least_scale, largest_scale);
     }
     known_ = false;
     x0_.swap(x1_);
@@ -349,7 +351,7 @@ class PhaseStepper final : public Stepper {
 
   /// (7) of the step in units of what it may be.
   double defect(double energy) const {
-    const double allowed = s_.energy_tolerance * (gained(s_.throughput) + energy_scale) + rounding * std::abs(energy);
+    const double allowed = s_.energy_tolerance * (gained(s_.throughput) + energy_scale_) + rounding * std::abs(energy);
     return std::abs(energy - energy_ - gained(s_.stored)) / allowed;
   }
   double gained(const std::vector<std::size_t>& flows) const {
@@ -372,7 +374,8 @@ class PhaseStepper final : public Stepper {
   bool due_ = false;         ///< an event is due at one of the inner nodes
   double due_time_ = 0;      ///< an event was due there, seen from the middle of a step that was too long
   double t0_ = 0, t1_ = 0, h_ = 0, next_ = 0, energy_ = 0;
-  double uncut_ = 0;  ///< length of the step that was cut to end at a stop; 0 for none
+  double energy_scale_ = 0;  ///< J, beside the step's throughput
+  double uncut_ = 0;         ///< length of the step that was cut to end at a stop; 0 for none
   bool known_ = false;
   bool is_measured_ = false;  ///< any lambda
 };

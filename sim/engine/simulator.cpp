@@ -20,7 +20,7 @@ constexpr int round_limit = 100;
 constexpr Tick marker_pause = ticks_per_second;
 constexpr double same_point = 1e-3;                 // V
 constexpr int most_events = 60000;                  // in a minute
-constexpr double short_step = 20;                   // s
+constexpr double short_step = 0.5;                  // s
 constexpr int short_steps = 100;                    // in a row: the integration is held up
 constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
 constexpr int leap_tries = 3;                       // then a longer stretch tells more
@@ -30,6 +30,7 @@ constexpr double straight_below = 20;               // s
 constexpr double network_share = 1e-8;              // V, of the tolerance
 constexpr double strictest = 1e-5;                  // x
 constexpr double first_reach = 0.01;                // of a following state's scale
+constexpr double usual_begins = 3600;               // s, after which a mean power tells
 constexpr double shortest_step = 1e-6;              // s; below it a vanished branch is a collapse
 constexpr std::size_t most_landings = 48;           // kept
 constexpr double balanced = 1e-9;                   // A, of a network that nothing has moved
@@ -85,6 +86,7 @@ struct Simulator::Integrator final : StepSystem {
   Integrator(Simulator& s, const SimulatorOptions& options)
       : simulator(s),
         stepper(stepper_of(stepper_settings(s.diagram_, options), options)),
+        throughput(stepper_settings(s.diagram_, options).throughput),
         trusted(options.stepping == Stepping::reference ? std::numeric_limits<double>::infinity() : same_branch) {
     s.each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
       const Event& event = s.diagram_.parts()[p].table->events[e];
@@ -97,6 +99,9 @@ struct Simulator::Integrator final : StepSystem {
     context = &c;
     start = c.state;
     solved = start;
+    double energy = 0;
+    for (const std::size_t i : throughput) energy += start[i];
+    usual = energy / std::max(seconds(simulator.weather_.begin(), c.now), usual_begins);
     simulator.solver_->recall(c.solver);
   }
 
@@ -152,6 +157,7 @@ struct Simulator::Integrator final : StepSystem {
   }
   void decay(double* rate) const override { simulator.evaluator_.decay(rate); }
   double stored_energy() const override { return simulator.evaluator_.stored_energy(); }
+  double usual_power() const override { return usual; }
   bool due() const override { return largest_guard() >= 0; }
 
   struct Guard {
@@ -167,7 +173,9 @@ struct Simulator::Integrator final : StepSystem {
   std::vector<Guard> guards;
   std::vector<const Guard*> due_here;
   Context* context = nullptr;
+  const std::vector<std::size_t> throughput;  ///< places of those flows' integrals
   const double trusted;  ///< V between a predicted and a solved network, beyond which it may be another branch
+  double usual = 0;      ///< W, throughput since the run's begin
   Vector start, point, branch, branch_state;
   Vector solved;  ///< the state for which the network was last solved
 };

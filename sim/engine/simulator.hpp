@@ -17,7 +17,7 @@
 //            a disarmed guard that is < 0 at t* is armed again; one without a reset, which changes nothing that could
 //            lead it away from its threshold, not before a second has passed
 //            samples due inside the step are read from the dense output
-//            after 100 steps in a row shorter than 20 s the integration is held up: x* is the last step's end
+//            after 100 steps in a row shorter than 0.5 s the integration is held up: x* is the last step's end
 //       3  context := x* at that tick; if it is the interval's end, take the next interval's weather
 //       4  event rounds at that tick, numbered from 0:
 //            solve the network once at x-; every armed guard >= 0 and every alarm <= now is due, and in round 0 after a

@@ -31,6 +31,8 @@ class StepSystem {
   virtual void decay(double* rate) const = 0;
   /// J, in closed form.
   virtual double stored_energy() const = 0;
+  /// Mean throughput of the stores up to the segment's begin, W.
+  virtual double usual_power() const = 0;
   /// Whether an event that has not happened yet is due there.
   virtual bool due() const = 0;
 };

@@ -34,6 +34,7 @@ class CountedStepper final : public Stepper, StepSystem {
   }
   void decay(double* rate) const override { system_->decay(rate); }
   double stored_energy() const override { return system_->stored_energy(); }
+  double usual_power() const override { return system_->usual_power(); }
   bool due() const override { return system_->due(); }
 
   std::unique_ptr<Stepper> inner_;

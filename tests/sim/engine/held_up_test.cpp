@@ -139,9 +139,9 @@ std::string hanging(const std::string& feed) {
 
 }  // namespace
 
-TEST_CASE("after a hundred steps in a row shorter than 20 s, and not before, the integration is held up") {
-  FastBench b({{"fast", fast(2)}});
-  b.run(3600);
+TEST_CASE("after a hundred steps in a row shorter than 0.5 s, and not before, the integration is held up") {
+  FastBench b({{"fast", fast(20)}});
+  b.run(360);
   const int times = b.log.count("held up");
   CHECK(times >= 3);
   REQUIRE(static_cast<int>(b.log.happenings.size()) == times);
@@ -153,7 +153,7 @@ TEST_CASE("after a hundred steps in a row shorter than 20 s, and not before, the
     CHECK(*at == h.time);  // at a step's end
     const auto steps = static_cast<std::size_t>(at - b.log.reached.begin()) + 1;
     CHECK(steps - begin == 100);
-    for (std::size_t i = begin; i < steps; ++i) CHECK(b.log.step(i, b.weather.begin()) < 20);
+    for (std::size_t i = begin; i < steps; ++i) CHECK(b.log.step(i, b.weather.begin()) < 0.5);
     begin = steps;
   }
 }
@@ -166,20 +166,20 @@ TEST_CASE("what runs out on its own does not hold the phase stepper up") {
   CHECK(std::abs(c.state[0]) < 1e-7);  // the tolerance
 }
 
-TEST_CASE("steps that are short now and then, or no shorter than 20 s, do not count as held up") {
-  FastBench slow({{"slow", fast(0.05)}});  // runs out with steps of a minute
-  slow.run(2 * 3600);
+TEST_CASE("steps that are short now and then, or no shorter than 0.5 s, do not count as held up") {
+  FastBench slow({{"slow", fast(2)}});  // runs out with steps of 1.7 s
+  slow.run(3600);
   CHECK(slow.simulator.steps().accepted > 100);
   CHECK(slow.log.count("held up") == 0);
 
-  // Ninety alarms a second apart, then one after thirty seconds, again and again.
+  // Ninety alarms a tenth of a second apart, then one after a second, again and again.
   ModelTable t;
   t.alarms = 1;
   t.memories = 1;
   t.events = {test::at_alarm("tick", 0,
                              [](const Model&, const View& v, Writable& w) {
                                w.memory[0] = v.memory[0] + 1;
-                               w.alarm[0] = w.now.utc + (v.memory[0] % 91 == 90 ? 30 : 1) * ticks_per_second;
+                               w.alarm[0] = w.now.utc + (v.memory[0] % 91 == 90 ? 10 : 1) * ticks_per_second / 10;
                              }),
               when_held_up("held up", [](const Model&, const View&, Writable&) {})};
   const auto ticking = std::make_shared<test::Toy>(std::move(t));
@@ -192,25 +192,25 @@ TEST_CASE("steps that are short now and then, or no shorter than 20 s, do not co
   const Weather weather = test::dark(2);
   Simulator simulator(diagram, weather, {}, &log);
   Context c = simulator.start();
-  simulator.advance(c, c.now + 3600 * ticks_per_second);
+  simulator.advance(c, c.now + 360 * ticks_per_second);
   CHECK(log.count("tick") > 2600);
   CHECK(log.count("held up") == 0);
 }
 
 TEST_CASE("the count of short steps goes with the context") {
-  FastBench whole({{"fast", fast(2)}});
-  whole.run(600);
+  FastBench whole({{"fast", fast(20)}});
+  whole.run(60);
   REQUIRE(whole.log.count("held up") >= 3);
   // Half-way to the third time two other simulators go on from copies, one of them with steps of its own behind it.
   const Tick middle = (whole.log.happenings[1].time + whole.log.happenings[2].time) / 2;
-  FastBench first({{"fast", fast(2)}}), fresh({{"fast", fast(2)}}), used({{"fast", fast(2)}});
+  FastBench first({{"fast", fast(20)}}), fresh({{"fast", fast(20)}}), used({{"fast", fast(20)}});
   Context c = first.simulator.start();
   first.simulator.advance(c, middle);
   Context d = c, e = c;
-  used.run(30);
+  used.run(3);
   used.log.happenings.clear();
   first.log.happenings.clear();
-  const Tick end = c.now + 300 * ticks_per_second;
+  const Tick end = c.now + 30 * ticks_per_second;
   first.simulator.advance(c, end);
   fresh.simulator.advance(d, end);
   used.simulator.advance(e, end);
@@ -226,7 +226,7 @@ TEST_CASE("the count of short steps goes with the context") {
 }
 
 TEST_CASE("every part hears of a held-up integration, and one that changes its class sets it free") {
-  FastBench b({{"one", fast(2, true)}, {"two", fast(2, true)}, {"other", fast(1e-6)}});
+  FastBench b({{"one", fast(20, true)}, {"two", fast(20, true)}, {"other", fast(1e-6)}});
   const Context c = b.run(86400);
   REQUIRE(b.log.happenings.size() == 3);
   for (const Happening& h : b.log.happenings) CHECK(h.time == b.log.happenings.front().time);
@@ -259,25 +259,29 @@ void in_contact_with_every_feed(Stepping method, Check&& check) {
 
 }  // namespace
 
-TEST_CASE("a capacitor in contact with a feed that falls slowly does not hold the integration up") {
+TEST_CASE("a capacitor in contact with a feed that falls slowly does not hold the integration up for long") {
   // The cell falls by 1 mV per mAh: 240 mV in the hours at 10 mA, 100 mV within the hour at 100 mA. Each tracking band
   // of 20 mV takes at most one contact: less than the falls of 20 in a day, besides the load's steps and the first
   // charge.
+  int stiff = 0;
   in_contact_with_every_feed(Stepping::reference,
-                             [](const Log& log, Simulator& simulator, const Diagram& diagram, const Context& c) {
+                             [&](const Log& log, Simulator& simulator, const Diagram& diagram, const Context& c) {
                                const int contacts = log.count("settles in contact");
-                               CHECK(contacts > 5);
+                               stiff += contacts > 5 ? 1 : 0;
                                CHECK(contacts < 20);
                                CHECK(log.count("holds") < 25);
                                CHECK(log.happenings.size() < 80);
-                               // Each contact takes a hundred steps until it is noticed.
-                               CHECK(simulator.steps().accepted < 100 * static_cast<std::size_t>(contacts) + 1500);
+                               // Each contact takes a hundred steps until it is noticed; where it allows steps of half
+                               // a second and more, the integration goes through.
+                               CHECK(simulator.steps().accepted <
+                                     (contacts > 5 ? 100 * static_cast<std::size_t>(contacts) + 1500 : 23 * 3600 * 2));
                                // And it follows its net.
                                const Evaluator& system = simulator.at(c);
                                const std::size_t store = part_of(diagram, "store");
                                const View view = system.view(store);
                                CHECK(std::abs(view.z[0] - view.z[1] - view.x[0]) < 0.021);
                              });
+  CHECK(stiff >= 2);
 }
 
 TEST_CASE("the phase stepper follows a capacitor in contact with a feed and is seldom held up") {

@@ -222,6 +222,14 @@ TEST_CASE("phase stepper: flows miss the stored energy by no more than is allowe
   // equal shares; here the corrected steps count seven evaluations each.
   CHECK(system.evaluations < 20 * 8);
 
+  // The less goes through the instrument, the less a step may miss.
+  test::Stepped small = pair();
+  small.usual = 0;
+  const auto strict = make_phase_stepper(s);
+  const test::Course d = test::course(*strict, small, {1, 0, 0}, 900, 3600);
+  CHECK(d.steps > c.steps);
+  CHECK(std::abs(d.end[2] - gained) < static_cast<double>(d.steps) * allowed / 100);
+
   // Throughput lets a step miss more.
   s.throughput = {1};
   test::Stepped again = pair();

@@ -24,11 +24,13 @@ class Stepped final : public StepSystem {
     for (std::size_t i = 0; i < decays.size(); ++i) rate[i] = decays[i];
   }
   double stored_energy() const override { return energy ? energy(last) : 0; }
+  double usual_power() const override { return usual; }
   bool due() const override { return event && event(last); }
 
   std::function<void(const Vector& x, Vector& dxdt)> rates;
   std::function<double(const Vector&)> energy;
   std::function<bool(const Vector&)> event, lost;
+  double usual = 0.015;  ///< W, 0.3 J in 20 s
   Vector decays, last;
   std::size_t evaluations = 0;
 };
