@@ -37,6 +37,7 @@ class PowerMonitor final : public NetworkModel<PowerMonitor, 4, 0> {
   static const ModelTable& describe();
 
   const ModelTable& table() const override { return describe(); }
+  const PowerMonitorParameters& parameters() const { return p_; }
   void flows(const View&, double* flow) const override;
 
   /// Pins: in, out, supply, ground.

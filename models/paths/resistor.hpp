@@ -24,6 +24,7 @@ class Resistor final : public NetworkModel<Resistor, 2, 0> {
   static const ModelTable& describe();
 
   const ModelTable& table() const override { return describe(); }
+  const ResistorParameters& parameters() const { return p_; }
   void drive(const Ambient&, double* drive) const override;
   void flows(const View&, double* flow) const override;
 

@@ -56,6 +56,7 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   static const ModelTable& describe();
 
   const ModelTable& table() const override { return describe(); }
+  const CapacitorParameters& parameters() const { return p_; }
   void start(const Ambient&, Writable&) const override;
   void rates(const View&, double* dxdt) const override;
   void decay(const View&, double* rate) const override;

@@ -36,7 +36,9 @@ Feeds::Feeds(const Scenario& s, Through through) : scenario_(s), groups_(s.nets.
     const ScenarioPart& part = s.parts[p];
     if (as<Cell>(part)) cell_ = p;
     const bool protector = as<Protector>(part) && through == Through::protectors;
-    if (!as<Resistor>(part) && !as<PowerMonitor>(part) && !as<PSwitch>(part) && !protector) continue;
+    const Resistor* resistor = as<Resistor>(part);
+    const bool wire = resistor && resistor->parameters().resistance <= wire_at_most;
+    if (!wire && !as<PowerMonitor>(part) && !as<PSwitch>(part) && !protector) continue;
     const std::size_t a = nets_[p][0], b = nets_[p][1];  // the first two pins of each are those of its path
     if (!apart[a] && !apart[b]) groups_.join(a, b);
   }

@@ -17,10 +17,13 @@ const M* as(const ScenarioPart& part) {
   return dynamic_cast<const M*>(part.model.get());
 }
 
+/// Resistors up to this are wires, larger ones pull-ups and bleeders: class assumption.
+inline constexpr Resistance wire_at_most{100.0};
+
 class Feeds {
  public:
   enum class Through { wires, protectors };
-  /// Nets are joined by resistors, shunts and switches that carry a supply, and by protectors if so wanted; the
+  /// Nets are joined by wires, shunts and switches that carry a supply, and by protectors if so wanted; the
   /// reference and the nets of logic levels are joined to nothing.
   Feeds(const Scenario&, Through);
 

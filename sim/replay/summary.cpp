@@ -7,7 +7,7 @@
 #include <map>
 #include <stdexcept>
 
-#include "sim/netlist/part_pairs.hpp"
+#include "sim/netlist/review/review.hpp"
 #include "sim/replay/service_json.hpp"
 #include "sim/sha256.hpp"
 
@@ -121,33 +121,42 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   for (const InputFile& file : scenario_.inputs) inputs[file.path] = sha256(file.text);
   inputs[weather_.source().path] = weather_.source().sha256;
 
-  Json findings = findings_of_pairs(scenario_);
+  std::vector<DesignFinding> findings = review(scenario_);
   if (charge_->extremes.low < 0) {
     findings.push_back(
-        fmt::format("the cell was discharged below empty, lowest at {}: a real cell is damaged by that, and what "
-                    "follows is no forecast",
-                    iso_time(charge_->extremes.low_at)));
+        {"cell-below-empty",
+         {cell.name},
+         fmt::format("the cell was discharged below empty, lowest at {}: a real cell is damaged by that, "
+                     "and what follows is no forecast",
+                     iso_time(charge_->extremes.low_at)),
+         "a protector or converter that cuts off earlier"});
   }
   if (charge_->extremes.high > overcharged) {
-    findings.push_back(
-        fmt::format("the cell was charged to {:.1f} %: the charger's charge_voltage is above what the cell's "
-                    "open-circuit voltage allows; a real cell can burn",
-                    charge_->extremes.high * 100));
+    findings.push_back({"cell-above-full",
+                        {cell.name},
+                        fmt::format("the cell was charged to {:.1f} %: the charger's charge_voltage is above what the "
+                                    "cell's open-circuit voltage allows; a real cell can burn",
+                                    charge_->extremes.high * 100),
+                        "a lower charge_voltage"});
   }
 
   Json balance = energy(c, system.stored_energy() - stored_at_start_, hiccups.unbalanced());
   const double residual = balance.at("residual_independent").get<double>();
   if (!(std::abs(residual) <= audit_limit)) {
-    findings.push_back(fmt::format(
-        "the energy balance closes only to {:.1e} of the throughput; a smaller --tolerance may help", residual));
+    findings.push_back({"energy-balance-open",
+                        {},
+                        fmt::format("the energy balance closes only to {:.1e} of the throughput", residual),
+                        "a smaller --tolerance"});
   }
 
   const double missing = hiccups.unbalanced() / balance.at("throughput_J").get<double>();
   if (std::abs(missing) > stepped_over_limit) {
     findings.push_back(
-        fmt::format("the reset loops that were stepped over leave {:.1f} % of the throughput unbalanced; "
-                    "--every-start simulates each turn",
-                    100 * missing));
+        {"leaps-unbalanced",
+         {},
+         fmt::format("the reset loops that were stepped over leave {:.1f} % of the throughput unbalanced",
+                     100 * missing),
+         "--every-start, which simulates each turn"});
   }
 
   const Site& site = weather_.site();

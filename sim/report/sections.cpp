@@ -141,7 +141,7 @@ Html overview(const Facts& s) {
                      figure_of(member(site, "longitude_deg")), figure_of(member(site, "elevation_m"), "m")));
   }
   if (weather.is_object()) fact("Weather", text_of(member(weather, "source")));
-  const std::size_t findings = texts_of(member(s, "findings")).size();
+  const std::size_t findings = findings_of(s).size();
   Html html = rows.code.empty() ? Html{} : Html{element("dl", rows, "class=\"facts\"").code + "\n"};
   if (findings > 0) {
     html += element("p",
@@ -290,15 +290,16 @@ Html cell_section(const Facts& s, const SiteClock& clock) {
 
 Html remarks_section(const Facts& s) {
   Html body;
-  const auto part = [&body](const char* heading, const Facts& facts) {
-    if (facts.is_null()) return;
-    const std::vector<std::string> texts = gathered(texts_of(facts));
+  const auto part = [&body](const char* heading, const std::vector<std::string>& texts) {
     body += Html{element("h3", escaped(heading)).code + "\n"};
     body += texts.empty() ? paragraph("None.") : list_of(texts);
   };
-  part("Findings", member(s, "findings"));
-  part("Assumptions", member(s, "assumptions"));
-  part("Warnings about the weather", member(member(s, "weather"), "warnings"));
+  const auto given = [&part](const char* heading, const Facts& facts) {
+    if (!facts.is_null()) part(heading, gathered(texts_of(facts)));
+  };
+  if (!member(s, "findings").is_null()) part("Findings", findings_of(s));
+  given("Assumptions", member(s, "assumptions"));
+  given("Warnings about the weather", member(member(s, "weather"), "warnings"));
   return section("remarks", "Remarks", body);
 }
 

@@ -8,6 +8,7 @@
 
 #include "sim/engine/simulator.hpp"
 #include "sim/netlist/date_text.hpp"
+#include "sim/netlist/review/finding.hpp"
 #include "sim/number_text.hpp"
 #include "sim/text.hpp"
 
@@ -51,6 +52,14 @@ std::vector<std::string> gathered(const std::vector<std::string>& notes) {
   std::vector<std::string> lines;
   for (const auto& [who, what] : by_text) lines.push_back(who + what);
   return lines;
+}
+
+std::vector<std::string> findings_of(const Facts& summary) {
+  std::vector<std::string> sentences;
+  for (const Facts& f : member(summary, "findings")) {
+    sentences.push_back(sentence({"", {}, text_of(member(f, "text")), text_of(member(f, "try"))}));
+  }
+  return sentences;
 }
 
 const char* const restart_in_vain =

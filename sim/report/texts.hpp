@@ -19,6 +19,9 @@ std::string figure(std::optional<double> value, const std::string& unit);
 /// "a, b: what they share" for notes of the form "a: what", "b: what".
 std::vector<std::string> gathered(const std::vector<std::string>& notes);
 
+/// The findings of a summary, each as one sentence with its suggestion.
+std::vector<std::string> findings_of(const Facts& summary);
+
 /// What a restart in vain is, and how it is counted.
 extern const char* const restart_in_vain;
 

@@ -150,4 +150,5 @@ TEST_CASE("terminal: check and run warn of a charger above what the cell bears")
   CHECK(test::overwinter_says("run " + file + " --out " + scratch.path("run"), scratch).says(warning));
   const auto report = nlohmann::json::parse(test::overwinter_says("check --json " + file, scratch).out);
   CHECK(report.at("findings").size() == 1);
+  CHECK(report.at("findings").at(0).at("rule") == "charge-voltage-above-cell");
 }

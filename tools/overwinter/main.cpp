@@ -16,7 +16,7 @@
 #include "sim/netlist/date_text.hpp"
 #include "sim/netlist/explain.hpp"
 #include "sim/netlist/field_text.hpp"
-#include "sim/netlist/part_pairs.hpp"
+#include "sim/netlist/review/review.hpp"
 #include "sim/netlist/schema.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/replay/replay.hpp"
@@ -85,7 +85,7 @@ void check(const std::string& file, bool json) {
   for (const ScenarioPart& part : scenario.parts) {
     for (const std::string& a : part.model->assumptions()) assumptions.push_back(part.name + ": " + a);
   }
-  const std::vector<std::string> findings = findings_of_pairs(scenario);
+  const std::vector<DesignFinding> findings = review(scenario);
   if (json) {
     const nlohmann::ordered_json report = {{"format", 1},
                                            {"file", file},
@@ -103,7 +103,7 @@ void check(const std::string& file, bool json) {
   fmt::print("{}: no faults; parts: {}, nets: {}, lines: {}; {} to {}\n", file, scenario.parts.size(),
              scenario.nets.size(), scenario.lines.size(), iso(scenario.from), iso(scenario.to));
   fmt::print("{}", weather_text(weather_json(weather)));
-  for (const std::string& f : findings) fmt::print("{}", note("Warning", f));
+  for (const DesignFinding& f : findings) fmt::print("{}", note("Warning", sentence(f)));
   for (const std::string& a : assumptions) fmt::print("{}", note("Assumed", a));
   for (const std::string& w : weather.warnings()) fmt::print("{}", note("Note", w));
 }

@@ -219,7 +219,7 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
                                  span.at("days").get<int>(), plain(weather.at("source").get<std::string>()),
                                  std::isnan(annual) ? "" : fmt::format(", {:.0f} kWh/m2 a year", annual));
   text += verdict_text(s);
-  for (const Json& f : s.at("findings")) text += note("Warning", f.get<std::string>());
+  for (const std::string& f : findings_of(s)) text += note("Warning", f);
   if (!s.at("findings").empty()) text += "\n";
   text += service_text(s);
   const auto charge = [&](const char* key) { return percent_text(value(cell, key)); };

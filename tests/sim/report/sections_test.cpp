@@ -102,7 +102,8 @@ TEST_CASE("overview, cell, remarks and making") {
   CHECK(holds(overview(s), "2024-10-15 to 2025-03-31, 168 days"));
   CHECK(holds(overview(s), "Findings that bear on the results: 1"));
   CHECK(holds(cell_section(s, east), "<td class=\"figures\">3.1 %</td><td><span class=\"when\">2025-01-12 06:40:00"));
-  CHECK(holds(remarks_section(s), "<li>the cell was charged to 103.0 %: a real cell can burn</li>"));
+  CHECK(holds(remarks_section(s),
+              "<li>the cell was charged to 103.0 %: a real cell can burn; try: a lower charge_voltage</li>"));
   CHECK(holds(remarks_section(s), "<li>site and file are 0.7 deg apart</li>"));
   CHECK(holds(making_section(s), "c3e24de065fabf95fd005dfeb7cf2af9491106bd53caf52a2d20b1e58deb2f8e"));
   CHECK(holds(making_section(s), "2001, 2003"));

@@ -75,7 +75,8 @@ inline nlohmann::ordered_json season_summary() {
                             "diode": {"conduction": 506.13, "leakage": 6.9e-06}},
                "stored_change_J": -7808.7, "throughput_J": 229484.4, "residual_ledger": -4.8e-15,
                "residual_independent": 1.3e-10},
-    "findings": ["the cell was charged to 103.0 %: a real cell can burn"],
+    "findings": [{"rule": "cell-charged-above-full", "parts": ["cell"],
+                  "text": "the cell was charged to 103.0 %: a real cell can burn", "try": "a lower charge_voltage"}],
     "assumptions": ["panel: label only"],
     "engine": {"steps": 162140, "events": 749, "solver_fallbacks": 23, "wall_s": 5.7},
     "inputs_sha256": {"invented.yaml": "c3e24de065fabf95fd005dfeb7cf2af9491106bd53caf52a2d20b1e58deb2f8e"}

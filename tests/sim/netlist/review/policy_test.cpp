@@ -1,21 +1,16 @@
-#include "sim/netlist/policy_review.hpp"
-
 #include <doctest/doctest.h>
 
-#include "tests/support/shipped.hpp"
-#include "tests/support/working_folder.hpp"
+#include "sim/netlist/review/themes.hpp"
+#include "tests/sim/netlist/review/support/reviewed.hpp"
 
 using namespace overwinter;
 
 namespace {
 
-using All = std::vector<std::string>;
+using test::All;
 
 /// The findings about an instrument that has none of its own, with these edits.
-All findings(const std::vector<std::pair<std::string, std::string>>& edits) {
-  const test::WorkingFolder folder;
-  return findings_of_policy(read_scenario(folder.write("edited.yaml", test::shipped("peat-bog-better.yaml", edits))));
-}
+All findings(const test::Edits& edits) { return test::texts(review_policy, edits); }
 
 /// The findings about this policy in place of the instrument's own.
 All of(const std::string& policy) {

@@ -1,5 +1,3 @@
-#include "sim/netlist/wiring_review.hpp"
-
 #include <algorithm>
 #include <set>
 
@@ -8,27 +6,24 @@
 #include "models/converters/boost.hpp"
 #include "models/converters/linear_charger.hpp"
 #include "models/loads/load.hpp"
-#include "models/paths/p_switch.hpp"
 #include "models/paths/protector.hpp"
 #include "models/paths/schottky.hpp"
 #include "models/sources/panel.hpp"
 #include "models/storage/cell.hpp"
 #include "sim/netlist/feeds.hpp"
 #include "sim/netlist/port_reference.hpp"
-#include "sim/netlist/units_text.hpp"
+#include "sim/netlist/review/themes.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
 namespace {
-
-std::string volts(Voltage v) { return quantity_text(v.si(), unit_of<Voltage>("V")); }
 
 class WiringReview {
  public:
   explicit WiringReview(const Scenario& s)
       : s_(s), feeds_(s, Feeds::Through::protectors), bare_(s, Feeds::Through::wires) {}
 
-  std::vector<std::string> read() {
+  std::vector<DesignFinding> read() {
     for (std::size_t p = 0; p < s_.parts.size(); ++p) {
       const ScenarioPart& part = s_.parts[p];
       if (const auto* controller = as<Controller>(part)) look_at(p, *controller);
@@ -36,7 +31,6 @@ class WiringReview {
       if (as<LinearCharger>(part)) look_at_charger(p);
       if (as<Boost>(part)) look_at_boost(p);
       if (as<Protector>(part)) look_at_protector(p);
-      if (as<PSwitch>(part)) look_at_switch(p);
       if (as<Schottky>(part)) look_at_diode(p);
       if (as<Panel>(part)) look_at_panel(p);
       if (as<Clock>(part)) look_at_clock(p);
@@ -46,7 +40,13 @@ class WiringReview {
 
  private:
   const std::string& name(std::size_t part) const { return s_.parts[part].name; }
-  void add(std::string finding) { findings_.push_back(std::move(finding)); }
+  void add(const std::string& rule, std::size_t part, std::string text, std::string suggestion) {
+    findings_.push_back({rule, {name(part)}, std::move(text), std::move(suggestion)});
+  }
+  void turned_round(std::size_t part, const std::string& what, const std::string& a, const std::string& b) {
+    add("part-turned-round", part, name(part) + " is turned round: " + what,
+        name(part) + "." + a + " and " + name(part) + "." + b + " exchanged");
+  }
 
   bool leads_somewhere(std::size_t part, const std::string& output) const {
     const auto port = index_of(s_.parts[part].table->line_outputs, output);
@@ -54,36 +54,35 @@ class WiringReview {
       return line.from.part == part && line.from.port == *port && !line.to.empty();
     });
   }
-  bool is_told(std::size_t part, const std::string& input) const {
-    const auto port = index_of(s_.parts[part].table->line_inputs, input);
-    return std::any_of(s_.lines.begin(), s_.lines.end(), [&](const ScenarioLine& line) {
-      return std::any_of(line.to.begin(), line.to.end(),
-                         [&](PortRef to) { return to.part == part && to.port == *port; });
-    });
-  }
 
   void look_at(std::size_t p, const Controller& controller) {
     for (const LineOutput& output : s_.parts[p].table->line_outputs) {
       const std::vector<std::string> phases = controller.phases_driving(output.name);
       if (phases.empty() || leads_somewhere(p, output.name)) continue;
-      add(name(p) + " turns " + output.name + " on in " + listed(phases) +
-          ", but no line leads from it: a load without an enable line is on all the time");
+      add("output-leads-nowhere", p,
+          name(p) + " turns " + output.name + " on in " + listed(phases) +
+              ", but no line leads from it: a load without an enable line is on all the time",
+          "a line {from: " + name(p) + "." + output.name + ", to: LOAD.enable}");
     }
     const auto supply = feeds_.supply(feeds_.of(p, "supply"));
     const Voltage bears = controller.parameters().maximum_supply;
     if (supply && bears < supply->highest) {
-      add(name(p) + " bears a supply of " + volts(bears) + ", but " + supply->text + ": it can be damaged");
+      add("supply-above-maximum", p,
+          name(p) + " bears a supply of " + volts(bears) + ", but " + supply->text + ": it can be damaged",
+          "a supply of at most " + volts(bears));
     }
     const Voltage starts = controller.parameters().brownout_threshold + controller.parameters().brownout_hysteresis;
     const Voltage needs = std::max(controller.parameters().minimum_supply, starts);
     if (supply && supply->highest < needs) {
-      add(name(p) + " starts at " + volts(needs) + ", but " + supply->text + ": it never does");
+      add("supply-below-start", p, name(p) + " starts at " + volts(needs) + ", but " + supply->text + ": it never does",
+          "a supply above " + volts(needs));
     }
     const bool clock =
         std::any_of(s_.parts.begin(), s_.parts.end(), [](const ScenarioPart& o) { return as<Clock>(o); });
     if (!clock) {
-      add("no clock wakes " + name(p) +
-          ": it wakes when its supply returns, and the policy's intervals have no effect");
+      add("no-clock", p,
+          "no clock wakes " + name(p) + ": it wakes when its supply returns, and the policy's intervals have no effect",
+          "a part of model clock whose interrupt drives a switch");
     }
   }
 
@@ -91,42 +90,28 @@ class WiringReview {
     const auto supply = feeds_.supply(feeds_.of(p, "plus"));
     const Voltage needs = load.parameters().minimum_supply;
     if (load.parameters().kind == LoadKind::resistance || !supply || needs <= supply->highest) return;
-    add(name(p) + " needs " + volts(needs) + " (minimum_supply), but " + supply->text +
-        ": below that it is taken as a resistor, which draws less");
+    add("supply-below-minimum", p,
+        name(p) + " needs " + volts(needs) + " (minimum_supply), but " + supply->text +
+            ": below that it is taken as a resistor, which draws less",
+        "a supply above " + volts(needs) + ", or the minimum_supply of what the load feeds");
   }
 
   void look_at_charger(std::size_t p) {
     const std::size_t in = feeds_.of(p, "in"), out = feeds_.of(p, "out");
     if (feeds_.is_cell(in) && !feeds_.is_cell(out)) {
-      add(name(p) + " is turned round: its in is on the cell's side, its out is not, so that it charges nothing");
+      turned_round(p, "its in is on the cell's side, its out is not, so that it charges nothing", "in", "out");
     }
-    if (is_told(p, "temperature")) return;
-    add(name(p) +
-        " is not told the cell's temperature, so that it charges in frost too, which damages a lithium cell: "
-        "give it a line from the cell's temperature");
   }
 
   void look_at_boost(std::size_t p) {
     if (!feeds_.is_cell(feeds_.of(p, "out")) || feeds_.is_cell(feeds_.of(p, "in"))) return;
-    add(name(p) + " is turned round: its out is on the cell's side, its in is not, so that it feeds nothing");
-  }
-
-  void look_at_switch(std::size_t p) {
-    bool supplied = false, back_to_back = false;
-    for (std::size_t other = 0; other < s_.parts.size(); ++other) {
-      if (as<Boost>(s_.parts[other])) supplied |= bare_.net(other, "out") == bare_.net(p, "drain");
-      if (other != p && as<PSwitch>(s_.parts[other])) {
-        back_to_back |= bare_.net(other, "source") == bare_.net(p, "source");
-      }
-    }
-    if (!supplied || back_to_back) return;
-    add(name(p) + " is turned round: the converter feeds its drain, so that its body diode feeds the load for ever");
+    turned_round(p, "its out is on the cell's side, its in is not, so that it feeds nothing", "in", "out");
   }
 
   void look_at_protector(std::size_t p) {
     if (!bare_.is_cell(bare_.of(p, "pack")) || bare_.is_cell(bare_.of(p, "cell"))) return;
-    add(name(p) +
-        " is turned round: its pack is on the cell's side, its cell is not, so that it looks at the wrong side");
+    turned_round(p, "its pack is on the cell's side, its cell is not, so that it looks at the wrong side", "pack",
+                 "cell");
   }
 
   /// A diode between a panel's negative and its positive end is a bypass, and points there rightly.
@@ -141,7 +126,8 @@ class WiringReview {
       if (plus == cathode) blocked = name(other);
     }
     if (blocked.empty()) return;
-    add(name(p) + " is turned round: its cathode is on " + blocked + ", so that the panel delivers nothing through it");
+    turned_round(p, "its cathode is on " + blocked + ", so that the panel delivers nothing through it", "anode",
+                 "cathode");
   }
 
   /// From the panel through diodes, forwards, to the cell.
@@ -155,28 +141,32 @@ class WiringReview {
       }
     }
     if (std::none_of(reached.begin(), reached.end(), [&](std::size_t g) { return feeds_.is_cell(g); })) return;
-    add(name(p) +
-        " feeds the cell past any charger: nothing ends the charge, and an overcharged lithium cell can burn");
+    add("panel-past-charger", p,
+        name(p) + " feeds the cell past any charger: nothing ends the charge, and an overcharged lithium cell can burn",
+        "a charger between the panel's diode and the cell");
   }
 
   void look_at_clock(std::size_t p) {
     if (feeds_.on_ground(p, "interrupt")) {
-      add(name(p) + ".interrupt is tied to gnd, so that its alarm switches nothing on");
+      add("alarm-tied-to-ground", p, name(p) + ".interrupt is tied to gnd, so that its alarm switches nothing on",
+          "a line {from: " + name(p) + ".interrupt, to: SWITCH.gate}");
     }
     const double span = static_cast<double>(days_since_epoch(s_.to) - days_since_epoch(s_.from) + 1) * 86400;
     const Duration first = as<Clock>(s_.parts[p])->parameters().first_alarm;
     if (first.si() < span) return;
-    add(name(p) + " has its first alarm " + fitting_text(first.si(), unit_of<Duration>("h")) +
-        " after the start, when the span is over");
+    add("first-alarm-after-span", p,
+        name(p) + " has its first alarm " + fitting_text(first.si(), unit_of<Duration>("h")) +
+            " after the start, when the span is over",
+        "an earlier first_alarm, or a longer span");
   }
 
   const Scenario& s_;
   const Feeds feeds_, bare_;
-  std::vector<std::string> findings_;
+  std::vector<DesignFinding> findings_;
 };
 
 }  // namespace
 
-std::vector<std::string> findings_of_wiring(const Scenario& scenario) { return WiringReview(scenario).read(); }
+std::vector<DesignFinding> review_wiring(const Scenario& scenario) { return WiringReview(scenario).read(); }
 
 }  // namespace overwinter

@@ -1,21 +1,16 @@
-#include "sim/netlist/wiring_review.hpp"
-
 #include <doctest/doctest.h>
 
-#include "tests/support/shipped.hpp"
-#include "tests/support/working_folder.hpp"
+#include "sim/netlist/review/themes.hpp"
+#include "tests/sim/netlist/review/support/reviewed.hpp"
 
 using namespace overwinter;
 
 namespace {
 
-using All = std::vector<std::string>;
+using test::All;
 
 /// The findings about an instrument that has none of its own, with these edits.
-All findings(const std::vector<std::pair<std::string, std::string>>& edits) {
-  const test::WorkingFolder folder;
-  return findings_of_wiring(read_scenario(folder.write("edited.yaml", test::shipped("peat-bog-better.yaml", edits))));
-}
+All findings(const test::Edits& edits) { return test::texts(review_wiring, edits); }
 
 }  // namespace
 
@@ -29,13 +24,6 @@ TEST_CASE("an output that phases drive and no line leaves") {
             "time"});
 }
 
-TEST_CASE("a charger that is not told the temperature") {
-  CHECK(
-      findings({{"  cell-temperature: {from: cell.temperature, to: charger.temperature}\n", ""}}) ==
-      All{"charger is not told the cell's temperature, so that it charges in frost too, which damages a lithium cell: "
-          "give it a line from the cell's temperature"});
-}
-
 TEST_CASE("parts turned round") {
   CHECK(
       findings({{"diode-south.anode]", "diode-south.cathode]"}, {"[diode-south.cathode", "[diode-south.anode"}}) ==
@@ -47,9 +35,6 @@ TEST_CASE("parts turned round") {
   CHECK(findings({{"guard.pack", "guard.cell"}, {"[guard.cell, lead", "[guard.pack, lead"}}) ==
         All{"guard is turned round: its pack is on the cell's side, its cell is not, so that it looks at the wrong "
             "side"});
-  CHECK(findings({{"boost.out, switch.source", "boost.out, switch.drain"},
-                  {"[switch.drain, logger", "[switch.source, logger"}}) ==
-        All{"switch is turned round: the converter feeds its drain, so that its body diode feeds the load for ever"});
 }
 
 TEST_CASE("a diode past a shaded panel points from its negative to its positive end") {

@@ -1,19 +1,16 @@
-#include "sim/netlist/policy_review.hpp"
-
 #include <algorithm>
 #include <optional>
 
 #include "models/control/controller.hpp"
 #include "models/paths/power_monitor.hpp"
 #include "sim/netlist/feeds.hpp"
-#include "sim/netlist/units_text.hpp"
+#include "sim/netlist/review/themes.hpp"
 
 namespace overwinter {
 namespace {
 
 constexpr double rounding = 1e-9;  // V
 
-std::string volts(Voltage v) { return quantity_text(v.si(), unit_of<Voltage>("V")); }
 std::string time_text(Duration d) { return fitting_text(d.si(), unit_of<Duration>("s")); }
 std::string often(Duration d) { return "every " + fitting_text(d.si(), unit_of<Duration>("h")); }
 
@@ -21,7 +18,7 @@ class PolicyReview {
  public:
   explicit PolicyReview(const Scenario& s) : s_(s), rows_(s.policy->rows()), policy_(*s.policy) {}
 
-  std::vector<std::string> read() {
+  std::vector<DesignFinding> read() {
     look_at_order();
     look_at_hysteresis();
     if (reads_cell()) look_at_reach();
@@ -32,7 +29,9 @@ class PolicyReview {
   }
 
  private:
-  void add(std::string finding) { findings_.push_back(std::move(finding)); }
+  void add(const std::string& rule, std::string text, std::string suggestion) {
+    findings_.push_back({rule, {"policy"}, std::move(text), std::move(suggestion)});
+  }
   Voltage below(std::size_t row) const { return *rows_[row].below; }
   std::string row_text(std::size_t row) const {
     return rows_[row].below ? "below " + volts(below(row)) : "from " + volts(below(row - 1)) + " up";
@@ -41,8 +40,10 @@ class PolicyReview {
   void look_at_order() {
     for (std::size_t i = 0; i + 1 < rows_.size(); ++i) {
       if (rows_[i].every >= rows_[i + 1].every) continue;
-      add("the policy wakes more often on an emptier cell: " + often(rows_[i].every) + " " + row_text(i) + ", " +
-          often(rows_[i + 1].every) + " " + row_text(i + 1));
+      add("policy-upside-down",
+          "the policy wakes more often on an emptier cell: " + often(rows_[i].every) + " " + row_text(i) + ", " +
+              often(rows_[i + 1].every) + " " + row_text(i + 1),
+          "longer intervals in the lower rows");
     }
   }
 
@@ -54,9 +55,11 @@ class PolicyReview {
     }
     if (!narrowest || policy_.hysteresis().si() <= width(*narrowest).si() + rounding) return;
     const std::size_t i = *narrowest;
-    add("the policy's hysteresis of " + volts(policy_.hysteresis()) + " is wider than the " + volts(width(i)) +
-        " between its rows below " + volts(below(i - 1)) + " and below " + volts(below(i)) +
-        ": a recovering cell stays in the lower of them up to " + volts(below(i - 1) + policy_.hysteresis()));
+    add("hysteresis-wider-than-row",
+        "the policy's hysteresis of " + volts(policy_.hysteresis()) + " is wider than the " + volts(width(i)) +
+            " between its rows below " + volts(below(i - 1)) + " and below " + volts(below(i)) +
+            ": a recovering cell stays in the lower of them up to " + volts(below(i - 1) + policy_.hysteresis()),
+        "hysteresis of at most " + volts(width(i)) + ", or rows further apart");
   }
 
   Voltage width(std::size_t row) const { return below(row) - below(row - 1); }
@@ -75,14 +78,18 @@ class PolicyReview {
     const auto low = Feeds(s_, Feeds::Through::protectors).cell_at_its_lowest();
     for (std::size_t i = 0; i + 1 < rows_.size(); ++i) {
       if (below(i) <= low->highest) {
-        add("the policy's row below " + volts(below(i)) + " never holds: " + low->text);
+        add("row-never-holds", "the policy's row below " + volts(below(i)) + " never holds: " + low->text,
+            "rows above " + volts(low->highest));
       } else if (below(i) >= high->highest) {
-        add("the policy's rows above " + volts(below(i)) + " never hold: " + high->text);
+        add("row-never-holds", "the policy's rows above " + volts(below(i)) + " never hold: " + high->text,
+            "rows below " + volts(high->highest));
         return;
       } else if ((below(i) + policy_.hysteresis()).si() >= high->highest.si() - rounding) {
-        add("once below " + volts(below(i)) + ", the policy stays " + often(rows_[i].every) +
-            " for ever: with the hysteresis it leaves that row from " + volts(below(i) + policy_.hysteresis()) +
-            " up, and " + high->text);
+        add("row-never-left",
+            "once below " + volts(below(i)) + ", the policy stays " + often(rows_[i].every) +
+                " for ever: with the hysteresis it leaves that row from " + volts(below(i) + policy_.hysteresis()) +
+                " up, and " + high->text,
+            "a lower row, or less hysteresis");
         return;
       }
     }
@@ -97,20 +104,22 @@ class PolicyReview {
     }
     const Duration shortest = policy_.shortest_interval();
     if (shortest >= wake) return;
-    add("the policy's interval of " + time_text(shortest) + " is shorter than the wake before it (" + sum + " = " +
-        time_text(wake) + "): the instrument is awake most of the time, as the interval counts from the wake's end");
+    add("interval-below-wake",
+        "the policy's interval of " + time_text(shortest) + " is shorter than the wake before it (" + sum + " = " +
+            time_text(wake) + "): the instrument is awake most of the time, as the interval counts from the wake's end",
+        "an interval well above " + time_text(wake) + ", or shorter phases");
   }
 
   const Scenario& s_;
   const std::vector<PolicyRow>& rows_;
   const Policy& policy_;
-  std::vector<std::string> findings_;
+  std::vector<DesignFinding> findings_;
 };
 
 }  // namespace
 
-std::vector<std::string> findings_of_policy(const Scenario& scenario) {
-  return scenario.policy ? PolicyReview(scenario).read() : std::vector<std::string>{};
+std::vector<DesignFinding> review_policy(const Scenario& scenario) {
+  return scenario.policy ? PolicyReview(scenario).read() : std::vector<DesignFinding>{};
 }
 
 }  // namespace overwinter
