@@ -12,7 +12,7 @@ namespace overwinter {
 namespace {
 
 constexpr double tolerances[] = {1e-4, 3e-5, 1e-5, 1e-6, 1e-7};
-constexpr double reference_tolerance = 1e-11;
+constexpr double reference_tolerance = 1e-12;
 constexpr double finest_plain = 1e-5;  // what is finer takes minutes and decides nothing
 
 void compare(WorkPrecisionRow& row, const Course& course, const Course& truth) {
