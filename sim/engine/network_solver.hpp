@@ -28,7 +28,6 @@ struct SolveOutcome {
 struct SolveCounts {
   std::size_t solves = 0, iterations = 0, fallbacks = 0;
   std::size_t chords = 0;    ///< steps with the factors of an earlier solve
-  std::size_t renewed = 0;   ///< Jacobians for those, besides Newton's iterations
   std::size_t searched = 0;  ///< factorisations in which a pivot of the compiled order failed: JacobianFactors
 };
 

@@ -8,7 +8,8 @@
 //       operating point
 //   (4) before all that, the factors of the last solve are tried again (chord iteration). While a step shortens the
 //       next one to less than half, J differs from those factors by less than that share in the direction of the error
-//       (Deuflhard 2011, 2.1.2), so the point is on the same branch and has the same sign
+//       (Deuflhard 2011, 2.1.2), so the point is on the same branch and has the same sign. Where a step is more than a
+//       twentieth of the one before it, the factors are made anew on the way
 // Newton's result is refused when the determinant's sign differs from the branch's: that point is not stable.
 #include <Eigen/Core>
 #include <algorithm>
@@ -140,7 +141,6 @@ class NewtonSolver final : public NetworkSolver {
 
   /// Factors of the Jacobian at z; f_ is f(z) then.
   bool renew(Evaluator& system, const Eigen::Map<Eigen::VectorXd>& z) {
-    ++counts_.renewed;
     system.linearise(z.data(), f_.data(), factors_->places(), jacobian_.data());
     factored_sign_ = factor() ? factors_->sign() : 0;
     return factored_sign_ != 0;

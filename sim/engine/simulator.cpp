@@ -28,7 +28,7 @@ constexpr Tick leap_cut = 8, leap_growth = 2;       // of its length where it ca
 constexpr std::size_t fewest_failures = 6;          // in the stretch after a leap
 constexpr double straight_below = 20;               // s
 constexpr double network_share = 1e-8;              // V, of the tolerance
-constexpr double strictest = 1e-5;                  // x
+constexpr double loosest_following = 1e-5;          // tolerance of a following state, of its scale
 constexpr double first_reach = 0.01;                // of a following state's scale
 constexpr double usual_begins = 3600;               // s, after which a mean power tells
 constexpr double shortest_step = 1e-6;              // s; below it a vanished branch is a collapse
@@ -52,7 +52,7 @@ StepperSettings stepper_settings(const Diagram& diagram, const SimulatorOptions&
   s.size = diagram.states() + diagram.integrals();
   for (const DiagramPart& part : diagram.parts()) {
     for (const State& state : part.table->states) {
-      s.tolerances.push_back((state.follows ? std::min(options.tolerance, strictest) : options.tolerance) *
+      s.tolerances.push_back((state.follows ? std::min(options.tolerance, loosest_following) : options.tolerance) *
                              state.scale);
       s.scales.push_back(state.scale);
       s.reach.push_back(state.follows ? first_reach * state.scale : std::numeric_limits<double>::infinity());
@@ -71,7 +71,7 @@ std::unique_ptr<Stepper> stepper_of(const StepperSettings& settings, const Simul
   return options.stepping == Stepping::reference ? make_reference_stepper(settings) : make_phase_stepper(settings);
 }
 
-/// The network is solved to a share of the tolerance: a volt's error is at most some amperes', a state's scale or more.
+/// A loose run need not solve the network to rounding.
 std::unique_ptr<NetworkSolver> make_solver(const Diagram& diagram, const SimulatorOptions& options) {
   const double rest = std::max(network_share * options.tolerance, 0.1 * finest_rest);
   if (options.make_solver) return options.make_solver(diagram, rest);
