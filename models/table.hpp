@@ -100,13 +100,14 @@ struct Pin {
   PinRole role = PinRole::power;
 };
 
-/// A slow state: always integrated.
+/// A state. A slow one is always integrated, a fast one only matters while View::transient holds.
 struct State {
   std::string name;
   Unit unit;
   double scale;  ///< SI; the error tolerance of the integration is relative to it
   std::string meaning;
   bool follows = false;  ///< settles within a wake to what the network makes of it, and keeps no trend over many
+  bool fast = false;     ///< may settle in microseconds in a transient, where it is integrated implicitly
 };
 
 /// An internal unknown of the network solve, with its own residual equation.
@@ -241,6 +242,9 @@ struct ModelTable {
   std::vector<Event> events;
   std::vector<Stress> stresses;
   std::vector<Margin> margins;
+  /// Of a store that has just been switched on: the charge (C) that its net has still to give it. Empty for other
+  /// parts.
+  std::function<double(const Model&, const View&)> missing_charge;
   int drives = 0;    ///< numbers the part derives from the weather of an interval
   int holds = 0;     ///< numbers of Model::hold
   int memories = 0;  ///< integers of discrete memory
@@ -446,6 +450,9 @@ class TableBuilder {
   void following_state(std::string name, Unit unit, double scale, std::string meaning) {
     t_.states.push_back({std::move(name), std::move(unit), scale, std::move(meaning), true});
   }
+  void fast_state(std::string name, Unit unit, double scale, std::string meaning) {
+    t_.states.push_back({std::move(name), std::move(unit), scale, std::move(meaning), true, true});
+  }
   void unknown(std::string name, Unit unit, std::string meaning) {
     t_.unknowns.push_back({std::move(name), std::move(unit), std::move(meaning)});
   }
@@ -503,6 +510,7 @@ class TableBuilder {
   void margin(std::string name, std::string meaning, double (*value)(const M&, const View&)) {
     t_.margins.push_back({std::move(name), std::move(meaning), erase(value)});
   }
+  void missing_charge(double (*value)(const M&, const View&)) { t_.missing_charge = erase(value); }
   void asks_policy(std::shared_ptr<const Policy> P::*member) {
     t_.set_policy = [member](void* p, std::shared_ptr<const Policy> policy) {
       static_cast<P*>(p)->*member = std::move(policy);

@@ -107,6 +107,7 @@ inline Alone somewhere(const Example& example, Random& random) {
   pick(example.states, part.x.data());
   pick(example.lines, part.line.data());
   for (std::size_t i = 0; i < example.memory.size(); ++i) part.memory[i] = random.up_to(example.memory[i]);
+  part.transient = example.transient;
   return part;
 }
 
