@@ -392,6 +392,7 @@ const std::vector<Field>& pull_up_fields() {
     FieldsBuilder<PullUp> t("pull-up", "The resistor that pulls a line up.");
     t.text("net", &PullUp::net).required().meaning("the net that pulls the line up");
     t.scalar("resistance", &PullUp::resistance, "kohm").required().above(0).meaning("between that net and the line");
+    t.scalar("series", &PullUp::series, "kohm").above(0).meaning("between the drivers and the gates; none if left out");
     return t.done().fields;
   }();
   return fields;
