@@ -24,8 +24,8 @@ double ahead_by(double period, double ahead) { return ahead + period * (std::flo
 }  // namespace
 
 std::optional<double> first_match(AlarmMatch match, double ahead, Moment now) {
-  if (match == AlarmMatch::year) return ahead > 0 ? std::optional(ahead) : std::nullopt;       // (3)
-  if (match != AlarmMatch::date) return ahead_by(period(match).shortest.si(), ahead);          // (1)
+  if (match == AlarmMatch::year) return ahead > 0 ? std::optional(ahead) : std::nullopt;  // (3)
+  if (match != AlarmMatch::date) return ahead_by(period(match).shortest.si(), ahead);     // (1)
   const double clock = static_cast<double>(now.utc + now.offset) / ticks_per_second;
   const auto alarm_day = static_cast<std::int64_t>(std::floor((clock + ahead) / day));
   double first = ahead_by(day, ahead);

@@ -6,6 +6,10 @@
 
 namespace overwinter {
 
+namespace {
+constexpr double for_ever = std::numeric_limits<std::int32_t>::max();  // s, 68 years
+}
+
 const ModelTable& Clock::describe() {
   static const ModelTable table = [] {
     using P = ClockParameters;
@@ -100,7 +104,7 @@ const ModelTable& Clock::describe() {
     t.output(
         "alarm_shift", unit_of<Duration>("h"),
         "by how much the alarm last written comes later than it was meant, less than 0: sooner; 68 years for never",
-        [](const C&, const View& v) { return double(v.memory[shift]); });
+        [](const C&, const View& v) { return double(v.memory[late_by]) - v.memory[early_by]; });
     t.flow("consumption", FlowKind::lost, "supply voltage times own consumption");
     t.flow("interrupt", FlowKind::lost, "in the interrupt output");
     t.flow("backup", FlowKind::lost, "taken from the coin cell, self-discharge included");
@@ -182,11 +186,11 @@ Tick Clock::alarm_after(double seconds, const View& view, Tick now) const {
 void Clock::set_alarm(const Bus& bus, const View& view, Writable& w) const {
   const double ahead = bus.interval - bus.elapsed * (1 + deviation(Temperature{view.drive[0]}));
   const std::optional<double> comes = first_match(p_.alarm_match, ahead, w.now);
-  constexpr double for_ever = std::numeric_limits<std::int32_t>::max();
   w.alarm[0] = comes ? alarm_after(*comes, view, w.now.utc) : never;
-  w.memory[shift] =
-      static_cast<std::int32_t>(comes ? std::clamp(std::round(*comes - ahead), -for_ever, for_ever) : for_ever);
-  w.memory[news] = ahead <= 0 ? past : *comes < ahead ? early : nothing;
+  const double late = comes ? std::round(*comes - ahead) : for_ever;
+  w.memory[late_by] = static_cast<std::int32_t>(std::clamp(late, 0.0, for_ever));
+  w.memory[early_by] = static_cast<std::int32_t>(std::clamp(-late, 0.0, for_ever));
+  w.memory[news] = ahead <= 0 ? past : late < 0 ? early : nothing;
 }
 
 void Clock::start(const Ambient& ambient, Writable& w) const {
@@ -195,7 +199,8 @@ void Clock::start(const Ambient& ambient, Writable& w) const {
   w.memory[seen_writes] = 0;
   w.memory[stopped] = 0;
   w.memory[backup_empty] = w.x[backup] > 0 ? 0 : 1;
-  w.memory[shift] = 0;
+  w.memory[late_by] = 0;
+  w.memory[early_by] = 0;
   w.memory[news] = nothing;
   const double air = ambient.air.si();
   View view;

@@ -47,7 +47,7 @@ struct ClockParameters {
 class Clock final : public NetworkModel<Clock, 3, 0> {
  public:
   enum State { backup, state_count };
-  enum Memory { flag, seen_writes, stopped, backup_empty, shift, news, memory_count };
+  enum Memory { flag, seen_writes, stopped, backup_empty, late_by, early_by, news, memory_count };
 
   explicit Clock(const ClockParameters& p) : p_(p) {}
   static std::shared_ptr<const Model> build(const ClockParameters&, std::vector<Finding>&);

@@ -6,8 +6,9 @@ const ModelTable& OpenDrainStage::describe() {
   static const ModelTable table = [] {
     using P = OpenDrainStageParameters;
     using M = OpenDrainStage;
-    TableBuilder<M, P> t("open-drain-stage",
-                         "A small N-channel transistor: a logic level in, an open-drain pin out, as for a switch's gate.");
+    TableBuilder<M, P> t(
+        "open-drain-stage",
+        "A small N-channel transistor: a logic level in, an open-drain pin out, as for a switch's gate.");
     t.equation("1", "I = V/Ron while its input is high, V Ileak/Vleak while it is low",
                "open-drain output: common practice");
     t.scalar("on_resistance", &P::on_resistance, "ohm")

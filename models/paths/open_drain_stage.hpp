@@ -1,7 +1,8 @@
 // A small N-channel transistor that turns a logic level into an open-drain pin, so that a controller's output can pull
 // down the gate of a P-channel switch whose source stands higher than the controller's supply.
 //
-//   (1) I = V / Ron while its input is high, I = V Ileak / Vleak while it is low      open-drain output: common practice
+//   (1) I = V / Ron while its input is high, I = V Ileak / Vleak while it is low      open-drain output: common
+//   practice
 //
 // Its own gate takes next to nothing and is driven well above its threshold by a logic level (class assumption). Left
 // out: the body diode, which conducts only where the drain is pulled below ground.

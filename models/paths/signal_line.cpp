@@ -6,8 +6,8 @@ const ModelTable& SignalLine::describe() {
   static const ModelTable table = [] {
     using P = SignalLineParameters;
     using M = SignalLine;
-    TableBuilder<M, P> t("signal-line",
-                         "Bus or logic lines that feed an unpowered part's supply through the clamp diodes of its pins.");
+    TableBuilder<M, P> t(
+        "signal-line", "Bus or logic lines that feed an unpowered part's supply through the clamp diodes of its pins.");
     t.equation("1", "I = n D(Vfrom - Vto), far above Vd n (Vfrom - Vto - Vd)/R",
                "Kirchhoff's voltage law; D: class assumption, rounded knee");
     t.equation("2", "I = 0 while the line is low", "class assumption");
@@ -15,7 +15,8 @@ const ModelTable& SignalLine::describe() {
         .required()
         .above(0)
         .at_most(1e9)
-        .meaning("R of each line: pull-up, source resistance of the output that drives it, or upper resistor of a divider");
+        .meaning(
+            "R of each line: pull-up, source resistance of the output that drives it, or upper resistor of a divider");
     t.scalar("clamp_voltage", &P::clamp_voltage, "V")
         .at_least(0.2)
         .at_most(1.5)

@@ -1,13 +1,14 @@
-// Bus or logic lines from a powered domain to a part that may be unpowered: the clamp diode of the part's pin then leads
-// the line's current into the part's supply.
+// Bus or logic lines from a powered domain to a part that may be unpowered: the clamp diode of the part's pin then
+// leads the line's current into the part's supply.
 //
 //   (1) I = n D(Vfrom - Vto), D the diode law of body_diode.hpp with forward voltage Vd and slope 1/R
 //       = n (Vfrom - Vto - Vd)/R far above Vd          pull-up and clamp diode in series: Kirchhoff's voltage law
 //   (2) I = 0 while the line is low
 //
 // R is what stands between the supplying net and the pin: a pull-up resistor, the source resistance of an output that
-// drives the line high, or the upper resistor of a voltage divider whose lower one is switched off. Below Vd the current
-// falls e-fold in 30 mV; backwards flows less than 0.1 pA at 1 kohm (class assumption, for a law without a corner).
+// drives the line high, or the upper resistor of a voltage divider whose lower one is switched off. Below Vd the
+// current falls e-fold in 30 mV; backwards flows less than 0.1 pA at 1 kohm (class assumption, for a law without a
+// corner).
 //
 // Left out: whether the supplying net is itself unpowered in a way that holds the line low, clamp diodes to ground, the
 // lines' toggling while the bus talks, and that a part powered through its pins may wake up in part.

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 #include <sys/wait.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdlib>
 #include <filesystem>
@@ -219,6 +220,84 @@ TEST_CASE("flag never cleared: on after the first wake until the cell is cut off
   CHECK(summary.at("cell").at("soc_end").get<double>() < 0.02);
   CHECK(summary.at("cell").at("soc_min").get<double>() > 0);
   CHECK(exit_code_of("flag-never-cleared") == 1);
+}
+
+// An alarm in the past costs the mask's period, 24 h with hours compared (common practice for calendar clocks).
+TEST_CASE("alarm in the past: each wake sets an alarm that comes a day later") {
+  const test::Scratch scratch;
+  const auto summary = run(outcomes + "alarm-in-the-past.yaml", scratch).summary;
+  CHECK(summary.at("verdict").at("survives") == false);
+  // The first after 600 s, then each a day later than 30 s after the last.
+  check_service(summary, {6, 6, 6, 0, 0});
+  check_outcomes(summary, 5, 0, 1);
+  CHECK(summary.at("brownouts").at("by_cause").at("clock: alarm already past") == 6);
+  CHECK(hours(summary.at("service").at("longest_gap_s")) == doctest::Approx(24 + 30.0 / 3600).epsilon(1e-4));
+  CHECK(scratch.read("run/events.csv").find("alarm already past") != std::string::npos);
+  CHECK(exit_code_of("alarm-in-the-past") == 1);
+}
+
+// A wake of 0.5 s + 4 s + 700 s every 10 min.
+TEST_CASE("alarm in the past: counted from the write it comes as it should, with minutes compared an hour late") {
+  const test::Scratch scratch;
+  const auto wakes = [&](const std::string& was, const std::string& is, Stepping stepping) {
+    std::string text = text_of(outcomes + "alarm-in-the-past.yaml");
+    const std::pair<const char*, std::string> edits[] = {{"\\.\\./peat-bog.epw", scenarios + "/peat-bog.epw"},
+                                                         {"to: 2025-03-06", "to: 2025-03-01"},
+                                                         {"table: .*", "every: 600 s"},
+                                                         {"  hysteresis: .*", ""},
+                                                         {"duration: 30 s", "duration: 700 s"},
+                                                         {"power: 1.1 W", "power: 10 mW"}};
+    for (const auto& [from, to] : edits) text = std::regex_replace(text, std::regex(from), to);
+    text = std::regex_replace(text, std::regex(was), is);
+    ReplayOptions options;
+    options.out = scratch.path("run");
+    options.stepping = stepping;
+    return replay(read_scenario(scratch.write("edited.yaml", text)), options)
+        .summary.at("service")
+        .at("wakes_completed")
+        .get<int>();
+  };
+  for (const Stepping stepping : {Stepping::phases, Stepping::reference}) {
+    CHECK(wakes("from: wake", "from: wake", stepping) == 1);
+    CHECK(wakes("from: wake", "from: write", stepping) == 66);  // every 1304.5 s from 600 s on: 85800 / 1304.5 = 65.8
+    CHECK(wakes("match: hours", "match: minutes", stepping) == 21);  // every 4200 s: 20.4
+  }
+}
+
+// A supply held up between its re-arming voltage and its supply range, 1.7 V to 2.84 V as reported (common practice).
+TEST_CASE("phantom supply: fed through its bus pins, the controller hangs after its first wake") {
+  const test::Scratch scratch;
+  const auto summary = run(outcomes + "phantom-supply.yaml", scratch).summary;
+  CHECK(summary.at("verdict").at("survives") == false);
+  check_service(summary, {2, 1, 1, 1, 0});
+  check_outcomes(summary, 0, 0, 1);
+  CHECK(summary.at("brownouts").at("events")[0].at("cause").get<std::string>().find("still powered") == 0);
+  const std::string rule = "back-feed";
+  const auto& findings = summary.at("findings");
+  CHECK(std::any_of(findings.begin(), findings.end(), [&](const auto& f) { return f.at("rule") == rule; }));
+  CHECK(exit_code_of("phantom-supply") == 1);
+}
+
+TEST_CASE("phantom supply: without the lines, or with a brown-out detector, it wakes every hour") {
+  const test::Scratch scratch;
+  const auto wakes = [&](const std::string& was, const std::string& is, Stepping stepping) {
+    std::string text = text_of(outcomes + "phantom-supply.yaml");
+    text = std::regex_replace(text, std::regex("\\.\\./peat-bog.epw"), scenarios + "/peat-bog.epw");
+    text = std::regex_replace(text, std::regex("to: 2024-12-04"), "to: 2024-12-01");
+    text = std::regex_replace(text, std::regex(was), is);
+    ReplayOptions options;
+    options.out = scratch.path("run");
+    options.stepping = stepping;
+    return replay(read_scenario(scratch.write("edited.yaml", text)), options)
+        .summary.at("service")
+        .at("wakes_completed")
+        .get<int>();
+  };
+  for (const Stepping stepping : {Stepping::phases, Stepping::reference}) {
+    CHECK(wakes("  bus-lines: .*\n|, bus-lines[.](from|to)", "", stepping) == 24);
+    CHECK(wakes("brownout_detector: false", "brownout_detector: true", stepping) == 24);
+    CHECK(wakes("detector: false", "detector: false", stepping) == 1);
+  }
 }
 
 TEST_CASE("failed starts: light powers the controller, its supply never becomes valid") {

@@ -38,7 +38,9 @@ class AlarmReview {
   }
 
   static const Field& field() { return *Clock::describe().field("alarm_match"); }
-  static std::string key(AlarmMatch match) { return "alarm_match: " + field().choices[static_cast<std::size_t>(match)]; }
+  static std::string key(AlarmMatch match) {
+    return "alarm_match: " + field().choices[static_cast<std::size_t>(match)];
+  }
 
   /// The match that compares least and still tells the longest interval apart.
   AlarmMatch finest() const {
@@ -54,8 +56,8 @@ class AlarmReview {
   void look_at_past() {
     const Duration shortest = policy_.shortest_interval();
     if (from_ == CountsFrom::write || shortest > elapsed_) return;
-    const std::string wait = ever(match_) ? "comes when it matches again, " + long_text(period(match_).longest) + " later"
-                                          : "never comes";
+    const std::string wait =
+        ever(match_) ? "comes when it matches again, " + long_text(period(match_).longest) + " later" : "never comes";
     add("alarm-past-when-set",
         "the policy's interval of " + time_text(shortest) + " counts from the " +
             (from_ == CountsFrom::wake ? "wake's begin" : "reading") + ", but " + controller_.name +
@@ -72,9 +74,8 @@ class AlarmReview {
                                   ? "it may come after " + long_text(period(match_).shortest) + " already"
                                   : "it comes after " + long_text(Duration{*comes} + elapsed_) + " already";
     add("interval-beyond-match",
-        "the policy's interval of " + long_text(longest) + " is longer than the " +
-            long_text(period(match_).shortest) + " after which " + clock_.name + "'s alarm matches again (" +
-            key(match_) + "): " + early,
+        "the policy's interval of " + long_text(longest) + " is longer than the " + long_text(period(match_).shortest) +
+            " after which " + clock_.name + "'s alarm matches again (" + key(match_) + "): " + early,
         key(finest()));
   }
 
@@ -88,7 +89,9 @@ class AlarmReview {
     const Duration silence = given ? Duration{required->limit} : policy_.longest_interval();
     if (period(match_).longest <= silence) return;
     const AlarmMatch better = finest();
-    const std::string costs = ever(match_) ? (match_ == AlarmMatch::date ? "comes up to " : "comes ") + long_text(period(match_).longest) + " later" : "never comes";
+    const std::string costs = ever(match_) ? (match_ == AlarmMatch::date ? "comes up to " : "comes ") +
+                                                 long_text(period(match_).longest) + " later"
+                                           : "never comes";
     add("alarm-match-coarse",
         clock_.name + ": an alarm that is missed " + costs + " (" + key(match_) + "), but " +
             (given ? "longest_gap allows " : "the policy sleeps for at most ") + long_text(silence),

@@ -102,6 +102,10 @@ TEST_CASE("faults of pull-ups") {
   };
   CHECK(pull_up("~") == "0 faults");
   CHECK(pull_up("{net: rail, resistance: 100 kohm}") == "0 faults");
+  CHECK(pull_up("{net: rail, resistance: 100 kohm, series: 10 kohm}") == "0 faults");
+  CHECK(pull_up("{net: rail, resistance: 1 kohm, series: 0 kohm}") ==
+        "1:95 '0 kohm' is out of range: series must be above 0 kohm | series: NUMBER kohm (between the drivers and the "
+        "gates; none if left out)");
   CHECK(pull_up("{net: rail}") ==
         "1:46 the pull_up of line 'l' lacks resistance | resistance: NUMBER kohm (between that net and the line)");
   CHECK(pull_up("{net: '', resistance: 1 kohm}") == "1:61 net is empty | net: TEXT");
