@@ -38,7 +38,8 @@ TEST_CASE("alarm match (1): an alarm in the past comes a period later") {
   const struct {
     AlarmMatch match;
     double period;
-  } all[] = {{AlarmMatch::seconds, 60}, {AlarmMatch::minutes, hour}, {AlarmMatch::hours, day}, {AlarmMatch::weekday, 7 * day}};
+  } all[] = {
+      {AlarmMatch::seconds, 60}, {AlarmMatch::minutes, hour}, {AlarmMatch::hours, day}, {AlarmMatch::weekday, 7 * day}};
   for (const auto& one : all) {
     CHECK(first_match(one.match, 0, at(0)) == one.period);
     CHECK(first_match(one.match, -4.5, at(0)) == one.period - 4.5);

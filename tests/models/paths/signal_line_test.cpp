@@ -38,8 +38,8 @@ TEST_CASE("signal line (1): pull-ups of 3.3 V into an unpowered part") {
   CHECK(one.output("current") == one.currents()[0]);
 }
 
-// An unpowered supply that nothing loads floats at the bus voltage less the clamp diode: 2.7 V from 3.3 V, where phantom
-// supplies of 1.7 V to 2.84 V have been reported (common practice).
+// An unpowered supply that nothing loads floats at the bus voltage less the clamp diode: 2.7 V from 3.3 V, where
+// phantom supplies of 1.7 V to 2.84 V have been reported (common practice).
 TEST_CASE("signal line (1): an unloaded supply floats a clamp diode below the line") {
   Alone line = line_of(4700, 2);
   double low = 0, high = 3.3;

@@ -26,7 +26,8 @@ inline std::vector<Example> signal_examples() {
   for (const SignalLineParameters& p : {bus_lines(), pin}) {
     const auto line = build<SignalLine>(p).model;
     all.push_back({"signal line, anywhere", line, {{-1, 6}, {-1, 6}}, {}, {}, {{0, 1}}, {}, true});
-    all.push_back({"signal line, knee", line, {{3.2, 3.4}, {2.5, 2.9}}, {}, {}, {{unconnected, unconnected}}, {}, true});
+    all.push_back(
+        {"signal line, knee", line, {{3.2, 3.4}, {2.5, 2.9}}, {}, {}, {{unconnected, unconnected}}, {}, true});
   }
   const auto stage = build<OpenDrainStage>(OpenDrainStageParameters{}).model;
   for (const double level : {0.0, 1.0, unconnected}) {

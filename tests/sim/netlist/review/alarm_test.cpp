@@ -20,7 +20,8 @@ All findings(const std::string& policy, const std::string& clock, const std::str
        {"    part: controller-8bit-5v\n", "    part: controller-8bit-5v\n" + controller}});
 }
 
-const std::string from_wake = "    counts_from: wake\n", from_reading = "    counts_from: reading\n    reads_in: send\n";
+const std::string from_wake = "    counts_from: wake\n",
+                  from_reading = "    counts_from: reading\n    reads_in: send\n";
 const std::string seldom = "every: 24 h";
 
 }  // namespace
@@ -38,14 +39,16 @@ TEST_CASE("an alarm that is past when it is set") {
         All{"the policy's interval of 80 s counts from the wake's begin, but logger sets the alarm 85.7 s later: it is "
             "5.7 s past, and comes when it matches again, 1 h later (alarm_match: minutes); try: an interval well "
             "above 85.7 s, or counts_from: write"});
-  CHECK(findings("every: 80 s", ", alarm_match: minutes", from_reading) ==
-        All{"the policy's interval of 80 s counts from the reading, but logger sets the alarm 80 s later: it is 0 s "
-            "past, and comes when it matches again, 1 h later (alarm_match: minutes); try: an interval well above 80 s, "
-            "or counts_from: write"});
+  CHECK(
+      findings("every: 80 s", ", alarm_match: minutes", from_reading) ==
+      All{"the policy's interval of 80 s counts from the reading, but logger sets the alarm 80 s later: it is 0 s "
+          "past, and comes when it matches again, 1 h later (alarm_match: minutes); try: an interval well above 80 s, "
+          "or counts_from: write"});
   CHECK(findings("every: 81 s", ", alarm_match: minutes", from_reading).empty());
   CHECK(findings("every: 86 s", ", alarm_match: minutes", from_wake).empty());
   CHECK(findings("every: 80 s", ", alarm_match: minutes").empty());
-  CHECK(findings("every: 80 s", "", from_wake).front().find("and never comes (alarm_match: year)") != std::string::npos);
+  CHECK(findings("every: 80 s", "", from_wake).front().find("and never comes (alarm_match: year)") !=
+        std::string::npos);
 }
 
 TEST_CASE("an interval that the compared registers do not tell apart") {
@@ -67,7 +70,8 @@ TEST_CASE("an alarm that costs more silence than is allowed where it is missed")
         All{"clock: an alarm that is missed never comes (alarm_match: year), but longest_gap allows 36 h; try: "
             "alarm_match: minutes"});
   // A week is the finest that tells 30 h apart.
-  CHECK(findings("every: 30 h", ", alarm_match: weekday") ==
-        All{"clock: an alarm that is missed comes 168 h later (alarm_match: weekday), but longest_gap allows 36 h; try: "
-            "shorter intervals, and the alarm_match that goes with them"});
+  CHECK(
+      findings("every: 30 h", ", alarm_match: weekday") ==
+      All{"clock: an alarm that is missed comes 168 h later (alarm_match: weekday), but longest_gap allows 36 h; try: "
+          "shorter intervals, and the alarm_match that goes with them"});
 }
