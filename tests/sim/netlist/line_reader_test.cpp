@@ -84,7 +84,7 @@ TEST_CASE("who may listen to whom") {
         "1:37 an open-drain pin can drive gates only, and t1.sense takes a temperature | from: t1.warm | 1:19");
   CHECK(logic("l: {from: s2.good, to: s1.gate}") ==
         "1:32 s1.gate is a gate and listens to open-drain pins, not to a push-pull output | from: c1.interrupt, "
-        "c2.interrupt | 1:19");
+        "c2.interrupt, or a part of model open-drain-stage between the two | 1:19");
   CHECK(logic("l: {from: t1.warm, to: s1.gate}") ==
         "1:32 s1.gate is a gate and listens to open-drain pins, not to a temperature output | from: c1.interrupt, "
         "c2.interrupt | 1:19");
