@@ -446,7 +446,7 @@ TEST_CASE("policy row without an interval") {
 bench.yaml:27:7: row 2 of table lacks every
         - {below: 3.7 V}
           ^
-  try: every: NUMBER min (from the setting of the alarm to the alarm, whole seconds)
+  try: every: NUMBER min (from the setting of the alarm, or from counts_from of the controller, to the alarm; whole seconds)
 )");
 }
 
