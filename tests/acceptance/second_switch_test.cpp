@@ -2,40 +2,15 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
-#include <map>
-#include <sstream>
 #include <string>
-#include <vector>
 
 #include "sim/replay/replay.hpp"
 #include "tests/support/scratch.hpp"
 #include "tests/support/shipped.hpp"
+#include "tests/support/trace_rows.hpp"
 
 using namespace overwinter;
-
-namespace {
-
-using Sample = std::map<std::string, std::string>;
-
-std::vector<Sample> rows_of(const std::string& csv) {
-  std::vector<std::vector<std::string>> cells;
-  std::istringstream text(csv);
-  for (std::string line; std::getline(text, line);) {
-    cells.emplace_back();
-    std::istringstream fields(line);
-    for (std::string field; std::getline(fields, field, ',');) cells.back().push_back(field);
-  }
-  std::vector<Sample> rows;
-  for (std::size_t r = 1; r < cells.size(); ++r) {
-    rows.emplace_back();
-    for (std::size_t c = 0; c < cells[r].size(); ++c) rows.back()[cells[0][c]] = cells[r][c];
-  }
-  return rows;
-}
-
-double number(const Sample& row, const std::string& column) { return std::stod(row.at(column)); }
-
-}  // namespace
+using test::number;
 
 // Expected voltages: the divider of pull-up and series resistor (Ohm's law); tolerance 0.1 %, for the gate's leakage.
 TEST_CASE("a radio behind a switch of its own is on while it sends, and off otherwise") {
@@ -67,7 +42,7 @@ TEST_CASE("a radio behind a switch of its own is on while it sends, and off othe
     CHECK(radio > wakes * 80 * 1.5 * 0.999);
     CHECK(radio < wakes * (80 * 1.5 + 0.5 * 570e-6 * 25) * 1.001);
     int sending = 0, measuring = 0;
-    for (const Sample& row : rows_of(scratch.read("run/trace.csv"))) {
+    for (const test::TraceRow& row : test::trace_rows(scratch.read("run/trace.csv"))) {
       const double source = number(row, "net.instrument+ [V]"), gate = number(row, "net.radio-gate [V]");
       if (row.at("stage.pulling") == "yes") {
         ++sending;
