@@ -143,7 +143,6 @@ class NetReader {
     const std::size_t resistor = wirable_.parts.size() + pull_ups_++;
     nets_.back().pins.push_back({resistor, 0});
     drivers.pins.push_back({resistor, 1});
-    drivers.pulled.insert(nets_.size() - 1);
     nets_.push_back(std::move(drivers));
   }
 
