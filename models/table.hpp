@@ -140,6 +140,7 @@ struct LineInput {
   std::string name;
   LineKind kind;
   std::string meaning;
+  bool needed = false;  ///< without a line the part means nothing
 };
 
 /// Something worth tracing. SI.
@@ -174,7 +175,7 @@ struct Flow {
 /// What an event means for the service of the instrument (sim/service) beyond its own part.
 enum class EventRole {
   none,
-  alarm_lost,      ///< the clock has lost its alarm: nothing will wake the instrument
+  alarm_lost,      ///< the clock's alarm is lost, or was past when set: nothing wakes the instrument in time
   alarm_due,       ///< the clock's alarm came due: the instrument should wake
   power_came,      ///< the controller's supply rose from nothing
   wake_begins,     ///< the controller's supply became valid and it starts
@@ -456,8 +457,8 @@ class TableBuilder {
   void unknown(std::string name, Unit unit, std::string meaning) {
     t_.unknowns.push_back({std::move(name), std::move(unit), std::move(meaning)});
   }
-  void line_input(std::string name, LineKind kind, std::string meaning) {
-    t_.line_inputs.push_back({std::move(name), kind, std::move(meaning)});
+  void line_input(std::string name, LineKind kind, std::string meaning, bool needed = false) {
+    t_.line_inputs.push_back({std::move(name), kind, std::move(meaning), needed});
   }
   /// `write` is (model, view) -> double, or (model, view, double* numbers) for a line of several numbers.
   template <class Write>
