@@ -41,6 +41,18 @@ std::string title_of(const Signal& s) {
   }
 }
 
+bool has_threshold(const Waveforms& w, std::size_t signal) {
+  return std::any_of(w.thresholds.begin(), w.thresholds.end(), [&](const Threshold& t) { return t.signal == signal; });
+}
+
+bool same_course(const Waveforms& w, std::size_t a, std::size_t b) {
+  for (std::size_t row = 0; row < w.times.size(); ++row) {
+    if (w.value(row, a) == w.value(row, b)) continue;
+    if (written_value(w.value(row, a), w.signals[a]) != written_value(w.value(row, b), w.signals[b])) return false;
+  }
+  return true;
+}
+
 }  // namespace
 
 std::vector<Extent> extents(const Waveforms& w) {
@@ -78,7 +90,15 @@ std::vector<Pane> panes(const Waveforms& w, const std::vector<Extent>& extents) 
     Pane& pane = sorted[key_of(w.signals[s])];
     pane.title = title_of(w.signals[s]);
     pane.lanes = w.signals[s].holds();
-    (extents[s].moves ? pane.moving : pane.still).push_back(s);
+    if (!extents[s].moves) {
+      pane.still.push_back(s);
+    } else if (const auto twin = std::find_if(pane.moving.begin(), pane.moving.end(),
+                                              [&](std::size_t other) { return same_course(w, s, other); });
+               twin != pane.moving.end() && !pane.lanes && !has_threshold(w, s)) {
+      pane.alike.push_back({s, *twin});
+    } else {
+      pane.moving.push_back(s);
+    }
   }
   std::vector<Pane> all;
   for (const auto& [key, pane] : sorted) all.push_back(pane);

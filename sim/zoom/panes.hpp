@@ -15,10 +15,16 @@ struct Extent {
   bool moves = false;
 };
 
+/// A signal that takes in every row the value of another one of its pane that is drawn.
+struct Alike {
+  std::size_t signal, drawn;
+};
+
 struct Pane {
   std::string title;
   bool lanes = false;                      ///< levels and regimes in lanes of their own, else courses on one scale
   std::vector<std::size_t> moving, still;  ///< signals, in the order of the waveforms
+  std::vector<Alike> alike;                ///< they move too
 };
 
 /// Of each signal. A level or regime moves if it changes at all; another signal if it changes by more than a line is
@@ -26,7 +32,8 @@ struct Pane {
 /// drift) of the largest value in it.
 std::vector<Extent> extents(const Waveforms&);
 
-/// Voltages first, then currents, levels and regimes, and the rest by unit; every signal is in one.
+/// Voltages first, then currents, levels and regimes, and the rest by unit; every signal is in one. Neither lanes nor
+/// signals with a threshold are taken for alike.
 std::vector<Pane> panes(const Waveforms&, const std::vector<Extent>&);
 
 }  // namespace overwinter

@@ -15,14 +15,11 @@ namespace overwinter {
 
 namespace {
 
-/// The n-th identifier code: printable ASCII, ! to ~, as short as can be.
+/// The n-th identifier code: printable ASCII, ! to ~, no longer than it need be.
 std::string code_of(std::size_t n) {
   constexpr std::size_t first = '!', codes = '~' - '!' + 1;
   std::string code(1, static_cast<char>(first + n % codes));
-  for (n /= codes; n > 0; n /= codes) {
-    --n;
-    code += static_cast<char>(first + n % codes);
-  }
+  while (n /= codes) code += static_cast<char>(first + n % codes);
   return code;
 }
 
@@ -132,6 +129,7 @@ class Dump {
 
   void row(std::size_t r) {
     for (std::size_t s = 0; s < w_.signals.size(); ++s) {
+      if (r > 0 && w_.value(r, s) == w_.value(r - 1, s)) continue;
       const double value = written_value(w_.value(r, s), w_.signals[s]);
       if (r > 0 && value == last_[s]) continue;
       last_[s] = value;

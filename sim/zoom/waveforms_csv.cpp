@@ -19,6 +19,11 @@ std::string time_fields(const Waveforms& w, Tick time) {
   return fmt::format("{},{}{}.{:03}", iso_time(time, 9), offset < 0 ? "-" : "", size / 1000, size % 1000);
 }
 
+std::string field(double value, const Signal& signal) {
+  if (signal.kind == Signal::Kind::regime) return csv_field(signal.labels[static_cast<std::size_t>(value)]);
+  return fmt::format("{:.9g}", written_value(value, signal));
+}
+
 }  // namespace
 
 std::string waveforms_csv(const Waveforms& w) {
@@ -27,16 +32,13 @@ std::string waveforms_csv(const Waveforms& w) {
   const auto to = std::back_inserter(csv);
   fmt::format_to(to, "{}", time_columns);
   for (const Signal& signal : w.signals) fmt::format_to(to, ",{}", csv_field(signal.column()));
+  std::vector<std::string> fields(w.signals.size());  // most signals hold from row to row
   for (std::size_t row = 0; row < w.times.size(); ++row) {
     fmt::format_to(to, "\n{}", time_fields(w, w.times[row]));
     for (std::size_t s = 0; s < w.signals.size(); ++s) {
-      const Signal& signal = w.signals[s];
       const double value = w.value(row, s);
-      if (signal.kind == Signal::Kind::regime) {
-        fmt::format_to(to, ",{}", csv_field(signal.labels[static_cast<std::size_t>(value)]));
-      } else {
-        fmt::format_to(to, ",{:.9g}", written_value(value, signal));
-      }
+      if (row == 0 || value != w.value(row - 1, s)) fields[s] = field(value, w.signals[s]);
+      fmt::format_to(to, ",{}", fields[s]);
     }
   }
   csv.push_back('\n');

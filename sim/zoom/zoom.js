@@ -79,6 +79,7 @@
     return all.map((v) => ({v, label: fixed(v, decimals(step))}));
   }
 
+  const labels = 14;  // pixels at the top of a pane of lines
   const window_ = {from: first, to: last};
   let cursor = 0;
   const panes = [];
@@ -93,7 +94,7 @@
     pen.lineWidth = 1.5;
     const zero = chart.toDomXCoord(0);
     pen.beginPath();
-    pen.moveTo(zero, area.y);
+    pen.moveTo(zero, area.y + (chart.lanes ? 0 : labels));
     pen.lineTo(zero, area.y + area.h);
     pen.stroke();
     pen.strokeStyle = pen.fillStyle = color("no");
@@ -106,7 +107,7 @@
       const group = groups[groups.length - 1];
       if (!group || x !== group.right) {
         pen.beginPath();
-        pen.moveTo(x, area.y + (chart.lanes ? 0 : 14));
+        pen.moveTo(x, area.y + (chart.lanes ? 0 : labels));
         pen.lineTo(x, area.y + area.h);
         pen.stroke();
       }
@@ -120,7 +121,7 @@
         const half = pen.measureText(label).width / 2 + 3;
         const middle = Math.min(Math.max((g.left + g.right) / 2, area.x + half), area.x + area.w - half);
         pen.fillStyle = color("raised");
-        pen.fillRect(middle - half, area.y, 2 * half, 14);
+        pen.fillRect(middle - half, area.y, 2 * half, labels);
         pen.fillStyle = color("no");
         pen.fillText(label, middle, area.y + 11);
       });
@@ -309,8 +310,8 @@
 
   function place(pane) {
     const area = pane.chart.getArea(), x = pane.chart.toDomXCoord(cursor);
-    const within = x >= area.x && x <= area.x + area.w;
-    Object.assign(pane.cursor.style, {display: within ? "block" : "none", left: x + "px", top: area.y + "px", height: area.h + "px"});
+    const within = x >= area.x && x <= area.x + area.w, top = area.y + (pane.lines ? labels : 0);
+    Object.assign(pane.cursor.style, {display: within ? "block" : "none", left: x + "px", top: top + "px", height: area.y + area.h - top + "px"});
   }
 
   function show(begin, end) {

@@ -129,18 +129,24 @@ class Page {
   }
 
   Html lines(const Pane& p) const {
-    Html moving, still;
+    Html moving, alike, still;
     std::size_t number = 0;
     for (const std::size_t s : p.moving) moving += line(s, number++, true);
+    for (const Alike& a : p.alike) {
+      alike += line(a.signal, number++, false, element("small", escaped("as " + w_.signals[a.drawn].full_name())));
+    }
     for (const std::size_t s : p.still) still += line(s, number++, false);
-    return element("ul", Html{"\n"} + moving) + Html{"\n"} + held(p.still.size(), still);
+    return element("ul", Html{"\n"} + moving) + Html{"\n"} +
+           folded(fmt::format("{} more that run{} like one of these", p.alike.size(), p.alike.size() == 1 ? "s" : ""),
+                  alike) +
+           held(p.still.size(), still);
   }
 
-  Html line(std::size_t s, std::size_t number, bool drawn) const {
+  Html line(std::size_t s, std::size_t number, bool drawn, const Html& note = {}) const {
     const std::string swatch = fmt::format("class=\"swatch color-{} stroke-{}\" aria-hidden=\"true\"", number % colors,
                                            number / colors % strokes);
     const Html tick{std::string("<input type=\"checkbox\"") + (drawn ? " checked" : "") + ">"};
-    Html item = element("label", tick + element("span", {}, swatch) + name_and_value(s));
+    Html item = element("label", tick + element("span", {}, swatch) + name_and_value(s)) + note;
     for (std::size_t t = 0; t < w_.thresholds.size(); ++t) {
       const Threshold& threshold = w_.thresholds[t];
       if (threshold.signal != s) continue;
@@ -157,11 +163,13 @@ class Page {
   }
 
   Html held(std::size_t count, const Html& items) const {
-    if (count == 0) return {};
-    return element("details",
-                   element("summary", escaped(fmt::format("{} that hold{} still", count, count == 1 ? "s" : ""))) +
-                       element("ul", Html{"\n"} + items),
-                   "class=\"still\"") +
+    return folded(fmt::format("{} that hold{} still", count, count == 1 ? "s" : ""), items);
+  }
+
+  Html folded(const std::string& summary, const Html& items) const {
+    if (items.code.empty()) return {};
+    return element("details", element("summary", escaped(summary)) + element("ul", Html{"\n"} + items),
+                   "class=\"folded\"") +
            Html{"\n"};
   }
 

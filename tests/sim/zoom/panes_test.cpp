@@ -61,3 +61,20 @@ TEST_CASE("a pane for what shares a unit, lanes for levels and regimes, every si
   CHECK(all[2].moving == std::vector<std::size_t>{2, 5});
   CHECK(all[3].title == "Other quantities, %");
 }
+
+TEST_CASE("what runs like another of its pane is told apart, but for signals with a threshold") {
+  Waveforms w = test::invented_start();
+  for (std::size_t row = 0; row < w.times.size(); ++row) w.values[row * w.signals.size() + 1] = w.value(row, 0);
+  const Pane voltages = panes(w, extents(w)).front();
+  CHECK(voltages.moving == std::vector<std::size_t>{0});
+  REQUIRE(voltages.alike.size() == 1);
+  CHECK(voltages.alike[0].signal == 1);
+  CHECK(voltages.alike[0].drawn == 0);
+  CHECK(voltages.still.empty());
+
+  w.thresholds[0].signal = 1;
+  CHECK(panes(w, extents(w)).front().moving == std::vector<std::size_t>{0, 1});
+  w.thresholds[0].signal = 0;
+  w.values[1] += 1e-6;
+  CHECK(panes(w, extents(w)).front().alike.empty());
+}

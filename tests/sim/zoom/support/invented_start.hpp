@@ -23,11 +23,11 @@ inline Waveforms invented_start() {
                output_signal("boost", share),
                logic_signal("radio-on")};
   w.times = {start_moment - 1'000'000, start_moment - 1, start_moment, start_moment + 12'500, start_moment + 2'000'000};
-  w.values = {3.7,  0,    0, 0,       0,     0,  //
-              3.7,  0,    0, 2.1e-5,  0,     0,  //
-              3.65, 0,    1, 0.25,    0.5,   0,  //
-              3.66, 2.5,  1, 0.4,     0.875, 0,  //
-              3.69, 4.99, 2, 0.01234, 0.9,   1};
+  w.values = {3.7,  0,          0, 0,       0,     0,  //
+              3.7,  0,          0, 2.1e-5,  0,     0,  //
+              3.65, 0,          1, 0.25,    0.5,   0,  //
+              3.66, 2.51234567, 1, 0.4,     0.875, 0,  //
+              3.69, 4.99,       2, 0.01234, 0.9,   1};
   w.marks = {{start_moment, "boost", "starts", "its input rose above the release"},
              {start_moment, "switch", "on", "the gate, \"driven\""},
              {start_moment + 12'500, "", "collapse", "net rail went from 5.000 V to 2.500 V"},
