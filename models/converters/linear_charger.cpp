@@ -150,19 +150,21 @@ const ModelTable& LinearCharger::describe() {
     t.event(
         "pre-charge begins", "the cell is deeply discharged",
         [](const C& m, const View& v) {
-          return v.memory[precharging] ? off : (m.p_.precharge_voltage - m.p_.precharge_hysteresis).si() - m.output(v);
+          return v.transient || v.memory[precharging]
+                     ? off
+                     : (m.p_.precharge_voltage - m.p_.precharge_hysteresis).si() - m.output(v);
         },
         [](const C&, const View&, Writable& w) { w.memory[precharging] = 1; });
     t.event(
         "pre-charge ends", "the cell takes the full current again",
         [](const C& m, const View& v) {
-          return v.memory[precharging] ? m.output(v) - m.p_.precharge_voltage.si() : off;
+          return !v.transient && v.memory[precharging] ? m.output(v) - m.p_.precharge_voltage.si() : off;
         },
         [](const C&, const View&, Writable& w) { w.memory[precharging] = 0; });
     t.event(
         "charge complete", "constant-voltage current fell to the termination current",
         [](const C& m, const View& v) {
-          if (v.memory[terminated] || v.memory[temperature_block] != within) return off;
+          if (v.transient || v.memory[terminated] || v.memory[temperature_block] != within) return off;
           const Limits<double> l = m.limits(v);
           return std::min({m.p_.termination_current.si() - l.cv, l.drop - l.cv, m.headroom(v) - m.p_.wake_headroom.si(),
                            m.input(v) - m.p_.input_minimum.si()});
@@ -179,12 +181,16 @@ const ModelTable& LinearCharger::describe() {
     t.event(
         "recharge", "the complete cell fell to the recharge voltage",
         [](const C& m, const View& v) {
-          return v.memory[terminated] && !v.memory[recharge_held] ? m.p_.recharge_voltage.si() - m.output(v) : off;
+          return !v.transient && v.memory[terminated] && !v.memory[recharge_held]
+                     ? m.p_.recharge_voltage.si() - m.output(v)
+                     : off;
         },
         [](const C&, const View&, Writable& w) { w.memory[terminated] = 0; });
     t.event(
         "input gone", "the light is too weak; the next light starts a new charge",
-        [](const C& m, const View& v) { return v.memory[terminated] ? m.p_.sleep_headroom.si() - m.headroom(v) : off; },
+        [](const C& m, const View& v) {
+          return !v.transient && v.memory[terminated] ? m.p_.sleep_headroom.si() - m.headroom(v) : off;
+        },
         [](const C&, const View&, Writable& w) { w.memory[terminated] = 0; });
     // Releases before blocks: after a jump over the whole window, both are due at once and the later reset stands.
     t.event(

@@ -15,6 +15,9 @@
 // temperature window after the JEITA guideline). Weak light: a real part toggles between asleep and awake there; (4)
 // and (5) are the average of that toggling: the awake supply current is drawn in proportion within the window between
 // sleep and wake-up headroom, and only what the panel gives beyond it reaches the cell (class assumption).
+//
+// In a transient its comparators stand still: they wait for tens of milliseconds before they act (deglitch: common
+// practice).
 #pragma once
 
 #include <memory>

@@ -227,6 +227,7 @@ void PSwitch::rates(const View& view, double* dxdt) const {
 }
 
 double PSwitch::half_drive(const View& view) const {
+  if (view.transient) return -1;  // every switch passes through it
   const double u = drive(view);
   return std::min({u - off_drive(), full_drive() - u, std::abs(across(view)) - notable_drop});
 }

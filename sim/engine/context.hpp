@@ -72,6 +72,7 @@ struct Context {
   std::size_t looked_at = 0;     ///< failures in a weather interval, those that were simulated unseen included
   std::size_t looked_at_in = 0;  ///< the interval
   Tick last_failure = 0;
+  std::size_t in_vain = 0;                     ///< failures since the last completed wake
   std::vector<CycleEvent> since;               ///< its events
   DriftSums drift;                             ///< of its failures
   std::shared_ptr<const Landings> landings;    ///< the latest, see the simulator

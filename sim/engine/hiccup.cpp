@@ -47,6 +47,7 @@ void add_to_drift(Context& c) {
 
 bool follow_failures(Context& c, const CycleEvent& happened, const Event& event) {
   const bool failed = event.role == EventRole::cut || event.role == EventRole::brown_out;
+  if (event.role == EventRole::wake_completed) c.in_vain = 0;
   if (event.role == EventRole::wake_completed || event.role == EventRole::alarm_due) {
     c.stretch.reset();
   } else if (event.role != EventRole::none && event.reset && c.stretch) {
@@ -72,6 +73,7 @@ bool note_failure(Context& c) {
   if (c.looked_at_in != c.interval) c.looked_at = 0;
   c.looked_at_in = c.interval;
   ++c.looked_at;
+  ++c.in_vain;
   if (!c.stretch || c.stretch->interval != c.interval || c.now - c.last_failure > window) {
     if (!c.stretch || c.now - c.last_failure > window) c.leap = never;
     begin_stretch(c, std::max(c.failures_wanted / 2, shortest_stretch), 0);

@@ -10,6 +10,7 @@
 // is taken to be sound without another look, where a is the least that margin came to then, m its worst case then, m'
 // its worst case now, all else being much the same. What is drawn at most is the same, so that the true dip grows by no
 // more than the worst case's does; 1.5 is to be safe.
+// In a reset loop only the first 24 failures are looked into: it fails in any case.
 #pragma once
 
 #include <memory>

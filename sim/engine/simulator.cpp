@@ -41,9 +41,10 @@ constexpr double same_landing = 0.2;                                       // V,
 constexpr double same_imbalance = 0.1;                                     // of each current
 constexpr double noticed = 1e-5;                                           // of the largest current
 constexpr int landing_tries = 3;
-constexpr std::size_t most_sound = 48;  // instants kept
-constexpr double difference = 1e-6;     // V, A or share, of a fast state
-constexpr double same_branch = 0.05;    // V, how far a long step's prediction may be off
+constexpr std::size_t most_in_vain = 24;  // failures that are looked into before a wake is completed again
+constexpr std::size_t most_sound = 48;    // instants kept
+constexpr double difference = 1e-6;       // V, A or share, of a fast state
+constexpr double same_branch = 0.05;      // V, how far a long step's prediction may be off
 constexpr double energy_share =
     0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
 
@@ -542,7 +543,7 @@ void Simulator::tell(const Context& c) {
 /// Whether something fails in the instant that has just been gone through and has these worst cases; then the context
 /// is the one after it.
 bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
-  if (c.now < c.looked_until) return false;
+  if (c.now < c.looked_until || c.in_vain > most_in_vain) return false;
   Instant instant;
   instant.worst = worst;
   std::vector<double> flow(diagram_.integrals());

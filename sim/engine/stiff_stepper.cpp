@@ -2,11 +2,9 @@
 // settle in nanoseconds beside a soft start of milliseconds.
 //
 // It is implicit in the fast states y only. The others, s, move by less than the tolerance while these settle: they
-// stand still inside a step, and are then moved by the trapezoid of their rates,
-//   (1) s1 = s0 + h (s'0 + s'1)/2, s'1 at y1 and s0 + h s'0
-// Flows take Simpson's rule with the dense output in the step's middle,
-//   (2) E1 = E0 + h (E'0 + 4 E'm + E'1)/6
-// and both are interpolated by the cubic through their ends and rates (Hermite).
+// stand still inside a step, and are then moved by Simpson's rule, as the flows E are,
+//   (1) s1 = s0 + h (s'0 + 4 s'm + s'1)/6, with s'm and s'1 at y of the dense output and s on a straight line
+// and are interpolated by the cubic through their ends and rates (Hermite).
 #include <boost/numeric/odeint/stepper/rosenbrock4.hpp>
 #include <boost/numeric/odeint/stepper/rosenbrock4_controller.hpp>
 #include <boost/numeric/odeint/stepper/rosenbrock4_dense_output.hpp>
@@ -60,7 +58,7 @@ class StiffStepper final : public Stepper {
     };
     const auto [t0, t1] = dense_.do_step(std::make_pair(derivative, jacobian));
     const double h = t1 - t0;
-    // Middle and end, the slow states on a straight line. (1), (2)
+    // Middle and end, the slow states on a straight line. (1)
     Fast middle(fast_.size());
     dense_.calc_state(t0 + h / 2, middle);
     for (std::size_t i = 0; i < states_; ++i) current_[i] = old_[i] + h / 2 * old_rates_[i];
@@ -70,8 +68,7 @@ class StiffStepper final : public Stepper {
     put(dense_.current_state(), current_);
     system.slopes(current_, new_rates_);
     for (std::size_t i = 0; i < current_.size(); ++i) {
-      current_[i] = old_[i] + (i < states_ ? h / 2 * (old_rates_[i] + new_rates_[i])
-                                           : h / 6 * (old_rates_[i] + 4 * rates_[i] + new_rates_[i]));
+      current_[i] = old_[i] + h / 6 * (old_rates_[i] + 4 * rates_[i] + new_rates_[i]);
     }
     put(dense_.current_state(), current_);
     begin_ = t0;
