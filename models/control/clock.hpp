@@ -11,6 +11,9 @@
 // the flag is set the interrupt pulls its line down; writing a new alarm also clears the flag unless the firmware
 // leaves it. Without supply and coin cell the clock stops, forgets flag and alarm and pulls no longer; when power
 // returns it counts again, but no alarm is set. The alarm is in whole seconds after the write.
+//
+// Faults: an oscillator that stands holds every alarm back by as long as it stands. A coin cell that is lost keeps its
+// charge, of which the clock has nothing.
 #pragma once
 
 #include <memory>
@@ -22,6 +25,8 @@
 #include "models/table.hpp"
 
 namespace overwinter {
+
+enum class StuckInterrupt { free, low, high };
 
 struct ClockParameters {
   Current supply_current{2e-6};
@@ -37,6 +42,10 @@ struct ClockParameters {
   Duration first_alarm{1.0};
   Resistance interrupt_resistance{50.0};
   Current interrupt_leakage{0.1e-6};
+  // By a fault:
+  StuckInterrupt stuck = StuckInterrupt::free;  ///< low: pulls all the time; high: never
+  Tick stands_until = 0;                        ///< the oscillator stands before that time, UTC; `never` for good
+  bool backup_lost = false;
 };
 
 class Clock final : public NetworkModel<Clock, 3, 0> {
@@ -44,13 +53,14 @@ class Clock final : public NetworkModel<Clock, 3, 0> {
   enum State { backup, state_count };
   enum Memory { flag, seen_writes, stopped, backup_empty, memory_count };
 
-  explicit Clock(const ClockParameters& p) : p_(p) {}
+  explicit Clock(const ClockParameters&);
   static std::shared_ptr<const Model> build(const ClockParameters&, std::vector<Finding>&);
   static const ModelTable& describe();
 
   const ModelTable& table() const override { return describe(); }
   void drive(const Ambient& ambient, double* drive) const override { drive[0] = ambient.air.si(); }
   void start(const Ambient&, Writable&) const override;
+  void take_over(const Model& former, const View&, Writable&, double* booked) const override;
   void guess(const View&, double* z) const override;
   void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
@@ -88,6 +98,7 @@ class Clock final : public NetworkModel<Clock, 3, 0> {
   Tick alarm_after(double seconds, const View&, Tick now) const;
 
   ClockParameters p_;
+  double interrupt_[2];  ///< conductance of the interrupt output with the flag clear and set, S
 };
 
 }  // namespace overwinter

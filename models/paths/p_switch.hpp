@@ -16,7 +16,8 @@
 // (3) enters as closely spaced points of the curve of (2). The channel is a resistance at every V: that a half-driven
 // one saturates is left out, except that (4) meets the datasheet's point (class assumption).
 // The gate's capacitance is fast: it takes no part in the quasi-static equations and is only kept as a parameter.
-// On-resistances are at 25 degC.
+// On-resistances are at 25 degC. Stuck on, the channel keeps the resistance of the highest gate drive of its curve;
+// stuck off, it leaks and its body diode conducts.
 #pragma once
 
 #include <cmath>
@@ -30,6 +31,8 @@
 
 namespace overwinter {
 
+enum class StuckSwitch { free, on, off };
+
 struct PSwitchParameters {
   Curve on_resistance;
   Voltage threshold{};
@@ -42,6 +45,7 @@ struct PSwitchParameters {
   Voltage drain_leakage_voltage{20.0};
   Voltage diode_voltage{0.75};
   Resistance diode_resistance{0.05};
+  StuckSwitch stuck = StuckSwitch::free;  ///< by a fault: whatever the gate says
 };
 
 class PSwitch final : public NetworkModel<PSwitch, 3, 0> {

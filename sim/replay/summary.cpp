@@ -41,7 +41,7 @@ SummaryWriter::SummaryWriter(const Scenario& scenario, const Diagram& diagram, c
 
 void SummaryWriter::begin(const Context&, Evaluator& system) {
   stored_at_start_ = system.stored_energy();
-  charge_at_start_ = charge_->output->value(*diagram_.parts()[cell_].model, system.view(cell_));
+  charge_at_start_ = charge_->output->value(system.model(cell_), system.view(cell_));
 }
 
 double SummaryWriter::integral(const Context& c, std::size_t part, const std::string& flow) const {
@@ -50,6 +50,20 @@ double SummaryWriter::integral(const Context& c, std::size_t part, const std::st
     if (p.table->flows[i].name == flow) return c.state[diagram_.states() + p.flow + i];
   }
   throw std::logic_error("no flow " + flow);
+}
+
+nlohmann::ordered_json SummaryWriter::faults_json() const {
+  Json all = Json::array();
+  for (const TimedFault& fault : scenario_.faults) {
+    const Tick begin = weather_.begin() + fault.begin;
+    const bool open = fault.end == never || weather_.begin() + fault.end >= weather_.end();
+    all.push_back({{"part", fault.part.empty() ? Json() : Json(fault.part)},
+                   {"fault", fault.kind},
+                   {"details", details_of(fault)},
+                   {"from", iso_time(begin)},
+                   {"to", open ? Json() : Json(iso_time(weather_.begin() + fault.end))}});
+  }
+  return all;
 }
 
 nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_change, double unbalanced) const {
@@ -178,6 +192,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                {"elevation_m", number(site.elevation.si())},
                {"utc_offset_h", number(site.utc_offset / units::hour)},
                {"albedo", number(site.albedo)}};
+  s["faults"] = faults_json();
   s["weather"] = {{"source", weather_.source().place},
                   {"file", weather_.source().path},
                   {"years", years},
@@ -192,7 +207,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   s["stepped_over"] = stepped_over_json(hiccups);
   s["margins"] = margins_json(margins);
   s["cell"] = {{"soc_start", number(charge_at_start_)},
-               {"soc_end", number(charge_->output->value(*cell.model, system.view(cell_)))},
+               {"soc_end", number(charge_->output->value(system.model(cell_), system.view(cell_)))},
                {"soc_min", number(charge_->extremes.low)},
                {"soc_min_time", iso_time(charge_->extremes.low_at)},
                {"soc_max", number(charge_->extremes.high)},
