@@ -1,6 +1,6 @@
 // A place where a fault can part or join two points: a solder joint or plug contact in series with a pin, which may
-// break, or a bridge across two pins, which may come about. The reader of scenarios does not know it; the wiring has one
-// where a fault asks for it.
+// break, or a bridge across two pins, which may come about. The reader of scenarios does not know it; the wiring has
+// one where a fault asks for it.
 //
 //   (1) u = Va - Vb
 //   (2) I = u / R            R may be infinite, so that the bridge is not there
@@ -20,7 +20,7 @@ namespace overwinter {
 /// Sound, broken; a bridge of solder.
 inline constexpr Resistance sound_joint{1e-4};   // a solder joint, 0.1 to 1 mohm: from memory
 inline constexpr Resistance broken_joint{1e12};  // class assumption: nothing that counts, and yet no net without a path
-inline constexpr Resistance solder_bridge{0.01}; // class assumption: a few millimetres of wire or solder
+inline constexpr Resistance solder_bridge{0.01};  // class assumption: a few millimetres of wire or solder
 
 struct JointParameters {
   Resistance resistance = sound_joint;

@@ -11,7 +11,7 @@ namespace overwinter {
 
 namespace {
 
-void change(void* parameters, const DiagramFault& fault, Tick until) {
+void change(void* parameters, const ModelTable& table, const DiagramFault& fault, Tick until) {
   if (!fault.joints.empty()) {
     static_cast<JointParameters*>(parameters)->resistance =
         fault.what.kind == open_fault ? broken_joint : solder_bridge;
@@ -19,7 +19,7 @@ void change(void* parameters, const DiagramFault& fault, Tick until) {
   }
   FaultValues values = fault.what.values;
   values.until = until;
-  find_fault(all_faults(), fault.what.kind)->apply(parameters, values);
+  find_fault(faults_of(table), fault.what.kind)->apply(parameters, values);
 }
 
 }  // namespace
@@ -43,6 +43,7 @@ FaultPlan::FaultPlan(const Diagram& diagram, Tick begin, Tick end) : diagram_(di
       if (times_[f].begin == at) tell(period, faults[f], times_[f].end, true);
       if (times_[f].end == at) tell(period, faults[f], times_[f].end, false);
       if (!in_force) continue;
+      period.in_force += (period.in_force.empty() ? "; faults in force: " : ", ") + text_of(faults[f].what);
       if (!faults[f].joints.empty()) {
         for (const std::size_t joint : faults[f].joints) on[joint].push_back(f);
       } else if (faults[f].part >= 0) {
@@ -59,7 +60,7 @@ const Model* FaultPlan::model(std::size_t p, const std::vector<std::size_t>& fau
   std::shared_ptr<const Model>& built = built_[{p, faults}];
   if (built) return built.get();
   const std::shared_ptr<void> parameters = part.table->copy_parameters(part.parameters.get());
-  for (const std::size_t f : faults) change(parameters.get(), diagram_.faults()[f], times_[f].end);
+  for (const std::size_t f : faults) change(parameters.get(), *part.table, diagram_.faults()[f], times_[f].end);
   std::vector<Finding> findings;
   built = part.table->build(parameters.get(), findings);
   if (!built) {
@@ -70,7 +71,9 @@ const Model* FaultPlan::model(std::size_t p, const std::vector<std::size_t>& fau
 }
 
 void FaultPlan::tell(FaultPeriod& period, const DiagramFault& fault, Tick end, bool begins) {
-  const FaultForm& form = *find_fault(all_faults(), fault.what.kind);
+  const FaultForm& form = *find_fault(
+      fault.part < 0 ? all_faults() : faults_of(*diagram_.parts()[static_cast<std::size_t>(fault.part)].table),
+      fault.what.kind);
   if (!begins) {
     tell(period, fault, form.kind + fault_over_suffix, "that fault is over", EventRole::fault_over);
     return;
@@ -89,8 +92,7 @@ void FaultPlan::tell(FaultPeriod& period, const DiagramFault& fault, std::string
   event.name = std::move(name);
   event.meaning = std::move(meaning);
   event.role = role;
-  period.turns.push_back(
-      {fault.part < 0 ? nullptr : &diagram_.parts()[static_cast<std::size_t>(fault.part)], &event});
+  period.turns.push_back({fault.part < 0 ? nullptr : &diagram_.parts()[static_cast<std::size_t>(fault.part)], &event});
 }
 
 }  // namespace overwinter

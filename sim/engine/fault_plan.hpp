@@ -6,6 +6,7 @@
 #include <deque>
 #include <map>
 #include <memory>
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -22,6 +23,7 @@ struct FaultPeriod {
   Tick begin = 0, end = never;
   std::vector<const Model*> models;  ///< per part
   std::vector<Turn> turns;
+  std::string in_force;  ///< "; faults in force: cell short", for messages; empty without any
 };
 
 class FaultPlan {

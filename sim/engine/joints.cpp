@@ -36,7 +36,8 @@ class Jointer {
                                        std::vector<std::size_t> (Jointer::*make)(std::size_t)) {
     const auto known = made.find(part);
     if (known != made.end()) return known->second;
-    const auto at = std::find_if(n_.parts.begin(), n_.parts.end(), [&](const ScenarioPart& p) { return p.name == part; });
+    const auto at =
+        std::find_if(n_.parts.begin(), n_.parts.end(), [&](const ScenarioPart& p) { return p.name == part; });
     return made[part] = (this->*make)(static_cast<std::size_t>(at - n_.parts.begin()));
   }
 

@@ -414,8 +414,8 @@ void Simulator::remember(Context& c, Landing landing) {
 
 void Simulator::solve(Context& c, const std::string& reason) {
   if (try_solve(c)) return;
-  throw SimulationError(
-      fmt::format("{}: the network has no operating point that can be reached ({})", iso_time(c.now, 9), reason));
+  throw SimulationError(fmt::format("{}: the network has no operating point that can be reached ({}){}",
+                                    iso_time(c.now, 9), reason, plan_.periods()[c.period].in_force));
 }
 
 double Simulator::guard(std::size_t part, std::size_t event) const {
@@ -802,8 +802,8 @@ void Simulator::fall(Context& c, Tick origin, Tick stop, double reached, double 
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   const SolveOutcome outcome = solver_->solve(evaluator_, c.network, c.branch_sign);
   if (!outcome.converged) {
-    throw SimulationError(fmt::format("{}: the network has no operating point that can be reached (after a collapse)",
-                                      iso_time(c.now, 9)));
+    throw SimulationError(fmt::format("{}: the network has no operating point that can be reached (after a collapse){}",
+                                      iso_time(c.now, 9), plan_.periods()[c.period].in_force));
   }
   c.branch_sign = outcome.sign;
   if (!outcome.left_branch) return;

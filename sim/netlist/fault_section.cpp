@@ -41,8 +41,9 @@ class FaultReader {
 
   std::optional<TimedFault> read() {
     const Node* kind = scalar("fault", "the fault does not say what it is",
-                              "fault: " + kinds(all_faults()).front() + ", or another that `overwinter explain faults` "
-                              "lists");
+                              "fault: " + kinds(all_faults()).front() +
+                                  ", or another that `overwinter explain faults` "
+                                  "lists");
     if (!kind) return std::nullopt;
     fault_.kind = kind->text;
     const FaultForm* form = of_the_site(fault_.kind);
@@ -106,11 +107,11 @@ class FaultReader {
     if (form) return form;
     const bool exists = std::count(known.begin(), known.end(), fault_.kind) > 0;
     const std::vector<std::string> names = kinds(fitting);
-    faults_.add(d_.fault(kind,
-                         exists ? "a part of model " + found->table->name + " cannot be " + in_quotes(fault_.kind)
-                                : "there is no fault " + in_quotes(fault_.kind) + " for a part of model " +
-                                      found->table->name,
-                         exists ? "one of " + listed(names) : choice(fault_.kind, names)));
+    faults_.add(
+        d_.fault(kind,
+                 exists ? "a part of model " + found->table->name + " cannot be " + in_quotes(fault_.kind)
+                        : "there is no fault " + in_quotes(fault_.kind) + " for a part of model " + found->table->name,
+                 exists ? "one of " + listed(names) : choice(fault_.kind, names)));
     return nullptr;
   }
 
@@ -152,7 +153,8 @@ class FaultReader {
       return;
     }
     if (time->offset) {
-      faults_.add(d_.fault(at, "at is in the site's standard time and takes no other", "at: " + clock_text(time->local)));
+      faults_.add(
+          d_.fault(at, "at is in the site's standard time and takes no other", "at: " + clock_text(time->local)));
       return;
     }
     if (!bearers_.span) return;

@@ -18,7 +18,8 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr double audit_limit = 1e-8, stepped_over_limit = 1e-2;  // of the throughput
-constexpr double overcharged = 1.02;  // state of charge beyond which a curve's own inaccuracy is no excuse
+constexpr Temperature burns = celsius(90);  // decomposition in a lithium cell begins at 80 to 120 degC: from memory
+constexpr double overcharged = 1.02;        // state of charge beyond which a curve's own inaccuracy is no excuse
 
 Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 
@@ -152,6 +153,15 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                                     "cell's open-circuit voltage allows; a real cell can burn",
                                     charge_->extremes.high * 100),
                         "a lower charge_voltage"});
+  }
+
+  if (temperature_->extremes.high > burns.si()) {
+    findings.push_back({"cell-too-hot",
+                        {cell.name},
+                        fmt::format("the cell reached {:.0f} degC at {}: a real cell can burn, and what follows is no "
+                                    "forecast",
+                                    celsius_of(temperature_->extremes.high), iso_time(temperature_->extremes.high_at)),
+                        "a protector or fuse between the cell and what draws so much"});
   }
 
   Json balance = energy(c, system.stored_energy() - stored_at_start_, hiccups.unbalanced());
