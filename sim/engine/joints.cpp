@@ -13,7 +13,7 @@ namespace overwinter {
 
 namespace {
 
-constexpr Resistance no_bridge{std::numeric_limits<double>::infinity()};
+constexpr Resistance nothing{std::numeric_limits<double>::infinity()};
 
 class Jointer {
  public:
@@ -55,9 +55,10 @@ class Jointer {
     return !net || n_.nets[*net].name == "gnd";
   }
 
-  std::size_t add_joint(std::string name, Resistance resistance) {
+  std::size_t add_joint(std::string name, Resistance resistance, Resistance leakage) {
     auto parameters = std::make_shared<JointParameters>();
     parameters->resistance = resistance;
+    parameters->leakage = leakage;
     ScenarioPart joint;
     joint.name = std::move(name);
     joint.table = &Joint::describe();
@@ -73,10 +74,14 @@ class Jointer {
     for (std::size_t pin = 0; pin < pins; ++pin) {
       if (!grounded({part, pin})) broken.push_back(pin);
     }
-    if (broken.size() == pins) broken.pop_back();
+    std::optional<std::size_t> reference;  // the net of the pin that stays; none: the reference itself
+    if (broken.size() == pins) {
+      reference = net_of({part, broken.back()});
+      broken.pop_back();
+    }
     for (const std::size_t pin : broken) {
       const std::string name = n_.parts[part].name + "." + n_.parts[part].table->pins[pin].name;
-      const std::size_t joint = add_joint(name + " joint", sound_joint);
+      const std::size_t joint = add_joint(name + " joint", sound_joint, board_leakage);
       joints.push_back(joint);
       std::vector<PinRef>& outside = n_.nets[*net_of({part, pin})].pins;
       std::find_if(outside.begin(), outside.end(), [&](const PinRef& p) {
@@ -89,13 +94,14 @@ class Jointer {
       behind.name = name + " behind joint";
       behind.pins = {{joint, 1}, {part, pin}};
       n_.nets.push_back(std::move(behind));
+      if (reference) n_.nets[*reference].pins.push_back({joint, 2});
     }
     return joints;
   }
 
   /// Behind the joints that the part has: what opens it parts it from its bridge too.
   std::vector<std::size_t> bridge(std::size_t part) {
-    const std::size_t joint = add_joint(n_.parts[part].name + " bridge", no_bridge);
+    const std::size_t joint = add_joint(n_.parts[part].name + " bridge", nothing, nothing);
     for (const std::size_t pin : {0, 1}) {
       if (const auto net = net_of({part, pin})) n_.nets[*net].pins.push_back({joint, pin});
     }

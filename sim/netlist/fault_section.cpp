@@ -12,6 +12,9 @@
 namespace overwinter {
 namespace {
 
+const std::string sentence_form =
+    "\"PART KIND at YYYY-MM-DD hh:mm for NUMBER d\", such as \"panel-south soiled by 60 % at 2025-01-10 06:00 for 5 "
+    "d\"";
 const std::string example = "{part: PART, fault: KIND, at: YYYY-MM-DD hh:mm, for: NUMBER d}";
 
 std::vector<std::string> kinds(const std::vector<const FaultForm*>& forms) {
@@ -74,6 +77,8 @@ class FaultReader {
     return nullptr;
   }
 
+  bool is_sentence() const { return at_.line == 0; }
+
   /// A key that seems to mean this one, as a suggestion.
   std::string misspelt(const std::string& key) const {
     for (const Node::Entry& e : mapping_.entries) {
@@ -85,8 +90,13 @@ class FaultReader {
 
   const FaultForm* of_a_part(const Node& kind) {
     const std::vector<std::string> known = kinds(all_faults());
+    const auto can_have_it = [&](const ScenarioPart& p) {
+      return p.table && find_fault(faults_of(*p.table), fault_.kind);
+    };
+    const auto fits = std::find_if(bearers_.parts.begin(), bearers_.parts.end(), can_have_it);
+    const std::string some = fits == bearers_.parts.end() ? "PART" : fits->name;
     const Node* part = scalar("part", "the fault does not say which part has it",
-                              "part: " + (bearers_.parts.empty() ? "PART" : bearers_.parts.front().name));
+                              is_sentence() ? some + " " + fault_.kind + " ..." : "part: " + some);
     if (!part) return nullptr;
     const auto found = std::find_if(bearers_.parts.begin(), bearers_.parts.end(),
                                     [&](const ScenarioPart& p) { return p.name == part->text; });
@@ -107,11 +117,11 @@ class FaultReader {
     if (form) return form;
     const bool exists = std::count(known.begin(), known.end(), fault_.kind) > 0;
     const std::vector<std::string> names = kinds(fitting);
-    faults_.add(
-        d_.fault(kind,
-                 exists ? "a part of model " + found->table->name + " cannot be " + in_quotes(fault_.kind)
-                        : "there is no fault " + in_quotes(fault_.kind) + " for a part of model " + found->table->name,
-                 exists ? "one of " + listed(names) : choice(fault_.kind, names)));
+    faults_.add(d_.fault(
+        kind,
+        exists ? "a part of model " + found->table->name + " cannot be given the fault " + in_quotes(fault_.kind)
+               : "there is no fault " + in_quotes(fault_.kind) + " for a part of model " + found->table->name,
+        exists ? "one of " + listed(names) : choice(fault_.kind, names)));
     return nullptr;
   }
 
@@ -198,14 +208,24 @@ class Sentence {
            words_.empty() ? "the fault is empty" : "the fault does not begin with a part and what befalls it");
       return nullptr;
     }
+    std::size_t kind = first - 1;
+    while (kind > 0 && !form_of(kind)) --kind;
+    if (const FaultForm* form = form_of(kind); form && kind + 1 < first) {
+      const Word extra{words_[kind + 1].first, words_[first - 1].second};
+      const std::string said = text_.substr(extra.first, extra.second - extra.first);
+      fail(extra, in_quotes(said) + " stands behind " + form->kind + " without a key",
+           form->fields.empty() ? "remove it" : form->kind + " " + form->fields.front().key + " " + said);
+      return nullptr;
+    }
     if (first > 1) root.entries.push_back({node(words_[0], "part"), text_of(0, first - 1)});
     root.entries.push_back({node(words_[first - 1], "fault"), text_of(first - 1, first)});
     for (std::size_t at = first; at < words_.size();) {
       std::size_t end = at + 1;
       while (end < words_.size() && !is_key(end)) ++end;
       Node key = text_of(at, at + 1);
+      key.text = key_at(at);
       if (root.find(key.text)) {
-        fail(words_[at], key.text + " is given twice");
+        fail(words_[at], key.text + " is given twice", "keep one of the two");
         return nullptr;
       }
       Node value;
@@ -229,11 +249,18 @@ class Sentence {
     }
   }
 
-  bool is_key(std::size_t word) const {
-    static const std::vector<std::string> keys = {"at", "for", "by", "times", "phase"};
-    const auto [begin, end] = words_[word];
-    return std::count(keys.begin(), keys.end(), text_.substr(begin, end - begin)) > 0;
+  std::string word(std::size_t i) const { return text_.substr(words_[i].first, words_[i].second - words_[i].first); }
+
+  /// A key may have a colon behind it, as suggestions have it.
+  std::string key_at(std::size_t i) const {
+    const std::string text = word(i);
+    return text.back() == ':' ? text.substr(0, text.size() - 1) : text;
   }
+  bool is_key(std::size_t i) const {
+    static const std::vector<std::string> keys = {"at", "for", "by", "times", "phase"};
+    return std::count(keys.begin(), keys.end(), key_at(i)) > 0;
+  }
+  const FaultForm* form_of(std::size_t i) const { return find_fault(all_faults(), word(i)); }
 
   Node node(Word place, std::string text) const {
     Node n;
@@ -249,15 +276,9 @@ class Sentence {
     return node(all, text_.substr(all.first, all.second - all.first));
   }
 
-  void fail(Word place, std::string message) {
+  void fail(Word place, std::string message, std::string suggestion = sentence_form) {
     const Node n = node(place, "");
-    faults_.add({{path_, 0, n.column},
-                 std::move(message),
-                 "\"PART KIND at YYYY-MM-DD hh:mm for NUMBER d\", such as \"panel-south soiled by 60 % at 2025-01-10 "
-                 "06:00 for 5 d\"",
-                 text_,
-                 n.width,
-                 {}});
+    faults_.add({{path_, 0, n.column}, std::move(message), std::move(suggestion), text_, n.width, {}});
   }
 
   const std::string path_, text_;

@@ -418,6 +418,12 @@ TEST_CASE("clock: a coin cell without contact keeps its charge, and the clock fo
   CHECK(c.x[Clock::backup] == charge);
   c.goes_on(build<Clock>(compensated(clock_with_coin_cell())).model);
   CHECK(c.rates()[0] < 0);
+  for (const FaultForm& form : Clock::describe().faults) {
+    if (form.kind != "backup-lost") continue;
+    const ClockParameters none, one = clock_with_coin_cell();
+    CHECK(form.check(&none, {}).has_value());
+    CHECK(!form.check(&one, {}).has_value());
+  }
 }
 
 TEST_CASE("clock: an interrupt that is stuck does not heed the flag") {

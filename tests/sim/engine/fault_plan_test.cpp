@@ -72,7 +72,8 @@ TEST_CASE("periods begin where faults begin and end; only what is faulty has ano
   CHECK(p.turns(4) == "panel-south soiled over");
   CHECK(p.turns(5) == "panel-south soiled over");
   CHECK(periods[3].in_force ==
-        "; faults in force: panel-south soiled by 60 %, cold-snap by 15 K, panel-south soiled by 50 %, cell aged by 10 %");
+        "; faults in force: panel-south soiled by 60 %, cold-snap by 15 K, panel-south soiled by 50 %, cell aged by 10 "
+        "%");
 
   const Model* healthy = p.diagram.parts()[p.part("panel-south")].model.get();
   CHECK(p.model(0, "panel-south") == healthy);
@@ -107,8 +108,8 @@ TEST_CASE("joints are sound, or not there, until their fault") {
   const Planned p({"panel-south open at 2024-10-15 06:00 for 1 h", "panel-south short at 2024-10-15 07:00"});
   REQUIRE(p.plan.periods().size() == 3);
   const auto conductance = [&](std::size_t period, const std::string& joint) {
-    double f[3];
-    const double z[3] = {1, 0, 1};
+    double f[4];
+    const double z[4] = {1, 0, 0, 1};
     View view;
     view.z = z;
     p.model(period, joint)->evaluate(view, f);
@@ -126,5 +127,6 @@ TEST_CASE("joints are sound, or not there, until their fault") {
 TEST_CASE("a kind that several models know changes each by its own rule") {
   const Planned p({"radio stuck-on at 2024-10-15 06:00", "charger stuck-on at 2024-10-15 06:00",
                    "switch stuck-on at 2024-10-15 06:00"});
-  for (const char* part : {"radio", "charger", "switch"}) CHECK(&p.model(1, part)->table() == &p.model(0, part)->table());
+  for (const char* part : {"radio", "charger", "switch"})
+    CHECK(&p.model(1, part)->table() == &p.model(0, part)->table());
 }

@@ -49,7 +49,7 @@ TEST_CASE("a sentence says the same as an entry of the section, and adds to it")
       "  - {part: logger, fault: hung, phase: send, for: 3 h}\n");
   Scenario said = scenario_with("faults:\n  - {part: wake pull-up, fault: open, at: 2024-10-16}\n");
   add_faults(said, {"cell aged by 30 % times 2 at 2024-10-16 06:00 for 5 d", "cold-snap   by 15 K",
-                    "logger hung for 3 h phase send"});
+                    "logger hung for: 3 h phase send"});
   add_faults(said, {});
   REQUIRE(said.faults.size() == written.faults.size());
   for (std::size_t i = 0; i < said.faults.size(); ++i) {
