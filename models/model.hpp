@@ -90,6 +90,12 @@ class Model {
   /// Energy in the part's stores in closed form (J), counted from an arbitrary but fixed zero.
   virtual double stored_energy(const View&) const { return 0; }
 
+  /// The part goes on as this model in place of `former`, one of the same class with other parameters: a fault begins
+  /// or ends. States and memory of the view are those before; z is not to be used. May write the part's states, memory
+  /// and alarms. `booked`, one number per flow (J or C), zero beforehand: what goes into the flows' integrals at this
+  /// instant, so that they account for stored energy that comes or goes.
+  virtual void take_over(const Model& /*former*/, const View&, Writable&, double* /*booked*/) const {}
+
   /// Values that were taken from the part's class because the datasheet does not give them, for the run to report.
   virtual std::vector<std::string> assumptions() const { return {}; }
 };

@@ -185,6 +185,8 @@ enum class EventRole {
   limit,           ///< the part reached a limit of what it can give
   cut,             ///< the part stops feeding what hangs on it
   restored,        ///< the part feeds again
+  fault_begins,    ///< a fault that the user gave a part comes into force
+  fault_over,      ///< it is over
 };
 
 /// A change of discrete memory. It happens at the first tick at which the guard is >= 0 (or the alarm is due); the
@@ -229,6 +231,25 @@ struct Finding {
   std::string column = {};                        ///< of that row
 };
 
+/// What a fault says beside its kind and its time; which of it counts, and in what unit, say the fields of its form.
+struct FaultValues {
+  double by = 0;         ///< share that is lost
+  double times = 1;      ///< factor
+  Temperature colder{};  ///< a difference
+  std::string phase;     ///< of a controller
+  Tick until = never;    ///< when it is over, UTC
+};
+
+/// A kind of fault that parts of a model can be given.
+struct FaultForm {
+  std::string kind;           ///< such as "soiled"
+  std::string meaning;        ///< what is so while it is in force
+  std::vector<Field> fields;  ///< of FaultValues
+  std::function<void(void* parameters, const FaultValues&)> apply;
+  /// Why parts with these parameters cannot be given it; may be empty.
+  std::function<std::optional<Finding>(const void* parameters, const FaultValues&)> check;
+};
+
 struct ModelTable {
   std::string name, purpose;
   std::vector<Equation> equations;
@@ -246,9 +267,10 @@ struct ModelTable {
   /// Of a store that has just been switched on: the charge (C) that its net has still to give it. Empty for other
   /// parts.
   std::function<double(const Model&, const View&)> missing_charge;
-  int drives = 0;    ///< numbers the part derives from the weather of an interval
-  int holds = 0;     ///< numbers of Model::hold
-  int memories = 0;  ///< integers of discrete memory
+  std::vector<FaultForm> faults;  ///< besides those that every part can be given
+  int drives = 0;                 ///< numbers the part derives from the weather of an interval
+  int holds = 0;                  ///< numbers of Model::hold
+  int memories = 0;               ///< integers of discrete memory
   int alarms = 0;
   /// For a part that decides how much harvest is taken: the output whose label says why less than the offer is taken.
   std::string refusal_output;
@@ -256,6 +278,7 @@ struct ModelTable {
   std::function<std::shared_ptr<void>()> new_parameters;  ///< all defaults
   /// The model, or findings and null.
   std::function<std::shared_ptr<const Model>(const void*, std::vector<Finding>&)> build;
+  std::function<std::shared_ptr<void>(const void*)> copy_parameters;
   /// For a part that asks the scenario's wake policy.
   std::function<void(void*, std::shared_ptr<const Policy>)> set_policy;
 
@@ -374,6 +397,9 @@ class TableBuilder {
     t_.new_parameters = [] { return std::static_pointer_cast<void>(std::make_shared<P>()); };
     t_.build = [](const void* p, std::vector<Finding>& findings) -> std::shared_ptr<const Model> {
       return M::build(*static_cast<const P*>(p), findings);
+    };
+    t_.copy_parameters = [](const void* p) {
+      return std::static_pointer_cast<void>(std::make_shared<P>(*static_cast<const P*>(p)));
     };
   }
 
@@ -512,6 +538,18 @@ class TableBuilder {
     t_.margins.push_back({std::move(name), std::move(meaning), erase(value)});
   }
   void missing_charge(double (*value)(const M&, const View&)) { t_.missing_charge = erase(value); }
+  /// A kind of fault: `apply` changes the parameters, `check` says why they do not bear it.
+  void fault(std::string kind, std::string meaning, void (*apply)(P&, const FaultValues&),
+             std::vector<Field> fields = {}, std::optional<Finding> (*check)(const P&, const FaultValues&) = nullptr) {
+    FaultForm form{std::move(kind), std::move(meaning), std::move(fields), {}, {}};
+    form.apply = [apply](void* p, const FaultValues& values) { apply(*static_cast<P*>(p), values); };
+    if (check) {
+      form.check = [check](const void* p, const FaultValues& values) {
+        return check(*static_cast<const P*>(p), values);
+      };
+    }
+    t_.faults.push_back(std::move(form));
+  }
   void asks_policy(std::shared_ptr<const Policy> P::*member) {
     t_.set_policy = [member](void* p, std::shared_ptr<const Policy> policy) {
       static_cast<P*>(p)->*member = std::move(policy);

@@ -164,9 +164,28 @@ const ModelTable& Clock::describe() {
         "clock restarts", "the clock has a supply again, but no alarm is set",
         [](const C& m, const View& v) { return v.memory[stopped] ? (v.z[0] - v.z[1]) - m.p_.switch_over.si() : -1.0; },
         [](const C&, const View&, Writable& w) { w.memory[stopped] = 0; });
+    t.fault("stuck-low", "its interrupt pulls the line down all the time",
+            [](P& p, const FaultValues&) { p.stuck = StuckInterrupt::low; });
+    t.fault("stuck-high", "its interrupt never pulls the line down",
+            [](P& p, const FaultValues&) { p.stuck = StuckInterrupt::high; });
+    t.fault("stopped", "its oscillator stands: no alarm comes; what is set comes later by that time",
+            [](P& p, const FaultValues& f) { p.stands_until = std::max(p.stands_until, f.until); });
+    t.fault(
+        "backup-lost", "its coin cell has no contact: without the supply, time, alarm and flag are lost",
+        [](P& p, const FaultValues&) { p.backup_lost = true; }, {},
+        [](const P& p, const FaultValues&) -> std::optional<Finding> {
+          if (p.backup_capacity) return std::nullopt;
+          return Finding{"fault", "it has no coin cell to lose", "backup_capacity: 220 mAh for the part"};
+        });
     return t.done();
   }();
   return table;
+}
+
+Clock::Clock(const ClockParameters& p) : p_(p) {
+  const double pulls = 1 / p.interrupt_resistance.si(), leaks = p.interrupt_leakage.si() / leakage_voltage;
+  interrupt_[0] = p.stuck == StuckInterrupt::low ? pulls : leaks;
+  interrupt_[1] = p.stuck == StuckInterrupt::high ? leaks : pulls;
 }
 
 std::shared_ptr<const Model> Clock::build(const ClockParameters& p, std::vector<Finding>&) {
@@ -179,7 +198,8 @@ double Clock::deviation(Temperature air) const {
 }
 
 Tick Clock::alarm_after(double seconds, const View& view, Tick now) const {
-  return now +
+  if (p_.stands_until == never) return never;
+  return std::max(now, p_.stands_until) +
          static_cast<Tick>(std::llround(seconds * ticks_per_second / (1 + deviation(Temperature{view.drive[0]}))));
 }
 
@@ -198,7 +218,7 @@ void Clock::start(const Ambient& ambient, Writable& w) const {
   w.memory[flag] = 0;
   w.memory[seen_writes] = 0;
   w.memory[stopped] = 0;
-  w.memory[backup_empty] = w.x[backup] > 0 ? 0 : 1;
+  w.memory[backup_empty] = w.x[backup] > 0 && !p_.backup_lost ? 0 : 1;
   w.memory[late_by] = 0;
   w.memory[early_by] = 0;
   w.memory[news] = nothing;
@@ -208,11 +228,22 @@ void Clock::start(const Ambient& ambient, Writable& w) const {
   w.alarm[0] = alarm_after(p_.first_alarm.si(), view, w.now.utc);
 }
 
+/// An alarm comes later by the time that the oscillator still stands, and no longer by that which it would have stood.
+void Clock::take_over(const Model& former, const View& view, Writable& w, double*) const {
+  const ClockParameters& before = static_cast<const Clock&>(former).p_;
+  const Tick now = w.now.utc;
+  if (w.alarm[0] != never && p_.stands_until == never) {
+    w.alarm[0] = never;
+  } else if (w.alarm[0] != never) {
+    w.alarm[0] += std::max(now, p_.stands_until) - std::max(now, before.stands_until);
+  }
+  if (p_.backup_lost) w.memory[backup_empty] = 1;
+  if (before.backup_lost && !p_.backup_lost) w.memory[backup_empty] = view.x[backup] > 0 ? 0 : 1;
+}
+
 void Clock::guess(const View&, double* z) const { z[0] = p_.switch_over.si() + 0.1; }
 
-double Clock::interrupt_conductance(const View& view) const {
-  return view.memory[flag] ? 1 / p_.interrupt_resistance.si() : p_.interrupt_leakage.si() / leakage_voltage;
-}
+double Clock::interrupt_conductance(const View& view) const { return interrupt_[view.memory[flag]]; }
 
 double Clock::backup_load(const View& view) const {
   return view.memory[backup_empty] ? 0 : (1 - supplied(view.z[0] - view.z[1])) * p_.backup_current.si();

@@ -13,6 +13,9 @@
 // returns it counts again, but no alarm is set. The alarm is in whole seconds after the write, or after an earlier
 // instant that the controller names; when it comes is a matter of the registers that are compared (alarm_match.hpp).
 // That a match comes again while the flag is set changes nothing.
+//
+// Faults: an oscillator that stands holds every alarm back by as long as it stands. A coin cell that is lost keeps its
+// charge, of which the clock has nothing.
 #pragma once
 
 #include <memory>
@@ -26,6 +29,8 @@
 #include "models/table.hpp"
 
 namespace overwinter {
+
+enum class StuckInterrupt { free, low, high };
 
 struct ClockParameters {
   Current supply_current{2e-6};
@@ -42,6 +47,10 @@ struct ClockParameters {
   AlarmMatch alarm_match = AlarmMatch::year;
   Resistance interrupt_resistance{50.0};
   Current interrupt_leakage{0.1e-6};
+  // By a fault:
+  StuckInterrupt stuck = StuckInterrupt::free;  ///< low: pulls all the time; high: never
+  Tick stands_until = 0;                        ///< the oscillator stands before that time, UTC; `never` for good
+  bool backup_lost = false;
 };
 
 class Clock final : public NetworkModel<Clock, 3, 0> {
@@ -49,13 +58,14 @@ class Clock final : public NetworkModel<Clock, 3, 0> {
   enum State { backup, state_count };
   enum Memory { flag, seen_writes, stopped, backup_empty, late_by, early_by, news, memory_count };
 
-  explicit Clock(const ClockParameters& p) : p_(p) {}
+  explicit Clock(const ClockParameters&);
   static std::shared_ptr<const Model> build(const ClockParameters&, std::vector<Finding>&);
   static const ModelTable& describe();
 
   const ModelTable& table() const override { return describe(); }
   void drive(const Ambient& ambient, double* drive) const override { drive[0] = ambient.air.si(); }
   void start(const Ambient&, Writable&) const override;
+  void take_over(const Model& former, const View&, Writable&, double* booked) const override;
   void guess(const View&, double* z) const override;
   void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
@@ -96,6 +106,7 @@ class Clock final : public NetworkModel<Clock, 3, 0> {
   Tick alarm_after(double seconds, const View&, Tick now) const;
 
   ClockParameters p_;
+  double interrupt_[2];  ///< conductance of the interrupt output with the flag clear and set, S
 };
 
 }  // namespace overwinter

@@ -33,6 +33,16 @@ const std::vector<Field>& phase_fields() {
   return fields;
 }
 
+/// Of a fault in a phase that is named.
+std::optional<Finding> phase_missing(const ControllerParameters& p, const FaultValues& f) {
+  std::string names;
+  for (const ControllerPhase& one : p.phases) {
+    if (one.name == f.phase) return std::nullopt;
+    names += (names.empty() ? "" : ", ") + one.name;
+  }
+  return Finding{"phase", "no phase is called \"" + f.phase + "\"", "one of " + names};
+}
+
 }  // namespace
 
 const ModelTable& Controller::describe() {
@@ -199,6 +209,28 @@ const ModelTable& Controller::describe() {
     t.alarm("reset time over", "a reset or the wait for a supply is over", [](const C& m, const View& v, Writable& w) {
        m.timer_over(v, w);
      }).routine();
+
+    FieldsBuilder<FaultValues> retries("retries", ""), hung("hung", "");
+    retries.text("phase", &FaultValues::phase).required().meaning("the phase that is tried again");
+    retries.scalar("times", &FaultValues::times, "1")
+        .required()
+        .above(1)
+        .at_most(10000)
+        .meaning("it lasts so many times as long");
+    hung.text("phase", &FaultValues::phase)
+        .meaning("the phase in which it hangs; without it, the one it is in, or the first of the next wake");
+    t.fault(
+        "retries", "a phase lasts longer, as by a radio that tries again",
+        [](P& p, const FaultValues& f) {
+          for (ControllerPhase& one : p.phases) {
+            if (one.name == f.phase) one.duration = f.times * one.duration;
+          }
+        },
+        retries.done().fields, phase_missing);
+    t.fault(
+        "hung", "its firmware hangs: it stays in a phase and draws, sets no alarm and clears no flag",
+        [](P& p, const FaultValues& f) { p.hangs_in.push_back(f.phase); }, hung.done().fields,
+        [](const P& p, const FaultValues& f) { return f.phase.empty() ? std::nullopt : phase_missing(p, f); });
     return t.done();
   }();
   return table;
@@ -291,6 +323,22 @@ Duration Controller::counted_before_write() const {
   return sum;
 }
 
+bool Controller::hangs(std::int32_t index) const {
+  const std::string& name = p_.phases[static_cast<std::size_t>(index)].name;
+  return std::any_of(p_.hangs_in.begin(), p_.hangs_in.end(),
+                     [&](const std::string& in) { return in.empty() || in == name; });
+}
+
+void Controller::take_over(const Model& former, const View& view, Writable& w, double*) const {
+  if (view.memory[mode] != running) return;
+  const std::int32_t now = view.memory[phase];
+  if (hangs(now)) {
+    w.alarm[phase_alarm] = w.alarm[end_alarm] = never;
+  } else if (static_cast<const Controller&>(former).hangs(now)) {
+    stop(reset_timer, view, w);
+  }
+}
+
 std::vector<std::string> Controller::phases_driving(const std::string& output) const {
   std::vector<std::string> names;
   for (int which = 0; which < outputs; ++which) {
@@ -339,7 +387,8 @@ void Controller::begin_phase(std::int32_t index, const View& view, Writable& w) 
   w.memory[phase] = index;
   w.memory[dips] = 0;
   const bool last = static_cast<std::size_t>(index) + 1 == p_.phases.size();
-  w.alarm[last ? end_alarm : phase_alarm] = w.now.utc + ticks(p_.phases[static_cast<std::size_t>(index)].duration);
+  const Alarm over = last ? end_alarm : phase_alarm;
+  w.alarm[over] = hangs(index) ? never : w.now.utc + ticks(p_.phases[static_cast<std::size_t>(index)].duration);
   if (index != reading_phase_ || !p_.policy) return;
   const Reading reading = Reading::from(view.line);
   w.memory[wakes] = view.memory[wakes] + 1;

@@ -14,6 +14,10 @@
 // firmware reads the clock at the reading of the voltage or as it wakes, so long after that. An interval that has
 // passed by the time of the write makes an alarm in the past.
 //
+// Faults: retries make a phase last longer, whatever it is repeated for; a hung firmware stays in a phase, drawing,
+// until the supply goes or the fault is over, which ends as a watchdog would, in a reset. A phase that has begun keeps
+// its end.
+//
 // What it keeps between wakes (the row of the policy's table) is taken to survive the loss of its supply, as in a
 // clock's backed-up memory.
 #pragma once
@@ -60,6 +64,7 @@ struct ControllerParameters {
   bool clears_flag = true;
   CountsFrom counts_from = CountsFrom::write;
   std::shared_ptr<const Policy> policy;
+  std::vector<std::string> hangs_in;  ///< by a fault: phases that do not end; an empty name is any
 };
 
 class Controller final : public NetworkModel<Controller, 2, 0> {
@@ -76,6 +81,7 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
 
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
+  void take_over(const Model& former, const View&, Writable&, double* booked) const override;
   void flows(const View&, double* flow) const override;
   const ControllerParameters& parameters() const { return p_; }
   /// How long before the write the policy's interval begins to count; it is part of every wake that comes so far.
@@ -109,6 +115,7 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   void timer_over(const View&, Writable&) const;
   void begin_phase(std::int32_t index, const View&, Writable&) const;
   void complete(const View&, Writable&) const;
+  bool hangs(std::int32_t index) const;
 
   ControllerParameters p_;
   std::vector<Demand> demand_;

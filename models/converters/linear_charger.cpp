@@ -220,6 +220,13 @@ const ModelTable& LinearCharger::describe() {
         },
         [](const C&, const View&, Writable& w) { w.memory[temperature_block] = above; });
     t.refuses_by("regime");
+    t.fault("stuck-on", "it charges with charge_current whatever the cell says: it never ends, and knows no limits",
+            &LinearCharger::stick_on);
+    t.fault("stuck-off", "it does not charge, and is as good as asleep", [](P& p, const FaultValues&) {
+      p.stuck = StuckCharger::off;
+      p.charge_current = p.precharge_current = Current{0.0};
+      p.termination_current = Current{-1.0};  // nor does it find the cell full
+    });
     return t.done();
   }();
   return table;
@@ -251,6 +258,22 @@ std::shared_ptr<const Model> LinearCharger::build(const LinearChargerParameters&
   return std::make_shared<LinearCharger>(p);
 }
 
+void LinearCharger::stick_on(LinearChargerParameters& p, const FaultValues&) {
+  constexpr double out_of_reach = 1e3;
+  p.stuck = StuckCharger::on;
+  p.precharge_current = p.charge_current;
+  p.reverse_leakage = out_of_reach * p.reverse_leakage;  // (6) stays as it is
+  p.charge_voltage = out_of_reach * p.charge_voltage;
+  p.cold_limit = Temperature{0.0};
+  p.hot_limit = out_of_reach * p.hot_limit;
+}
+
+void LinearCharger::take_over(const Model&, const View&, Writable& w, double*) const {
+  if (p_.stuck != StuckCharger::on) return;
+  w.memory[terminated] = 0;
+  w.memory[temperature_block] = within;
+}
+
 void LinearCharger::start(const Ambient&, Writable& w) const {
   std::fill(w.memory, w.memory + memory_count, 0);
   w.alarm[0] = never;
@@ -268,7 +291,7 @@ double LinearCharger::charging(const View& view) const {
 
 LinearCharger::Regime LinearCharger::regime(const View& view) const {
   const Limits<double> l = limits(view);
-  if (headroom(view) <= p_.wake_headroom.si()) return asleep;
+  if (headroom(view) <= p_.wake_headroom.si() || p_.stuck == StuckCharger::off) return asleep;
   if (view.memory[temperature_block] == below) return too_cold;
   if (view.memory[temperature_block] == above) return too_hot;
   if (view.memory[terminated]) return complete;

@@ -29,6 +29,8 @@
 
 namespace overwinter {
 
+enum class StuckCharger { free, on, off };
+
 struct LinearChargerParameters {
   Voltage charge_voltage{4.2};
   Current charge_current{};
@@ -50,6 +52,7 @@ struct LinearChargerParameters {
   Temperature cold_limit = celsius(0);
   Temperature hot_limit = celsius(45);
   Temperature temperature_hysteresis{3.0};
+  StuckCharger stuck = StuckCharger::free;  ///< by a fault
 };
 
 class LinearCharger final : public NetworkModel<LinearCharger, 3, 0> {
@@ -63,6 +66,7 @@ class LinearCharger final : public NetworkModel<LinearCharger, 3, 0> {
   const ModelTable& table() const override { return describe(); }
   const LinearChargerParameters& parameters() const { return p_; }
   void start(const Ambient&, Writable&) const override;
+  void take_over(const Model& former, const View&, Writable&, double* booked) const override;
   void flows(const View&, double* flow) const override;
 
   template <class T>
@@ -108,6 +112,7 @@ class LinearCharger final : public NetworkModel<LinearCharger, 3, 0> {
   Current set_current(const View&) const;
   Regime regime(const View&) const;
   double charging(const View&) const;
+  static void stick_on(LinearChargerParameters&, const FaultValues&);
   double headroom(const View& view) const { return view.z[0] - view.z[1]; }
   double input(const View& view) const { return view.z[0] - view.z[2]; }
   double output(const View& view) const { return view.z[1] - view.z[2]; }

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <limits>
 
 namespace overwinter {
 
@@ -43,6 +44,13 @@ const ModelTable& Load::describe() {
     t.alarm("level change", "the schedule reaches its next point", [](const Load& m, const View&, Writable& w) {
        m.follow_schedule(w);
      }).calendar();
+    t.fault("stuck-on", "it does not listen to its enable line",
+            [](P& p, const FaultValues&) { p.ignores_enable = true; });
+    t.fault("stuck-off", "it draws nothing", [](P& p, const FaultValues&) {
+      if (p.resistance) p.resistance = Resistance{std::numeric_limits<double>::infinity()};
+      if (p.current) p.current = Current{0.0};
+      if (p.power) p.power = Power{0.0};
+    });
     return t.done();
   }();
   return table;
@@ -80,7 +88,7 @@ std::shared_ptr<const Model> Load::build(const LoadParameters& p, std::vector<Fi
 }
 
 double Load::level(const View& view) const {
-  if (view.line[0] == 0) return 0;
+  if (view.line[0] == 0 && !p_.ignores_enable) return 0;
   return p_.daily.empty() ? 1.0 : p_.daily.y()[static_cast<std::size_t>(view.memory[0])];
 }
 

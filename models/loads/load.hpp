@@ -6,6 +6,8 @@
 //   (4) below Vmin, the supply range of what the load feeds, (2) and (3) turn resistive through the same point
 //                                              all four: demand.hpp
 //
+// Stuck on, it does not listen to the enable line; stuck off, it draws nothing.
+//
 // k is the schedule's level at the time of day (standard time), 1 without a schedule; 0 while the enable line is low.
 // Definitions: common practice (load models by constant impedance, current and power).
 #pragma once
@@ -29,6 +31,7 @@ struct LoadParameters {
   std::optional<Power> power;
   Voltage minimum_supply{2.5};
   Curve daily;
+  bool ignores_enable = false;  ///< by a fault
 };
 
 class Load final : public NetworkModel<Load, 2, 0> {

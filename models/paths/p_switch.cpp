@@ -12,6 +12,8 @@ constexpr double least_capacitance = 1e-12;  // F
 
 constexpr double knee = 1.5 * 0.025692579;  // V, w of (3): n k T / q at 25 degC, n = 1.5 for power MOSFETs: from memory
 
+constexpr double nothing = -700;  // ln S: no channel at all, and still a number
+
 /// (3) as a ratio: g(low) / g(high) for a given U0.
 double ratio(double low, double high, double u0) { return softplus((low - u0) / knee) / softplus((high - u0) / knee); }
 
@@ -28,6 +30,10 @@ std::optional<double> strong_threshold(double low, double high, double wanted) {
 
 /// ln g over the gate drive, (2) and (3); none where (4) has no solution.
 std::optional<Curve> channel_curve(const PSwitchParameters& p) {
+  if (p.stuck != StuckSwitch::free) {
+    const double ln_g = p.stuck == StuckSwitch::on ? -std::log(p.on_resistance.y().back()) : nothing;
+    return Curve({0.0, 1.0}, {ln_g, ln_g}, Interpolation::linear, Outside::hold);
+  }
   const std::vector<double>& drive = p.on_resistance.x();
   const std::vector<double>& ohms = p.on_resistance.y();
   const double threshold = p.threshold.si(), full = drive.front();
@@ -167,6 +173,10 @@ const ModelTable& PSwitch::describe() {
     t.event("half driven",
             "the gate drive stays between half the threshold and full drive, and 100 mV or more drop over the switch",
             [](const M& m, const View& v) { return m.half_drive(v); });
+    t.fault("stuck-on", "it conducts whatever its gate says",
+            [](P& p, const FaultValues&) { p.stuck = StuckSwitch::on; });
+    t.fault("stuck-off", "it only leaks, whatever its gate says",
+            [](P& p, const FaultValues&) { p.stuck = StuckSwitch::off; });
     return t.done();
   }();
   return table;
@@ -228,11 +238,13 @@ void PSwitch::rates(const View& view, double* dxdt) const {
 
 double PSwitch::half_drive(const View& view) const {
   if (view.transient) return -1;  // every switch passes through it
+  if (p_.stuck != StuckSwitch::free) return -1;
   const double u = drive(view);
   return std::min({u - off_drive(), full_drive() - u, std::abs(across(view)) - notable_drop});
 }
 
 PSwitch::Conduction PSwitch::conduction(const View& view) const {
+  if (p_.stuck != StuckSwitch::free) return p_.stuck == StuckSwitch::on ? on : off;
   const double u = drive(view);
   return u >= full_drive() ? on : u > off_drive() ? half_driven : off;
 }

@@ -21,7 +21,8 @@
 //
 // (3) enters as closely spaced points of the curve of (2). The channel is a resistance at every V: that a half-driven
 // one saturates is left out, except that (4) meets the datasheet's point (class assumption).
-// On-resistances are at 25 degC.
+// On-resistances are at 25 degC. Stuck on, the channel keeps the resistance of the highest gate drive of its curve;
+// stuck off, it leaks and its body diode conducts.
 #pragma once
 
 #include <cmath>
@@ -34,6 +35,8 @@
 #include "models/table.hpp"
 
 namespace overwinter {
+
+enum class StuckSwitch { free, on, off };
 
 struct PSwitchParameters {
   Curve on_resistance;
@@ -49,6 +52,7 @@ struct PSwitchParameters {
   Voltage drain_leakage_voltage{20.0};
   Voltage diode_voltage{0.75};
   Resistance diode_resistance{0.05};
+  StuckSwitch stuck = StuckSwitch::free;  ///< by a fault: whatever the gate says
 };
 
 class PSwitch final : public NetworkModel<PSwitch, 3, 0> {

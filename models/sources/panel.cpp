@@ -173,6 +173,11 @@ const ModelTable& Panel::describe() {
     t.flow("dark_leakage", FlowKind::lost, "taken in by the panel in the dark");
     t.flow("offer", FlowKind::offered, "what it would deliver at its maximum power point");
     t.drives(drive_count);
+    FieldsBuilder<FaultValues> share("soiled", "");
+    share.scalar("by", &FaultValues::by, "%").required().above(0).at_most(1).meaning("share of its light that is lost");
+    t.fault(
+        "soiled", "a share of its light is lost: snow, dirt, a leaf; transmittance is that much smaller",
+        [](P& p, const FaultValues& f) { p.transmittance *= 1 - f.by; }, share.done().fields);
     return t.done();
   }();
   return table;

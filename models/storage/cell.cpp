@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace overwinter {
 
@@ -20,6 +21,7 @@ const ModelTable& Cell::describe() {
     t.equation("6", "Isd = Q ksd 2^((T - 25 degC)/10 K)", "common practice");
     t.equation("7", "Cth dT/dt = R0 I^2 + v1^2/R1 + v2^2/R2 - (T - Tair)/Rth", "energy balance of a lumped body");
     t.equation("8", "E = Q integral(OCV ds) + sum 1/2 Ck vk^2, Ck = tau_k/Rk", "stored energy in closed form");
+    t.equation("9", "aged: q = s Q', the change of E is parameter drift", "class assumption: the charge state stays");
 
     const Axis charge_axis{"charge", unit_of<double>("%"), Limit{0, false}, Limit{1, false}};
     const Axis ohms{"resistance", unit_of<Resistance>("mohm"), std::nullopt, std::nullopt};
@@ -103,7 +105,8 @@ const ModelTable& Cell::describe() {
     t.flow("series", FlowKind::lost, "R0 I^2");
     t.flow("pairs", FlowKind::lost, "v^2/R of both pairs");
     t.flow("self_discharge", FlowKind::lost, "open-circuit voltage times self-discharge current");
-    t.flow("parameter_drift", FlowKind::lost, "-1/2 v^2 dC/dt of both pairs; may be negative");
+    t.flow("parameter_drift", FlowKind::lost,
+           "-1/2 v^2 dC/dt of both pairs, and what ageing takes of the charge; may be negative");
     t.flow("charge_in", FlowKind::counted, "charge into the terminals");
     t.flow("charge_out", FlowKind::counted, "charge out of the terminals");
     t.flow("throughput", FlowKind::throughput, "absolute terminal power");
@@ -111,6 +114,17 @@ const ModelTable& Cell::describe() {
             [](const Cell&, const View& v) { return -v.x[charge]; });
     t.drives(1);
     t.holds(held_count);
+    FieldsBuilder<FaultValues> aged("aged", "");
+    aged.scalar("by", &FaultValues::by, "%").at_least(0).at_most(0.95).meaning("share of its capacity that is lost");
+    aged.scalar("times", &FaultValues::times, "1")
+        .at_least(0.1)
+        .at_most(1000)
+        .meaning("its resistances are so many times as large");
+    t.fault("aged", "less capacity, at the same state of charge, and larger resistances", &Cell::age,
+            aged.done().fields, [](const P&, const FaultValues& f) -> std::optional<Finding> {
+              if (f.by > 0 || f.times != 1) return std::nullopt;
+              return Finding{"by", "so aged a cell is as good as new", "by: 20 %, or times: 2, or both"};
+            });
     return t.done();
   }();
   return table;
@@ -129,6 +143,15 @@ std::shared_ptr<const Model> Cell::build(const CellParameters& p, std::vector<Fi
   }
   if (!findings.empty()) return nullptr;
   return std::make_shared<Cell>(p);
+}
+
+void Cell::age(CellParameters& p, const FaultValues& f) {
+  p.capacity = (1 - f.by) * p.capacity;
+  for (Curve* curve : {&p.series_resistance, &p.pair_1_resistance, &p.pair_2_resistance}) {
+    std::vector<double> ohms = curve->y();
+    for (double& r : ohms) r *= f.times;
+    *curve = Curve(curve->x(), std::move(ohms), curve->interpolation(), curve->outside());
+  }
 }
 
 void Cell::start(const Ambient& ambient, Writable& w) const {
@@ -239,11 +262,24 @@ void Cell::flows(const View& view, double* flow) const {
   flow[8] = std::abs(power);
 }
 
-double Cell::stored_energy(const View& view) const {
+double Cell::chemical_energy(const View& view) const {
+  return p_.capacity.si() * p_.open_circuit_voltage.integral(state_of_charge(view));
+}
+
+double Cell::pair_energy(const View& view) const {
   const Resistances r = resistances(view);
   const Voltage v1{view.x[pair_1]}, v2{view.x[pair_2]};
-  const double chemical = p_.capacity.si() * p_.open_circuit_voltage.integral(state_of_charge(view));
-  return chemical + (0.5 * v1 * v1 * (p_.pair_1_time / r.pair_1) + 0.5 * v2 * v2 * (p_.pair_2_time / r.pair_2)).si();
+  return (0.5 * v1 * v1 * (p_.pair_1_time / r.pair_1) + 0.5 * v2 * v2 * (p_.pair_2_time / r.pair_2)).si();
+}
+
+void Cell::take_over(const Model& former, const View& view, Writable& w, double* booked) const {
+  const Cell& before = static_cast<const Cell&>(former);
+  w.x[charge] = before.state_of_charge(view) * p_.capacity.si();
+  View after = view;
+  after.x = w.x;
+  booked[0] = chemical_energy(after) - before.chemical_energy(view);  // (9)
+  booked[1] = pair_energy(after) - before.pair_energy(view);          // (9)
+  booked[5] = -(booked[0] + booked[1]);
 }
 
 }  // namespace overwinter

@@ -12,6 +12,9 @@
 //   (7) Cth dT/dt = R0 I^2 + v1^2/R1 + v2^2/R2 - (T - Tair)/Rth     lumped temperature
 // Energy: E = Q integral(OCV ds) + sum 1/2 Ck vk^2 with Ck = tau_k/Rk. As Rk varies, a pair's energy changes by
 //   (8) 1/2 vk^2 dCk/dt, booked as parameter drift.
+// A cell that ages at once keeps its state of charge s, and with it OCV: the charge in the capacity that is lost is
+// lost with it (class assumption), q becomes s Q. The change of E is booked as parameter drift too:
+//   (9) dE = (Q' - Q) integral(OCV ds) + sum 1/2 vk^2 (Ck' - Ck)
 #pragma once
 
 #include <memory>
@@ -50,12 +53,13 @@ class Cell final : public NetworkModel<Cell, 2, 0> {
   const ModelTable& table() const override { return describe(); }
   void drive(const Ambient& ambient, double* drive) const override { drive[0] = ambient.air.si(); }
   void start(const Ambient&, Writable&) const override;
+  void take_over(const Model& former, const View&, Writable&, double* booked) const override;
   void hold(const View&, double* held) const override;
   void guess(const View&, double* z) const override;
   void rates(const View&, double* dxdt) const override;
   void decay(const View&, double* rate) const override;
   void flows(const View&, double* flow) const override;
-  double stored_energy(const View&) const override;
+  double stored_energy(const View& view) const override { return chemical_energy(view) + pair_energy(view); }
 
   template <class T>
   void equations(const View& view, const T* z, T* f) const {
@@ -86,6 +90,9 @@ class Cell final : public NetworkModel<Cell, 2, 0> {
   Current self_discharge(const View&) const;
   Power heat(const View&, const Resistances&) const;
   void rates(const View&, const Resistances&, double* dxdt) const;
+  double chemical_energy(const View&) const;
+  double pair_energy(const View&) const;
+  static void age(CellParameters&, const FaultValues&);
 
   CellParameters p_;
 };

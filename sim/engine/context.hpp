@@ -58,6 +58,7 @@ struct Context {
   std::vector<std::uint8_t> armed;  ///< per event: 0 from firing until the guard has left its triggering side
   std::vector<Tick> marked;         ///< per event: when it last fired, for those that only mark a moment
   std::size_t interval = 0;         ///< index of the present weather interval
+  std::size_t period = 0;           ///< and of the present period of faults, see fault_plan.hpp
   Tick minute = 0;                  ///< begin of the minute in which events are counted
   int events_in_minute = 0;         ///< see the simulator
   int short_steps = 0;              ///< short steps in a row, see the simulator

@@ -3,28 +3,32 @@
 #include <algorithm>
 #include <map>
 
+#include "sim/engine/joints.hpp"
+
 namespace overwinter {
 
 Diagram::Diagram(const Scenario& scenario) {
-  std::vector<std::size_t> order(scenario.parts.size());
+  const JointedNetlist netlist = with_joints(scenario);
+  std::vector<std::size_t> order(netlist.parts.size());
   for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
   std::sort(order.begin(), order.end(),
-            [&](std::size_t a, std::size_t b) { return scenario.parts[a].name < scenario.parts[b].name; });
+            [&](std::size_t a, std::size_t b) { return netlist.parts[a].name < netlist.parts[b].name; });
   std::vector<std::size_t> position(order.size());
   for (std::size_t i = 0; i < order.size(); ++i) position[order[i]] = i;
 
   for (const std::size_t i : order) {
-    const ScenarioPart& from = scenario.parts[i];
+    const ScenarioPart& from = netlist.parts[i];
     DiagramPart part;
     part.name = from.name;
     part.model = from.model;
     part.table = from.table;
+    part.parameters = from.parameters;
     part.nets.assign(part.pins(), -1);
     parts_.push_back(std::move(part));
   }
 
   std::map<std::string, const ScenarioNet*> by_name;
-  for (const ScenarioNet& net : scenario.nets) by_name[net.name] = &net;
+  for (const ScenarioNet& net : netlist.nets) by_name[net.name] = &net;
   for (const auto& [name, net] : by_name) {
     const int index = name == "gnd" ? -1 : static_cast<int>(nets_.size());
     if (index >= 0) nets_.push_back(name);
@@ -74,6 +78,15 @@ Diagram::Diagram(const Scenario& scenario) {
   }
   std::sort(lines_.begin(), lines_.end(), [](const LineLink& a, const LineLink& b) { return a.input < b.input; });
   link_harvest();
+
+  for (std::size_t f = 0; f < scenario.faults.size(); ++f) {
+    DiagramFault fault{scenario.faults[f], -1, {}};
+    for (std::size_t p = 0; p < parts_.size(); ++p) {
+      if (parts_[p].name == fault.what.part) fault.part = static_cast<int>(p);
+    }
+    for (const std::size_t joint : netlist.joints_of[f]) fault.joints.push_back(position[joint]);
+    faults_.push_back(std::move(fault));
+  }
 }
 
 void Diagram::link_harvest() {

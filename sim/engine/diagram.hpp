@@ -20,9 +20,10 @@ struct DiagramPart {
   std::string name;
   std::shared_ptr<const Model> model;
   const ModelTable* table = nullptr;
-  std::vector<int> nets;    ///< per pin: index of the net, -1 for ground
-  std::size_t unknown = 0;  ///< first internal unknown in the network vector
-  std::size_t local = 0;    ///< first of the part's z in the gathered vector
+  std::shared_ptr<const void> parameters;  ///< what the model was built from; may be null where no fault changes them
+  std::vector<int> nets;                   ///< per pin: index of the net, -1 for ground
+  std::size_t unknown = 0;                 ///< first internal unknown in the network vector
+  std::size_t local = 0;                   ///< first of the part's z in the gathered vector
   std::size_t state = 0, memory = 0, drive = 0, flow = 0, event = 0, line = 0, alarm = 0, held = 0;
 
   std::size_t pins() const { return table->pins.size(); }
@@ -51,6 +52,13 @@ struct RefusedSlot {
   std::string part, cause;
 };
 
+/// A fault, and what of the wiring has it.
+struct DiagramFault {
+  TimedFault what;
+  int part = -1;                    ///< -1: the site
+  std::vector<std::size_t> joints;  ///< parts that open or short it
+};
+
 class Diagram {
  public:
   explicit Diagram(const Scenario&);
@@ -60,6 +68,7 @@ class Diagram {
   const std::vector<LineLink>& lines() const { return lines_; }
   const std::vector<HarvestLink>& harvest() const { return harvest_; }
   const std::vector<RefusedSlot>& refused() const { return refused_; }
+  const std::vector<DiagramFault>& faults() const { return faults_; }
 
   std::size_t unknowns() const { return unknowns_; }  ///< length of the network vector: nets, then internal unknowns
   std::size_t local_size() const { return place_.size(); }
@@ -87,6 +96,7 @@ class Diagram {
   std::vector<LineLink> lines_;
   std::vector<HarvestLink> harvest_;
   std::vector<RefusedSlot> refused_;
+  std::vector<DiagramFault> faults_;
   std::vector<std::uint32_t> place_;
   std::size_t unknowns_ = 0, states_ = 0, flows_ = 0, memories_ = 0, drives_ = 0, events_ = 0, alarms_ = 0,
               line_numbers_ = 0, holds_ = 0;

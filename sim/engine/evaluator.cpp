@@ -26,6 +26,10 @@ Evaluator::Evaluator(const Diagram& diagram, bool transient) : diagram_(diagram)
   part_jacobian_.assign(widest * widest, 0.0);
 }
 
+void Evaluator::use(const std::vector<const Model*>& models) {
+  for (std::size_t p = 0; p < slots_.size(); ++p) slots_[p].model = models[p];
+}
+
 void Evaluator::set_inputs(const double* state, const std::int32_t* memory, const double* drive) {
   for (std::size_t p = 0; p < views_.size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
@@ -41,7 +45,7 @@ void Evaluator::set_inputs(const double* state, const std::int32_t* memory, cons
 
 void Evaluator::read_line(const LineLink& link) {
   const DiagramPart& from = diagram_.parts()[link.part];
-  from.table->line_outputs[link.port].write(*from.model, view(link.part), line_.data() + link.input);
+  from.table->line_outputs[link.port].write(model(link.part), view(link.part), line_.data() + link.input);
 }
 
 void Evaluator::gather(const double* network) {
@@ -93,7 +97,7 @@ void Evaluator::set_solution(const double* network) {
 void Evaluator::rates(double* dxdt) {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
-    if (!part.table->states.empty()) part.model->rates(view(p), dxdt + part.state);
+    if (!part.table->states.empty()) model(p).rates(view(p), dxdt + part.state);
   }
 }
 
@@ -101,14 +105,14 @@ void Evaluator::decay(double* rate) const {
   std::fill(rate, rate + diagram_.states(), 0.0);
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
-    part.model->decay(view(p), rate + part.state);
+    model(p).decay(view(p), rate + part.state);
   }
 }
 
 void Evaluator::flows(double* flow) {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
-    part.model->flows(view(p), flow + part.flow);
+    model(p).flows(view(p), flow + part.flow);
   }
   double* refused = flow + diagram_.flows();
   std::fill(refused, refused + diagram_.refused().size(), 0.0);
@@ -116,7 +120,7 @@ void Evaluator::flows(double* flow) {
     std::size_t cause = 0;
     if (link.cause) {
       const auto decider = static_cast<std::size_t>(link.deciding_part);
-      cause = static_cast<std::size_t>(link.cause->value(*diagram_.parts()[decider].model, view(decider)));
+      cause = static_cast<std::size_t>(link.cause->value(model(decider), view(decider)));
     }
     refused[link.refused + cause] += flow[link.offered_flow] - flow[link.taken_flow];
   }
@@ -124,7 +128,7 @@ void Evaluator::flows(double* flow) {
 
 double Evaluator::stored_energy() const {
   double sum = 0;
-  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) sum += diagram_.parts()[p].model->stored_energy(view(p));
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) sum += model(p).stored_energy(view(p));
   return sum;
 }
 

@@ -22,6 +22,10 @@ class Evaluator {
   explicit Evaluator(const Diagram&, bool transient = false);
   const Diagram& diagram() const { return diagram_; }
 
+  /// From now on the parts have these models, one each, in place of their healthy ones.
+  void use(const std::vector<const Model*>&);
+  const Model& model(std::size_t part) const { return *slots_[part].model; }
+
   /// Points at the states, memory and drives that the following calls use, reads the lines but for the readings, and
   /// lets the parts derive what they hold.
   void set_inputs(const double* state, const std::int32_t* memory, const double* drive);

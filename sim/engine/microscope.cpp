@@ -80,7 +80,7 @@ class Microscope::Probe final : public RunWatcher {
     for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
       const DiagramPart& part = diagram_.parts()[p];
       for (const Margin& m : part.table->margins) {
-        least[i] = std::min(least[i], m.value(*part.model, system.view(p)));
+        least[i] = std::min(least[i], m.value(system.model(p), system.view(p)));
         ++i;
       }
     }

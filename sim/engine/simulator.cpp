@@ -209,7 +209,7 @@ struct Simulator::Integrator final : StepSystem {
     std::size_t part, index;
   };
   double value(const Guard& g) const {
-    return g.event->guard(*simulator.diagram_.parts()[g.part].model, simulator.evaluator_.view(g.part));
+    return g.event->guard(simulator.evaluator_.model(g.part), simulator.evaluator_.view(g.part));
   }
 
   Simulator& simulator;
@@ -227,6 +227,7 @@ struct Simulator::Integrator final : StepSystem {
 Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOptions options, RunWatcher* watcher)
     : diagram_(diagram),
       weather_(weather),
+      plan_(diagram, weather.begin(), weather.end()),
       options_(options),
       watcher_(watcher),
       evaluator_(diagram, options.transient),
@@ -239,6 +240,7 @@ Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOp
     }
   }
   laid_.assign(calendar_.size(), never);
+  use_period(0);
   traits_.decay.assign(diagram.states(), 0.0);
   for (const DiagramPart& part : diagram.parts()) {
     for (const State& state : part.table->states) {
@@ -265,11 +267,13 @@ Context Simulator::start() {
   c.alarm.assign(diagram_.alarms(), never);
   c.armed.assign(diagram_.events(), 1);
   c.marked.assign(diagram_.events(), c.now - marker_pause);
+  follow_faults(c);
   enter_interval(c, 0);
   const Ambient& ambient = weather_.intervals().front().ambient;
-  for (const DiagramPart& part : diagram_.parts()) {
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
     Writable w{c.state.data() + part.state, c.memory.data() + part.memory, c.alarm.data() + part.alarm, moment(c.now)};
-    part.model->start(ambient, w);
+    evaluator_.model(p).start(ambient, w);
   }
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   evaluator_.set_solution(c.network.data());
@@ -277,12 +281,13 @@ Context Simulator::start() {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
     z.assign(part.width(), 0.0);
-    part.model->guess(evaluator_.view(p), z.data());
+    evaluator_.model(p).guess(evaluator_.view(p), z.data());
     for (std::size_t i = 0; i < part.pins(); ++i) {
       if (part.nets[i] >= 0) c.network[part.nets[i]] = std::max(c.network[part.nets[i]], z[i]);
     }
   }
   rounds(c, false);
+  tell_turns(c, c.period);
   return c;
 }
 
@@ -303,6 +308,7 @@ void Simulator::advance_segment(Context& c, Tick until) {
 /// To the next stop or event, and through the rounds there. True if a failure was among them.
 bool Simulator::step(Context& c, Tick until) {
   follow_calendar(c);
+  follow_faults(c);
   const Tick end = weather_.intervals()[c.interval].end;
   if (c.now < end) {
     integrate(c, next_stop(c, until));
@@ -312,13 +318,14 @@ bool Simulator::step(Context& c, Tick until) {
   if (kernel.next() <= c.now) {
     for (const std::size_t slot : kernel.run_to(c.now)) laid_[slot] = never;
   }
+  if (c.now >= plan_.periods()[c.period].end) enter_period(c, c.period + 1);
   if (c.now == end && c.interval + 1 < weather_.intervals().size()) enter_interval(c, c.interval + 1);
   return rounds(c, true);
 }
 
 Tick Simulator::next_stop(const Context& c, Tick until) const {
-  Tick stop =
-      std::min({until, weather_.intervals()[c.interval].end, std::max(DiscreteKernel::instance().next(), c.now + 1)});
+  Tick stop = std::min({until, weather_.intervals()[c.interval].end, plan_.periods()[c.period].end,
+                        std::max(DiscreteKernel::instance().next(), c.now + 1)});
   for (const Tick alarm : c.alarm) stop = std::min(stop, std::max(alarm, c.now + 1));
   return stop;
 }
@@ -340,18 +347,59 @@ void Simulator::follow_calendar(const Context& c) {
 void Simulator::enter_interval(Context& c, std::size_t interval) {
   c.interval = interval;
   const Ambient& ambient = weather_.intervals()[interval].ambient;
-  for (const DiagramPart& part : diagram_.parts()) part.model->drive(ambient, c.drive.data() + part.drive);
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    evaluator_.model(p).drive(ambient, c.drive.data() + diagram_.parts()[p].drive);
+  }
+}
+
+void Simulator::use_period(std::size_t period) {
+  period_ = period;
+  evaluator_.use(plan_.periods()[period].models);
+}
+
+/// What begins or ends with that period; the evaluator holds the system solved.
+void Simulator::tell_turns(const Context& c, std::size_t period) {
+  for (const FaultPeriod::Turn& turn : plan_.periods()[period].turns) {
+    ++counts_.happenings;
+    if (watcher_) watcher_->on_happening({c.now, 0, turn.part, turn.event}, c.state.data(), evaluator_);
+  }
+}
+
+void Simulator::enter_period(Context& c, std::size_t period) {
+  solve(c, "where a fault begins or ends");
+  tell_turns(c, period);
+  if (before_.empty()) before_.emplace_back();
+  Before& before = before_.front();
+  before.state = c.state;
+  before.memory = c.memory;
+  evaluator_.set_inputs(before.state.data(), before.memory.data(), c.drive.data());
+  Vector booked;
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    const Model &former = evaluator_.model(p), &now = *plan_.periods()[period].models[p];
+    if (&former == &now) continue;
+    booked.assign(part.table->flows.size(), 0.0);
+    Writable w{c.state.data() + part.state, c.memory.data() + part.memory, c.alarm.data() + part.alarm, moment(c.now)};
+    now.take_over(former, evaluator_.view(p), w, booked.data());
+    for (std::size_t f = 0; f < booked.size(); ++f) c.state[diagram_.states() + part.flow + f] += booked[f];
+  }
+  c.period = period;
+  follow_faults(c);
+  enter_interval(c, c.interval);
+  c.stretch.reset();  // what follows is unlike what was
 }
 
 double Simulator::shortest_step() const { return options_.transient ? shortest_in_transient : shortest; }
 
 Evaluator& Simulator::at(const Context& c) {
+  follow_faults(c);
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   evaluator_.set_solution(c.network.data());
   return evaluator_;
 }
 
 bool Simulator::try_solve(Context& c) {
+  follow_faults(c);
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   imbalance_.resize(c.network.size());
   evaluator_.residual(c.network.data(), imbalance_.data());
@@ -415,8 +463,8 @@ void Simulator::remember(Context& c, Landing landing) {
 
 void Simulator::solve(Context& c, const std::string& reason) {
   if (try_solve(c)) return;
-  throw SimulationError(
-      fmt::format("{}: the network has no operating point that can be reached ({})", iso_time(c.now, 9), reason));
+  throw SimulationError(fmt::format("{}: the network has no operating point that can be reached ({}){}",
+                                    iso_time(c.now, 9), reason, plan_.periods()[c.period].in_force));
 }
 
 void Simulator::resolve(Context& c) { solve(c, "taken up"); }
@@ -424,7 +472,7 @@ void Simulator::resolve(Context& c) { solve(c, "taken up"); }
 double Simulator::guard(std::size_t part, std::size_t event) const {
   const DiagramPart& p = diagram_.parts()[part];
   const Event& e = p.table->events[event];
-  return e.guard ? e.guard(*p.model, evaluator_.view(part)) : -1.0;
+  return e.guard ? e.guard(evaluator_.model(part), evaluator_.view(part)) : -1.0;
 }
 
 void Simulator::arm(Context& c, const Event& event, std::size_t index, Tick now) const {
@@ -519,7 +567,7 @@ bool Simulator::rounds(Context& c, bool record) {
       if (options_.transient) c.step = first_in_transient;
       Writable w{c.state.data() + part.state, c.memory.data() + part.memory, c.alarm.data() + part.alarm,
                  moment(c.now)};
-      event.reset(*part.model, evaluator_.view(d.part), w);
+      event.reset(evaluator_.model(d.part), evaluator_.view(d.part), w);
     }
   }
 }
@@ -551,7 +599,7 @@ bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
     if (part.table->missing_charge) {
-      instant.missing_charge += part.table->missing_charge(*part.model, evaluator_.view(p));
+      instant.missing_charge += part.table->missing_charge(evaluator_.model(p), evaluator_.view(p));
     }
     for (std::size_t f = 0; f < part.table->flows.size(); ++f) {
       if (part.table->flows[f].kind == FlowKind::delivered) instant.delivered.push_back(flow[part.flow + f]);
@@ -597,7 +645,8 @@ const Simulator* Simulator::transients() const { return microscope_ ? &microscop
 /// Over failed starts, as far as the stretch after, simulated unseen, is like the one before.
 void Simulator::step_over(Context& c, Tick until) {
   const Stretch before = present_stretch(c);
-  const Tick end = std::min({until, weather_.intervals()[c.interval].end, before.bound}), room = end - c.now;
+  const Tick end = std::min({until, weather_.intervals()[c.interval].end, plan_.periods()[c.period].end, before.bound});
+  const Tick room = end - c.now;
   at(c);
   evaluator_.decay(traits_.decay.data());
   const Tick longest = room - std::max(2 * before.length, room / 50);
@@ -711,10 +760,11 @@ std::vector<WorstCase> Simulator::worst_cases(const Context& c) {
     for (const Stress& stress : part.table->stresses) {
       at(c);
       stressed_.memory = c.memory;
-      if (!stress.arrange(*part.model, evaluator_.view(p), stressed_.memory.data() + part.memory)) continue;
+      if (!stress.arrange(evaluator_.model(p), evaluator_.view(p), stressed_.memory.data() + part.memory)) continue;
       ++counts_.worst_cases;
       stressed_.state = c.state;
       stressed_.drive = c.drive;
+      stressed_.period = c.period;
       stressed_.network = c.network;
       stressed_.branch_sign = 0;
       stressed_.solver.reset();
@@ -723,7 +773,7 @@ std::vector<WorstCase> Simulator::worst_cases(const Context& c) {
                                           iso_time(c.now, 9), stress.name, part.name));
       }
       for (std::size_t m = 0; m < part.table->margins.size(); ++m) {
-        worst.push_back({p, m, part.table->margins[m].value(*part.model, evaluator_.view(p))});
+        worst.push_back({p, m, part.table->margins[m].value(evaluator_.model(p), evaluator_.view(p))});
       }
     }
   }
@@ -884,8 +934,8 @@ void Simulator::fall(Context& c, Tick origin, Tick stop, double reached, double 
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   const SolveOutcome outcome = solver_->solve(evaluator_, c.network, c.branch_sign);
   if (!outcome.converged) {
-    throw SimulationError(fmt::format("{}: the network has no operating point that can be reached (after a collapse)",
-                                      iso_time(c.now, 9)));
+    throw SimulationError(fmt::format("{}: the network has no operating point that can be reached (after a collapse){}",
+                                      iso_time(c.now, 9), plan_.periods()[c.period].in_force));
   }
   c.branch_sign = outcome.sign;
   if (!outcome.left_branch) return;

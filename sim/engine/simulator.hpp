@@ -4,7 +4,8 @@
 //
 //   advance(context, until):
 //     while context.now < until
-//       1  stop := the earliest of: end of the weather interval, the next alarm, until. Calendar alarms (a clock's
+//       1  stop := the earliest of: end of the weather interval, begin or end of a fault, the next alarm, until.
+//       Calendar alarms (a clock's
 //          wake-up, hours apart) are kept by the SystemC kernel, which mirrors the context's; the ends of a wake's
 //          phases are read from the context itself
 //       2  integrate from context.now towards stop with a fixed drive and memory:
@@ -18,7 +19,10 @@
 //            lead it away from its threshold, not before a second has passed
 //            samples due inside the step are read from the dense output
 //            after 100 steps in a row shorter than 0.5 s the integration is held up: x* is the last step's end
-//       3  context := x* at that tick; if it is the interval's end, take the next interval's weather
+//       3  context := x* at that tick; if a fault begins or ends there (fault_plan.hpp): the network is solved once
+//       more
+//          and what begins or ends is told, with round 0; then the parts go on as the models that they have now
+//          (Model::take_over). If it is the interval's end, take the next interval's weather
 //       4  event rounds at that tick, numbered from 0:
 //            solve the network once at x-; every armed guard >= 0 and every alarm <= now is due, and in round 0 after a
 //            held-up integration every event for that
@@ -58,6 +62,7 @@
 #include "sim/engine/context.hpp"
 #include "sim/engine/diagram.hpp"
 #include "sim/engine/evaluator.hpp"
+#include "sim/engine/fault_plan.hpp"
 #include "sim/engine/hiccup.hpp"
 #include "sim/engine/network_solver.hpp"
 #include "sim/engine/stepper.hpp"
@@ -163,6 +168,13 @@ class Simulator {
   struct Integrator;
 
   void enter_interval(Context&, std::size_t interval);
+  void enter_period(Context&, std::size_t period);
+  void tell_turns(const Context&, std::size_t period);
+  /// The evaluator takes the models of the context's period.
+  void follow_faults(const Context& c) {
+    if (c.period != period_) use_period(c.period);
+  }
+  void use_period(std::size_t);
   void solve(Context&, const std::string& reason);
   bool try_solve(Context&);
   bool land_again(Context&, double largest_imbalance);
@@ -191,6 +203,7 @@ class Simulator {
 
   const Diagram& diagram_;
   const Weather& weather_;
+  const FaultPlan plan_;
   SimulatorOptions options_;
   RunWatcher* watcher_;
   Evaluator evaluator_;
@@ -209,6 +222,7 @@ class Simulator {
   Context stressed_;  ///< scratch, but for its landings
   std::vector<double> imbalance_, expected_, landed_;
   bool held_up_ = false, stretch_complete_ = false;
+  std::size_t period_ = 0;  ///< that the evaluator has the models of
   StateTraits traits_;
   std::vector<std::size_t> part_of_state_;
   std::vector<std::size_t> calendar_;  ///< alarms that the SystemC kernel keeps

@@ -15,7 +15,7 @@ Context carried_over(Simulator& from, Simulator& to, Context c, void (Model::*ch
     const DiagramPart& part = from.diagram().parts()[p];
     Writable w{c.state.data() + part.state, c.memory.data() + part.memory, c.alarm.data() + part.alarm,
                from.moment(c.now)};
-    (part.model.get()->*change)(system.view(p), w);
+    (system.model(p).*change)(system.view(p), w);
   }
   c.branch_sign = 0;
   c.solver.reset();

@@ -461,7 +461,17 @@ std::shared_ptr<const Document> Document::parse(std::string path, const std::str
   return document;
 }
 
+std::shared_ptr<const Document> Document::of_line(std::string path, std::string text, Node root) {
+  auto document = std::make_shared<Document>();
+  document->path_ = std::move(path);
+  document->lines_ = {std::move(text)};
+  document->is_line_ = true;
+  document->root_ = std::move(root);
+  return document;
+}
+
 std::string Document::line(int number) const {
+  if (is_line_) return lines_.front();
   if (number < 1 || static_cast<std::size_t>(number) > lines_.size()) return {};
   return lines_[static_cast<std::size_t>(number) - 1];
 }

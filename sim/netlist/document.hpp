@@ -57,6 +57,10 @@ class Document {
   /// Null if the text is not YAML or its top is not a mapping. `path` is how messages name the file.
   static std::shared_ptr<const Document> parse(std::string path, const std::string& text, Faults&);
 
+  /// A line that is not YAML, such as an option's text, with what it was understood to say. Its nodes have columns and
+  /// no line; messages name it `path`.
+  static std::shared_ptr<const Document> of_line(std::string path, std::string text, Node root);
+
   const std::string& path() const { return path_; }
   const Node& root() const { return root_; }
 
@@ -75,6 +79,7 @@ class Document {
 
   std::string path_;
   std::vector<std::string> lines_;
+  bool is_line_ = false;
   Node root_;
 };
 

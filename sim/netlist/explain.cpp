@@ -8,6 +8,7 @@
 #include "models/catalogue.hpp"
 #include "models/policy.hpp"
 #include "sim/netlist/binder.hpp"
+#include "sim/netlist/fault_section.hpp"
 #include "sim/netlist/field_text.hpp"
 #include "sim/netlist/requirements.hpp"
 #include "sim/netlist/units_text.hpp"
@@ -193,11 +194,49 @@ std::string weather() {
          example + columns.text() + of_time.text() + of_column.text() + of_file.text();
 }
 
+std::string values_of(const FaultForm& form) {
+  std::string text;
+  const FaultValues defaults;
+  for (const Field& field : form.fields) {
+    const std::string value = value_text(field, &defaults);
+    const std::string range = range_text(field.minimum, field.maximum, field.unit);
+    text += (text.empty() ? "" : "; ") + field.key + ": " + written_form(field) + ", " + field.meaning +
+            (range.empty() ? "" : ", " + range) +
+            (field.required  ? ""
+             : value.empty() ? ", may be left out"
+                             : ", default " + value);
+  }
+  return text;
+}
+
+std::string faults() {
+  Section keys("keys of each"), every("of every part"), site("of the site");
+  for (const Field& field : fault_frame_fields()) keys.add(field.key, {field.meaning});
+  for (const FaultForm& form : faults_of_every_part()) every.add(form.kind, {form.meaning, values_of(form)});
+  for (const FaultForm& form : faults_of_the_site()) site.add(form.kind, {form.meaning, values_of(form)});
+  std::string text =
+      "\n  A list; the option --fault of `run` adds to it. Times are in the site's standard time; in a span that "
+      "begins in"
+      "\n  another year (--years) a fault keeps its distance from the span's first day.\n\n"
+      "    faults:\n"
+      "      - {part: panel-south, fault: soiled, by: 60 %, at: 2025-01-10 06:00, for: 5 d}\n"
+      "      - {fault: cold-snap, by: 15 K, at: 2025-01-12, for: 3 d}\n\n"
+      "    overwinter run FILE --fault \"logger retries phase send times 10 at 2025-01-10 for 2 d\"\n";
+  text += keys.text() + every.text();
+  for (const ModelTable* table : catalogue()) {
+    Section own("of a " + table->name);
+    for (const FaultForm& form : table->faults) own.add(form.kind, {form.meaning, values_of(form)});
+    text += own.text();
+  }
+  return text + site.text();
+}
+
 const std::vector<ScenarioSection>& scenario_sections() {
   static const std::vector<ScenarioSection> sections = {
       {"policy", "How long the instrument sleeps; a section of the scenario.", policy_parameters},
       {"weather", "Where light and air temperature come from; a section of the scenario.", weather},
       {"require", "What the design is held against; a section of the scenario.", requirements},
+      {"faults", "What breaks, for how long; a section of the scenario, and an option of `run`.", faults},
   };
   return sections;
 }
@@ -251,12 +290,14 @@ std::string explain(const ModelTable& table) {
     flows.add(flow.name, {flow_role(flow.kind) + unit_name(flow.unit) + ": " + flow.meaning});
   Section events("events");
   for (const Event& event : table.events) events.add(event.name, {event.meaning});
+  Section faults("faults that it can be given, see `overwinter explain faults`");
+  for (const FaultForm* form : faults_of(table)) faults.add(form->kind, {form->meaning, values_of(*form)});
   Section classes("part classes");
   for (const auto& [name, c] : PartLibrary::built_in().all()) {
     if (c.table == &table) classes.add(name, {c.note});
   }
   for (const Section* section :
-       {&pins, &lines, &parameters, &equations, &states, &unknowns, &outputs, &flows, &events, &classes}) {
+       {&pins, &lines, &parameters, &equations, &states, &unknowns, &outputs, &flows, &events, &faults, &classes}) {
     text += section->text();
   }
   return text;

@@ -37,6 +37,7 @@ class PartReader {
     if (!table_) return part;
     const std::shared_ptr<void> parameters = bind_parameters();
     if (table_->set_policy) hand_policy(parameters.get());
+    part.parameters = parameters;
     const bool good = faults_.size() == before && resolved && !value.incomplete && (!class_ || class_->sound);
     const bool answered = !table_->set_policy || policy_.policy;
     if (good && answered) part.model = build(parameters.get());

@@ -18,6 +18,7 @@ struct ReadPart {
   const ModelTable* table = nullptr;   ///< null if the model is not known; a fault says why
   std::shared_ptr<const Model> model;  ///< null if anything about the part is wrong
   const Node* key = nullptr;
+  std::shared_ptr<const void> parameters = {};  ///< as far as they could be read; null without a table
 };
 
 /// The keys of a part that are not parameters.

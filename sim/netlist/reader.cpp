@@ -8,6 +8,7 @@
 #include "sim/netlist/binder.hpp"
 #include "sim/netlist/date_text.hpp"
 #include "sim/netlist/document.hpp"
+#include "sim/netlist/fault_section.hpp"
 #include "sim/netlist/files.hpp"
 #include "sim/netlist/part_classes.hpp"
 #include "sim/netlist/part_reader.hpp"
@@ -32,9 +33,10 @@ class ScenarioReader {
       : d_(d), s_(scenario), faults_(faults), folder_(fs::path(scenario.path).parent_path()) {}
 
   void read() {
-    check_keys(d_.root(), "a scenario",
-               {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines", "policy", "require"},
-               meant_);
+    check_keys(
+        d_.root(), "a scenario",
+        {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines", "policy", "require", "faults"},
+        meant_);
     read_title();
     read_site();
     read_span();
@@ -43,6 +45,10 @@ class ScenarioReader {
     read_part_files(library);
     read_netlist(library);
     read_require();
+    if (const auto* entry = section("faults", Node::Kind::sequence, Presence::optional,
+                                    "faults: [{part: PART, fault: KIND, at: YYYY-MM-DD hh:mm, for: NUMBER d}]")) {
+      s_.faults = read_faults(d_, entry->value, {s_.parts, parts_known_, span_}, faults_);
+    }
   }
 
  private:
@@ -141,6 +147,7 @@ class ScenarioReader {
     if (!from || !to) return;
     s_.from = *from;
     s_.to = *to;
+    span_ = DaySpan{*from, *to};
     if (days_since_epoch(*to) >= days_since_epoch(*from)) return;
     Fault fault = d_.fault(entry->value.find("to")->value,
                            "the span is empty: it ends on " + iso(*to) + ", before it begins", "exchange from and to");
@@ -276,11 +283,12 @@ class ScenarioReader {
       return !part.table || has_event(*part.table, EventRole::wake_completed);
     });
     for (const ReadPart& part : read) {
-      s_.parts.push_back({part.name, part.part_class, part.table, part.model, d_.place(*part.key)});
+      s_.parts.push_back({part.name, part.part_class, part.table, part.model, d_.place(*part.key), part.parameters});
     }
     const auto* nets = section("nets", Node::Kind::mapping, Presence::required, "nets: {NAME: [PART.PIN, PART.PIN]}");
     const auto* lines =
         section("lines", Node::Kind::mapping, Presence::optional, "lines: {NAME: {from: PART.OUTPUT, to: PART.INPUT}}");
+    parts_known_ = parts && !parts->value.incomplete;
     const Wirable wirable{read, parts && !parts->value.incomplete};
     read_wiring(d_, nets, lines, lines || !is_hidden("lines"), wirable, s_, faults_);
   }
@@ -357,6 +365,8 @@ class ScenarioReader {
   Faults& faults_;
   const fs::path folder_;
   std::vector<std::string> meant_;  // sections that stand under a misspelled key
+  bool parts_known_ = false;        // each part that the scenario has is among those read
+  std::optional<DaySpan> span_;     // none: a fault says why
   bool wakes_ = true;               // a part can complete a wake, or a fault hides whether one can
 };
 

@@ -11,6 +11,7 @@
 #include "sim/input_error.hpp"
 #include "sim/netlist/csv_layout.hpp"
 #include "sim/netlist/requirements.hpp"
+#include "sim/netlist/timed_fault.hpp"
 #include "sim/site.hpp"
 
 namespace overwinter {
@@ -51,6 +52,7 @@ struct ScenarioPart {
   const ModelTable* table = nullptr;
   std::shared_ptr<const Model> model;
   Place place;
+  std::shared_ptr<const void> parameters = {};  ///< what the model was built from; null for a pull-up
 };
 
 struct ScenarioNet {
@@ -90,6 +92,7 @@ struct Scenario {
   std::vector<ScenarioLine> lines;        ///< in name order; those that carry numbers
   std::shared_ptr<const Policy> policy;   ///< null: none, and no part asks one
   std::vector<Requirement> requirements;  ///< in the order of requirement_kinds()
+  std::vector<TimedFault> faults;         ///< in the order in which they are written
   int sunny_days = 3;             ///< after the light's return until an instrument that has not woken needs a human
   std::vector<InputFile> inputs;  ///< the scenario and the part files it read (not the embedded ones, not the weather)
 };

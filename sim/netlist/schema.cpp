@@ -8,6 +8,7 @@
 
 #include "models/catalogue.hpp"
 #include "models/policy.hpp"
+#include "sim/netlist/fault_section.hpp"
 #include "sim/netlist/field_text.hpp"
 #include "sim/netlist/line_reader.hpp"
 #include "sim/netlist/part_classes.hpp"
@@ -223,6 +224,27 @@ Json weather() {
   return {{"anyOf", Json::array({closed(std::move(properties), std::move(required)), synthetic})}};
 }
 
+/// One mapping for each kind, with the keys that it takes.
+Json faults() {
+  Json kinds = Json::array();
+  for (const FaultForm* form : all_faults()) {
+    FaultFrame frame;
+    FaultValues values;
+    Json properties = Json::object(), required = Json::array({"fault"});
+    add_fields(fault_frame_fields(), &frame, properties, required);
+    properties["fault"] = {{"description", form->meaning + "."}, {"const", form->kind}};
+    const bool of_the_site = form->kind == cold_snap;
+    if (of_the_site) {
+      properties.erase("part");
+    } else {
+      required.push_back("part");
+    }
+    add_fields(form->fields, &values, properties, required);
+    kinds.push_back(closed(std::move(properties), std::move(required)));
+  }
+  return {{"type", "array"}, {"items", {{"anyOf", kinds}}}, {"minItems", 1}};
+}
+
 Json line(const Json& port_name, const Json& ports) {
   PullUp pull_up;
   const Json one_or_many = Json::array({port_name, ports});
@@ -275,7 +297,8 @@ Json scenario_schema() {
        {"require",
         with("What the design is held against; without it, a completed wake a day (or in each of the policy's "
              "longest intervals) and nobody called out.",
-             require())}},
+             require())},
+       {"faults", with("What breaks, and for how long.", faults())}},
       {"span", "weather", "parts", "nets"}));
   Json& definitions = schema["definitions"] = Json::object();
   definitions["quantity"] = quantity_definition(false, false);

@@ -24,7 +24,7 @@ const WatchedOutput& ExtremesLog::watch(std::size_t part, const std::string& out
 
 void ExtremesLog::take(Tick at, Evaluator& system) {
   for (WatchedOutput& w : watched_) {
-    w.extremes.take(w.output->value(*diagram_.parts()[w.part].model, system.view(w.part)), at);
+    w.extremes.take(w.output->value(system.model(w.part), system.view(w.part)), at);
   }
 }
 

@@ -74,7 +74,7 @@ void Recorder::row(Tick time, Evaluator& system) {
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
     for (const Output& output : part.table->outputs) {
-      const double value = output.value(*part.model, system.view(p));
+      const double value = output.value(system.model(p), system.view(p));
       if (output.labels.empty()) {
         fmt::format_to(std::back_inserter(line), ",{:.6g}", told(in_unit(value, output.unit)));
       } else {

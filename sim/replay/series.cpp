@@ -19,7 +19,7 @@ void SeriesCollector::on_sample(Tick time, const double*, Evaluator& system) {
   const auto& intervals = weather_.intervals();
   while (interval_ + 1 < intervals.size() && intervals[interval_].end <= time) ++interval_;
   const Ambient& ambient = intervals[interval_].ambient;
-  const Model& cell = *diagram_.parts()[cell_].model;
+  const Model& cell = system.model(cell_);
   const View& view = system.view(cell_);
   series_.time.push_back(time);
   series_.voltage.push_back(voltage_->value(cell, view));

@@ -18,7 +18,8 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr double audit_limit = 1e-8, stepped_over_limit = 1e-2;  // of the throughput
-constexpr double overcharged = 1.02;  // state of charge beyond which a curve's own inaccuracy is no excuse
+constexpr Temperature burns = celsius(90);  // decomposition in a lithium cell begins at 80 to 120 degC: from memory
+constexpr double overcharged = 1.02;        // state of charge beyond which a curve's own inaccuracy is no excuse
 
 Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 
@@ -41,7 +42,7 @@ SummaryWriter::SummaryWriter(const Scenario& scenario, const Diagram& diagram, c
 
 void SummaryWriter::begin(const Context&, Evaluator& system) {
   stored_at_start_ = system.stored_energy();
-  charge_at_start_ = charge_->output->value(*diagram_.parts()[cell_].model, system.view(cell_));
+  charge_at_start_ = charge_->output->value(system.model(cell_), system.view(cell_));
 }
 
 double SummaryWriter::integral(const Context& c, std::size_t part, const std::string& flow) const {
@@ -50,6 +51,20 @@ double SummaryWriter::integral(const Context& c, std::size_t part, const std::st
     if (p.table->flows[i].name == flow) return c.state[diagram_.states() + p.flow + i];
   }
   throw std::logic_error("no flow " + flow);
+}
+
+nlohmann::ordered_json SummaryWriter::faults_json() const {
+  Json all = Json::array();
+  for (const TimedFault& fault : scenario_.faults) {
+    const Tick begin = weather_.begin() + fault.begin;
+    const bool open = fault.end == never || weather_.begin() + fault.end >= weather_.end();
+    all.push_back({{"part", fault.part.empty() ? Json() : Json(fault.part)},
+                   {"fault", fault.kind},
+                   {"details", details_of(fault)},
+                   {"from", iso_time(begin)},
+                   {"to", open ? Json() : Json(iso_time(weather_.begin() + fault.end))}});
+  }
+  return all;
 }
 
 nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_change, double unbalanced) const {
@@ -140,6 +155,15 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                         "a lower charge_voltage"});
   }
 
+  if (temperature_->extremes.high > burns.si()) {
+    findings.push_back({"cell-too-hot",
+                        {cell.name},
+                        fmt::format("the cell reached {:.0f} degC at {}: a real cell can burn, and what follows is no "
+                                    "forecast",
+                                    celsius_of(temperature_->extremes.high), iso_time(temperature_->extremes.high_at)),
+                        "a protector or fuse between the cell and what draws so much"});
+  }
+
   Json balance = energy(c, system.stored_energy() - stored_at_start_, hiccups.unbalanced());
   const double residual = balance.at("residual_independent").get<double>();
   if (!(std::abs(residual) <= audit_limit)) {
@@ -178,6 +202,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                {"elevation_m", number(site.elevation.si())},
                {"utc_offset_h", number(site.utc_offset / units::hour)},
                {"albedo", number(site.albedo)}};
+  s["faults"] = faults_json();
   s["weather"] = {{"source", weather_.source().place},
                   {"file", weather_.source().path},
                   {"years", years},
@@ -192,7 +217,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   s["stepped_over"] = stepped_over_json(hiccups);
   s["margins"] = margins_json(margins);
   s["cell"] = {{"soc_start", number(charge_at_start_)},
-               {"soc_end", number(charge_->output->value(*cell.model, system.view(cell_)))},
+               {"soc_end", number(charge_->output->value(system.model(cell_), system.view(cell_)))},
                {"soc_min", number(charge_->extremes.low)},
                {"soc_min_time", iso_time(charge_->extremes.low_at)},
                {"soc_max", number(charge_->extremes.high)},

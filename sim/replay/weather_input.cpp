@@ -43,7 +43,7 @@ WeatherInput::Read WeatherInput::read(const Scenario& scenario, const std::optio
 
 WeatherInput::WeatherInput(const Scenario& scenario, const std::optional<std::string>& file,
                            const std::vector<DaySpan>& spans)
-    : read_(read(scenario, file, spans)), seed_(scenario.seed.value_or(0)) {
+    : read_(read(scenario, file, spans)), faults_(scenario.faults), seed_(scenario.seed.value_or(0)) {
   if (const auto* station = std::get_if<StationYear>(&read_)) {
     site_ = file || !scenario.site ? station->site : *scenario.site;
   } else if (const auto* climate = std::get_if<Climate>(&read_)) {
@@ -54,6 +54,16 @@ WeatherInput::WeatherInput(const Scenario& scenario, const std::optional<std::st
 }
 
 Weather WeatherInput::over(DaySpan span, std::optional<std::uint64_t> seed) const {
+  Weather weather = undisturbed(span, seed);
+  const Tick begin = weather.begin();
+  for (const TimedFault& fault : faults_) {
+    if (fault.kind != cold_snap) continue;
+    weather.cool(begin + fault.begin, fault.end == never ? never : begin + fault.end, fault.values.colder);
+  }
+  return weather;
+}
+
+Weather WeatherInput::undisturbed(DaySpan span, std::optional<std::uint64_t> seed) const {
   if (const auto* station = std::get_if<StationYear>(&read_)) return Weather(*station, site_, span.from, span.to);
   if (const auto* record = std::get_if<MeasuredRecord>(&read_)) return Weather(*record, site_, span.from, span.to);
   return Weather(synthetic_record(std::get<Climate>(read_), seed.value_or(seed_), span), site_, span.from, span.to);

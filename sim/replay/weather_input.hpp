@@ -27,7 +27,11 @@ class WeatherInput {
   using Read = std::variant<StationYear, MeasuredRecord, Climate>;
   static Read read(const Scenario&, const std::optional<std::string>& file, const std::vector<DaySpan>& spans);
 
+  /// Without the scenario's faults.
+  Weather undisturbed(DaySpan, std::optional<std::uint64_t> seed) const;
+
   Read read_;
+  std::vector<TimedFault> faults_;  ///< those of the site change the weather
   Site site_;
   std::uint64_t seed_;
 };

@@ -297,6 +297,7 @@ Html remarks_section(const Facts& s) {
   const auto given = [&part](const char* heading, const Facts& facts) {
     if (!facts.is_null()) part(heading, gathered(texts_of(facts)));
   };
+  if (const auto faults = faults_in(s); !faults.empty()) part("Faults that were given", faults);
   if (!member(s, "findings").is_null()) part("Findings", findings_of(s));
   given("Assumptions", member(s, "assumptions"));
   given("Warnings about the weather", member(member(s, "weather"), "warnings"));

@@ -62,6 +62,18 @@ std::vector<std::string> findings_of(const Facts& summary) {
   return sentences;
 }
 
+std::vector<std::string> faults_in(const Facts& summary) {
+  std::vector<std::string> sentences;
+  for (const Facts& f : member(summary, "faults")) {
+    const std::string part = text_of(member(f, "part")), details = text_of(member(f, "details")),
+                      to = text_of(member(f, "to"));
+    sentences.push_back((part.empty() ? "" : part + ": ") + text_of(member(f, "fault")) +
+                        (details.empty() ? "" : ", " + details) + ", from " + text_of(member(f, "from")) +
+                        (to.empty() ? " on" : " to " + to));
+  }
+  return sentences;
+}
+
 const char* const restart_in_vain =
     "A restart in vain is one turn of a reset loop: power comes back, and a part cuts it or browns out before a wake "
     "is "

@@ -22,6 +22,9 @@ std::vector<std::string> gathered(const std::vector<std::string>& notes);
 /// The findings of a summary, each as one sentence with its suggestion.
 std::vector<std::string> findings_of(const Facts& summary);
 
+/// The faults that were in force, each as "panel-south: soiled, by 60 %, from ... to ...".
+std::vector<std::string> faults_in(const Facts& summary);
+
 /// What a restart in vain is, and how it is counted.
 extern const char* const restart_in_vain;
 

@@ -24,8 +24,8 @@ void MarginLog::on_step(Tick reached, const double*, Evaluator& system) {
   for (std::size_t i = 0; i < slots_.size(); ++i) {
     const DiagramPart& part = diagram_.parts()[slots_[i].part];
     // Beyond a threshold the value says only what followed from crossing it.
-    const double value =
-        std::max(0.0, part.table->margins[slots_[i].margin].value(*part.model, system.view(slots_[i].part)));
+    const double value = std::max(
+        0.0, part.table->margins[slots_[i].margin].value(system.model(slots_[i].part), system.view(slots_[i].part)));
     ThinnestMargin& thinnest = all_[2 * i];
     if (value < thinnest.value) {
       thinnest.value = value;

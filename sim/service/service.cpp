@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sim/engine/fault_plan.hpp"
+
 namespace overwinter {
 
 namespace {
@@ -10,6 +12,10 @@ namespace {
 constexpr Tick minute = 60 * ticks_per_second;
 constexpr Tick start_grace = minute;  // a start within it is on time: soft starts, retries
 constexpr Tick week = 7 * ticks_per_day;
+
+std::string fault_named(const Happening& h) {
+  return "fault: " + (h.part ? h.part_name() + " " : std::string()) + h.event_name();
+}
 
 }  // namespace
 
@@ -50,7 +56,7 @@ void Service::pass(Tick now) {
   const auto since = [&](const std::vector<ChainLink>& links) {
     return std::any_of(links.begin(), links.end(), [&](const ChainLink& link) { return link.time > due; });
   };
-  if (since(cuts_) || since(strained_)) {
+  if (since(faults_) || since(cuts_) || since(strained_)) {
     begin_brownout(due, {due + start_grace, "", told("a minute after the alarm came due")});
   } else {
     begin_brownout(due, {due, "", told("when the alarm came due")});
@@ -61,7 +67,8 @@ void Service::begin_brownout(Tick at, ChainLink last) {
   in_brownout_ = true;
   BrownOut b;
   b.begin = at;
-  b.chain = cuts_;
+  b.chain = faults_;
+  b.chain.insert(b.chain.end(), cuts_.begin(), cuts_.end());
   b.chain.insert(b.chain.end(), strained_.begin(), strained_.end());
   std::stable_sort(b.chain.begin(), b.chain.end(),
                    [](const ChainLink& x, const ChainLink& y) { return x.time < y.time; });
@@ -211,6 +218,15 @@ void Service::happens(const Happening& h) {
         std::vector<ChainLink>& chain = record_.brownouts.back().chain;
         chain.insert(chain.end() - 1, cuts_.back());
       }
+      break;
+    }
+    case EventRole::fault_begins:
+      faults_.push_back({h.time, "", fault_named(h)});
+      break;
+    case EventRole::fault_over: {
+      const auto over = std::find_if(faults_.begin(), faults_.end(),
+                                     [&](const ChainLink& f) { return fault_named(h) == f.event + fault_over_suffix; });
+      if (over != faults_.end()) faults_.erase(over);
       break;
     }
     case EventRole::restored:

@@ -9,8 +9,9 @@
 //                    and no wake had begun a minute later (converter or protector had cut the supply, it was not
 //                    valid, or the controller was powered already so that nothing started), or the clock lost its
 //                    alarm or was given one that is past. One episode lasts until the next completed wake; further
-//                    attempts are counted apart. Its cause is the first link of the chain: whatever stopped feeding the
-//                    controller first, else what it ended in
+//                    attempts are counted apart. Its cause is the first link of the chain: a fault that the user gave a
+//                    part and that is in force, else whatever stopped feeding the controller first, else what it ended
+//                    in
 //   gap              between the ends of completed wakes; the span's start and end count as ends
 //   downtime         from a due alarm to the start of the next completed wake, zero if on time
 //   needs human      no completed wake within N sunny days after the brown-out; undecided if the span ends first
@@ -93,6 +94,7 @@ class Service final : public RunWatcher {
   const int sunny_days_;
 
   ServiceRecord record_;
+  std::vector<ChainLink> faults_;    ///< given by the user, in force, in the order in which they began
   std::vector<ChainLink> cuts_;      ///< parts that have stopped feeding, in the order in which they did
   std::vector<ChainLink> strained_;  ///< limits reached in the present wake
   std::optional<Tick> due_;          ///< earliest alarm not answered by a completed wake

@@ -257,4 +257,21 @@ Weather::Weather(MeasuredRecord record, Site site, CivilDate from, CivilDate to)
   source_.sha256 = std::move(record.sha256);
 }
 
+void Weather::cool(Tick from, Tick to, Temperature by) {
+  std::vector<WeatherInterval> pieces;
+  for (WeatherInterval rest : intervals_) {
+    for (const Tick bound : {from, to}) {
+      if (bound <= rest.begin || bound >= rest.end) continue;
+      WeatherInterval piece = rest;
+      piece.end = rest.begin = bound;
+      pieces.push_back(piece);
+    }
+    pieces.push_back(rest);
+  }
+  for (WeatherInterval& piece : pieces) {
+    if (piece.begin >= from && piece.end <= to) piece.ambient.air = piece.ambient.air - by;
+  }
+  intervals_ = std::move(pieces);
+}
+
 }  // namespace overwinter

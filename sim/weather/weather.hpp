@@ -104,6 +104,9 @@ class Weather {
 
   Tick begin() const { return intervals_.front().begin; }
   Tick end() const { return intervals_.back().end; }
+  /// Makes the air colder by so much (a difference) between two times, where intervals are cut; what is outside of the
+  /// weather's span is left out.
+  void cool(Tick from, Tick to, Temperature by);
   const std::vector<WeatherInterval>& intervals() const { return intervals_; }
   const Site& site() const { return site_; }
   const WeatherSource& source() const { return source_; }

@@ -56,7 +56,7 @@ class CourseWatcher final : public RunWatcher {
     if (!charge_ || !voltage_) throw std::invalid_argument("no cell to compare the charge of");
   }
   void on_sample(Tick, const double*, Evaluator& system) override {
-    const Model& cell = *diagram_.parts()[cell_].model;
+    const Model& cell = system.model(cell_);
     course_.charge.push_back(charge_->value(cell, system.view(cell_)));
     course_.voltage.push_back(voltage_->value(cell, system.view(cell_)));
   }

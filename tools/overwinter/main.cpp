@@ -15,6 +15,7 @@
 #include "sim/ensemble/number_list.hpp"
 #include "sim/netlist/date_text.hpp"
 #include "sim/netlist/explain.hpp"
+#include "sim/netlist/fault_section.hpp"
 #include "sim/netlist/field_text.hpp"
 #include "sim/netlist/review/review.hpp"
 #include "sim/netlist/schema.hpp"
@@ -36,7 +37,7 @@ constexpr int exit_incomplete = 3;
 
 /// The texts of the options of `run`.
 struct RunTexts {
-  std::vector<std::string> weather;
+  std::vector<std::string> weather, faults;
   std::string every = "10 min", tolerance, stepper, solver, seeds, years, jobs, out;
 };
 
@@ -178,7 +179,8 @@ int run(const std::string& file, const RunTexts& texts, RunOptions options, bool
   axes.weather = texts.weather;
   axes.seeds = numbers("--seeds", texts.seeds, 0, last_seed);
   axes.years = numbers("--years", texts.years, first_year, last_year);
-  const Scenario scenario = read_scenario(file);
+  Scenario scenario = read_scenario(file);
+  add_faults(scenario, texts.faults);
   const std::vector<Member> members = members_of(scenario, axes);
   if (members.size() == 1) {
     ReplayOptions one;
@@ -199,8 +201,11 @@ std::string given_options(const CLI::App& command, const std::vector<std::string
   for (const std::string& name : names) {
     const CLI::Option* option = command.get_option(name);
     if (option->count() == 0) continue;
-    text += " " + name;
-    if (option->get_items_expected_max() > 0) text += " " + in_shell(option->results().front());
+    if (option->get_items_expected_max() == 0) {
+      text += " " + name;
+      continue;
+    }
+    for (const std::string& value : option->results()) text += " " + name + " " + in_shell(value);
   }
   return text;
 }
@@ -274,6 +279,14 @@ int main(int argc, char** argv) {
   const CLI::Option* jobs_option =
       run_command->add_option("--jobs", texts.jobs, "worker processes of an ensemble (default: one a processor)")
           ->type_name("NUMBER");
+  run_command
+      ->add_option(
+          "--fault", texts.faults,
+          "a fault of a part for a time, beside the scenario's: \"PART KIND [by, times or phase VALUE] [at TIME] "
+          "[for TIME]\", such as \"panel-south soiled by 60 % at 2025-01-10 06:00 for 5 d\"; may be given again. "
+          "`overwinter explain faults` lists the kinds")
+      ->type_name("FAULT")
+      ->allow_extra_args(false);
   run_command->add_option("--every", texts.every, "distance of the trace's regular rows (default: 10 min)")
       ->type_name("TIME");
   run_command
@@ -330,8 +343,8 @@ int main(int argc, char** argv) {
     if (*check_command) check(file, json);
     if (*run_command)
       code = run(file, texts, options, json,
-                 given_options(*run_command,
-                               {"--every", "--tolerance", "--stepper", "--solver", "--every-start", "--no-zoom"}));
+                 given_options(*run_command, {"--fault", "--every", "--tolerance", "--stepper", "--solver",
+                                              "--every-start", "--no-zoom"}));
     if (*explain_command) fmt::print("{}", explain(topic));
     if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));
     require_printed();

@@ -219,6 +219,8 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
                                  span.at("days").get<int>(), plain(weather.at("source").get<std::string>()),
                                  std::isnan(annual) ? "" : fmt::format(", {:.0f} kWh/m2 a year", annual));
   text += verdict_text(s);
+  for (const std::string& f : faults_in(s)) text += note("Fault", f);
+  if (!faults_in(s).empty()) text += "\n";
   for (const std::string& f : findings_of(s)) text += note("Warning", f);
   if (!s.at("findings").empty()) text += "\n";
   text += service_text(s);

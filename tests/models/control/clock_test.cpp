@@ -476,3 +476,68 @@ TEST_CASE("clock: a write while it stands says nothing of the past") {
   c.settle();
   CHECK(c.happened.back().second == "alarm written");
 }
+
+TEST_CASE("clock: while the oscillator stands no alarm comes, and what is set comes later by that time") {
+  const ClockParameters p = compensated();
+  InTime c = clock_at(p);
+  const Tick first = c.alarms[0];
+  c.now.utc += 600 * second;
+  FaultValues values;
+  values.until = c.now.utc + 1800 * second;
+  const ClockParameters stands = faulty<Clock>(p, "stopped", values);
+  c.goes_on(build<Clock>(stands).model);
+  CHECK(c.alarms[0] == first + 1800 * second);
+  values.until += 60 * second;
+  const ClockParameters longer = faulty<Clock>(stands, "stopped", values);
+  c.goes_on(build<Clock>(longer).model);  // a second fault reaches beyond the first
+  CHECK(c.alarms[0] == first + 1860 * second);
+  write(c, 1, 100);
+  c.settle();
+  CHECK(c.alarms[0] == longer.stands_until + 100 * second);
+  c.now.utc = longer.stands_until;
+  c.goes_on(build<Clock>(p).model);
+  CHECK(c.alarms[0] == c.now.utc + 100 * second);
+
+  c.goes_on(build<Clock>(faulty<Clock>(p, "stopped")).model);
+  CHECK(c.alarms[0] == never);
+  write(c, 2, 100);
+  c.settle();
+  CHECK(c.alarms[0] == never);
+}
+
+TEST_CASE("clock: a coin cell without contact keeps its charge, and the clock forgets without its supply") {
+  InTime c = clock_at(compensated(clock_with_coin_cell()));
+  const double charge = c.x[Clock::backup];
+  const ClockParameters lost = faulty<Clock>(compensated(clock_with_coin_cell()), "backup-lost");
+  c.goes_on(build<Clock>(lost).model);
+  c.settle();
+  CHECK(c.alarms[0] != never);  // it has its supply
+  CHECK(c.rates() == std::vector<double>{0});
+  at(c, 0);
+  c.settle();
+  CHECK(c.alarms[0] == never);
+  CHECK(c.x[Clock::backup] == charge);
+  c.goes_on(build<Clock>(compensated(clock_with_coin_cell())).model);
+  CHECK(c.rates()[0] < 0);
+  for (const FaultForm& form : Clock::describe().faults) {
+    if (form.kind != "backup-lost") continue;
+    const ClockParameters none, one = clock_with_coin_cell();
+    CHECK(form.check(&none, {}).has_value());
+    CHECK(!form.check(&one, {}).has_value());
+  }
+}
+
+TEST_CASE("clock: an interrupt that is stuck does not heed the flag") {
+  const ClockParameters low = faulty<Clock>(ClockParameters{}, "stuck-low"),
+                        high = faulty<Clock>(ClockParameters{}, "stuck-high");
+  for (const std::int32_t flag : {0, 1}) {
+    Alone pulls = build<Clock>(low), leaks = build<Clock>(high);
+    for (Alone* c : {&pulls, &leaks}) {
+      c->start(air(25));
+      at(*c, 3.3);
+      c->memory[Clock::flag] = flag;
+    }
+    CHECK(pulls.currents()[2] == doctest::Approx(3.0 / 50).epsilon(1e-12));
+    CHECK(leaks.currents()[2] == doctest::Approx(3.0 * 0.1e-6 / 5).epsilon(1e-12));
+  }
+}

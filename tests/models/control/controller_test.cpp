@@ -663,3 +663,63 @@ TEST_CASE("controller: from which instant the interval counts") {
   CHECK(elapsed(CountsFrom::wake, "send") == wake);
   CHECK(ControllerParameters{}.counts_from == CountsFrom::write);
 }
+
+TEST_CASE("controller: a phase that is tried again lasts so many times as long, from its next begin on") {
+  FaultValues values;
+  values.phase = "send";
+  values.times = 10;
+  const auto retrying = build<Controller>(faulty<Controller>(measuring_controller(), "retries", values)).model;
+  InTime c = controller(), late = c;
+  c.goes_on(retrying);
+  const Tick begin = c.now.utc;
+  supply(c, 3.3);
+  c.run_to(begin + 2 * wake + 9 * send);
+  CHECK(c.happened.back() == std::pair(begin + wake + 9 * send, std::string("wake completed")));
+  supply(late, 3.3);
+  late.run_to(begin + boot_time + measure + compute + 1);
+  late.goes_on(retrying);
+  late.run_to(begin + 2 * wake);
+  CHECK(late.happened.back() == std::pair(begin + wake, std::string("wake completed")));
+}
+
+TEST_CASE("controller: a firmware that hangs draws on, writes no alarm, and is reset when that is over") {
+  const auto healthy = build<Controller>(measuring_controller()).model,
+             hung = build<Controller>(faulty<Controller>(measuring_controller(), "hung")).model;
+  InTime c = controller();
+  supply(c, 3.3);
+  const Tick begin = c.now.utc;
+  c.run_to(begin + boot_time + measure + 1);
+  const double current = c.output("current");
+  c.goes_on(hung);
+  c.run_to(begin + 1000 * wake);
+  CHECK(c.output("phase") == 2);
+  CHECK(c.output("current") == current);
+  CHECK(c.line_output("bus")[0] == 0);
+  c.goes_on(healthy);
+  CHECK(mode(c) == Controller::reset_timer);
+  wait_out(c);
+  c.settle();
+  c.run_to(c.now.utc + wake);
+  CHECK(c.label("mode") == "idle");
+  CHECK(c.line_output("bus")[0] == 1);
+
+  InTime asleep = controller();
+  asleep.goes_on(hung);
+  asleep.goes_on(healthy);
+  CHECK(mode(asleep) == Controller::off);  // it never came to hang
+  asleep.goes_on(hung);
+  supply(asleep, 3.3);
+  asleep.run_to(asleep.now.utc + 1000 * wake);
+  CHECK(asleep.output("phase") == 1);
+}
+
+TEST_CASE("controller: a firmware that hangs in one phase passes through the others") {
+  FaultValues values;
+  values.phase = "send";
+  InTime c = controller();
+  supply(c, 3.3);
+  c.goes_on(build<Controller>(faulty<Controller>(measuring_controller(), "hung", values)).model);
+  c.run_to(c.now.utc + 1000 * wake);
+  CHECK(c.output("phase") == 3);
+  CHECK(c.line_output("bus")[0] == 0);
+}

@@ -281,3 +281,28 @@ TEST_CASE("linear charger: findings") {
   CHECK(fault([](P& p) { p.standby_current = Current{1e-3}; }) == "standby_current");
   CHECK(fault([](P& p) { p.hot_limit = celsius(5); }) == "hot_limit");
 }
+
+TEST_CASE("linear charger: stuck off it does not charge, and finds no cell full") {
+  Alone c = charger(faulty<LinearCharger>(charger_100ma(), "stuck-off"));
+  for (const double out : {2.0, 3.7, 4.2}) {
+    CHECK(charge(c, 6, out) == 0);
+    CHECK(c.label("regime") == "asleep");
+    CHECK(c.flow("supply") == doctest::Approx(6 * awake_of(6)));
+  }
+  CHECK(c.due().empty());
+}
+
+TEST_CASE("linear charger: stuck on it knows neither end nor limits") {
+  Alone c = completed();
+  c.line = {celsius(-20).si()};
+  c.round();
+  REQUIRE(charge(c, 6, 4.2) == 0);
+  const double leak = c.flow("reverse");
+  c.goes_on(build<LinearCharger>(faulty<LinearCharger>(charger_100ma(), "stuck-on")).model);
+  CHECK(relative_error(charge(c, 6, 4.2), 0.1) < 1e-9);
+  CHECK(relative_error(charge(c, 7, 5.2), 0.1) < 1e-9);
+  CHECK(relative_error(charge(c, 6, 2.0), 0.1) < 1e-9);
+  CHECK(c.due() == Names{"pre-charge begins"});  // which changes nothing any more
+  at(c, 6, 4.2);
+  CHECK(c.flow("reverse") == doctest::Approx(leak));
+}

@@ -187,3 +187,15 @@ TEST_CASE("load: findings") {
   CHECK(refused<Load>(p) == Keys{"current", "power"});
   CHECK(refused<Load>(scheduled({1, 6}, {1, 0})) == Keys{"daily"});
 }
+
+TEST_CASE("load: stuck on it does not listen to its line, stuck off it draws nothing") {
+  for (const LoadParameters& p : {current_load(0.02), power_load(0.5), resistance_load(150)}) {
+    Alone free = running(p), on = running(faulty<Load>(p, "stuck-on")), off = running(faulty<Load>(p, "stuck-off"));
+    const double full = current(free, 5);
+    for (Alone* load : {&on, &off}) load->line[0] = 0;
+    CHECK(current(on, 5) == full);
+    CHECK(current(off, 5) == 0);
+    off.line[0] = 1;
+    CHECK(current(off, 5) == 0);
+  }
+}

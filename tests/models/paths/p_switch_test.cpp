@@ -177,3 +177,21 @@ TEST_CASE("p-switch: findings") {
   CHECK(relative_error(resistance(one, 2.5), 0.042) < 1e-6);
   CHECK(relative_error(resistance(one, 5), 0.042) < 1e-6);
 }
+
+TEST_CASE("p-switch: stuck, it does not heed its gate, which draws what it drew") {
+  Alone free = build<PSwitch>(logic_switch()), on = build<PSwitch>(faulty<PSwitch>(logic_switch(), "stuck-on")),
+        off = build<PSwitch>(faulty<PSwitch>(logic_switch(), "stuck-off"));
+  for (const double drive : {-1.0, 0.0, 1.2, 5.0}) {
+    CHECK(relative_error(resistance(on, drive), 0.026) < 1e-9);
+    CHECK(on.label("conducting") == "on");
+    at(off, drive, 4);
+    at(free, drive, 4);
+    CHECK(off.output("current") == doctest::Approx(4 * 1e-6 / 20).epsilon(1e-3));  // and the diode, backwards
+    CHECK(off.label("conducting") == "off");
+    CHECK(off.currents()[2] == free.currents()[2]);
+    CHECK(!off.due("half driven"));
+    CHECK(!on.due("half driven"));
+  }
+  at(off, 0, -2);
+  CHECK(off.output("current") < -1);  // the body diode
+}

@@ -169,3 +169,20 @@ TEST_CASE("panel: findings") {
   p.maximum_power_current = Current{0.359};
   CHECK(refused<Panel>(p) == Keys{"maximum_power_voltage"});
 }
+
+TEST_CASE("panel: soiled it has so much less light, all of it none") {
+  FaultValues values;
+  const PanelParameters p = label_panel();
+  const Ambient noon = standard_conditions();
+  Alone clean = build<Panel>(p);
+  clean.weather(noon);
+  values.by = 0.6;
+  Alone soiled = build<Panel>(faulty<Panel>(p, "soiled", values));
+  soiled.weather(noon);
+  CHECK(soiled.output("light") == doctest::Approx(0.4 * clean.output("light")).epsilon(1e-12));
+  values.by = 1;
+  Alone buried = build<Panel>(faulty<Panel>(p, "soiled", values));
+  buried.weather(noon);
+  CHECK(buried.output("light") == 0);
+  CHECK(buried.flow("offer") == 0);
+}

@@ -206,3 +206,30 @@ TEST_CASE("cell: findings") {
   p.open_circuit_voltage = Curve({0, 0.5, 1}, {3, 4, 3.9}, Interpolation::monotone, Outside::extend);
   CHECK(refused<Cell>(p) == Names{"open_circuit_voltage"});
 }
+
+TEST_CASE("cell (9): an aged cell keeps its state of charge, and what its store loses is booked") {
+  FaultValues values;
+  values.by = 0.3;
+  values.times = 2;
+  const CellParameters p = pouch_cell(), old = faulty<Cell>(p, "aged", values);
+  CHECK(old.capacity.si() == doctest::Approx(0.7 * p.capacity.si()));
+  CHECK(old.series_resistance(0.4) == doctest::Approx(2 * p.series_resistance(0.4)));
+  CHECK(old.pair_2_resistance(0.4) == doctest::Approx(2 * p.pair_2_resistance(0.4)));
+
+  Alone cell = started(p, 0.8, 5);
+  cell.x[Cell::pair_1] = 0.03;
+  cell.x[Cell::pair_2] = -0.02;
+  const double charge = cell.x[0], before = cell.model->stored_energy(cell.view());
+  const std::vector<double> booked = cell.goes_on(build<Cell>(old).model);
+  CHECK(cell.output("state_of_charge") == doctest::Approx(0.8).epsilon(1e-14));
+  CHECK(cell.x[0] == doctest::Approx(0.7 * charge));
+  const double after = cell.model->stored_energy(cell.view());
+  CHECK(after < 0.75 * before);
+  double stored = 0, lost = 0;
+  for (std::size_t i = 0; i < booked.size(); ++i) {
+    if (cell.table.flows[i].kind == FlowKind::stored) stored += booked[i];
+    if (cell.table.flows[i].kind == FlowKind::lost) lost += booked[i];
+  }
+  CHECK(stored == doctest::Approx(after - before).epsilon(1e-12));
+  CHECK(lost == doctest::Approx(before - after).epsilon(1e-12));
+}

@@ -120,6 +120,16 @@ class Alone {
     return names;
   }
 
+  /// Goes on as that model of the same class, as where a fault begins or ends. What was booked, per flow.
+  std::vector<double> goes_on(std::shared_ptr<const Model> next) {
+    const Alone before = *this;
+    std::vector<double> booked(table.flows.size(), 0.0);
+    Writable w = writable();
+    next->take_over(*model, before.view(), w, booked.data());
+    model = std::move(next);
+    return booked;
+  }
+
   std::shared_ptr<const Model> model;
   const ModelTable& table;
   std::vector<double> z, x, drive, line;
@@ -153,6 +163,17 @@ Alone build(const P& parameters) {
   std::shared_ptr<const Model> model = M::build(parameters, findings);
   if (!model) throw std::invalid_argument(findings.empty() ? "no model and no finding" : findings.front().message);
   return Alone(std::move(model));
+}
+
+/// The parameters with a fault of the model.
+template <class M, class P>
+P faulty(P parameters, const std::string& kind, const FaultValues& values = {}) {
+  for (const FaultForm& form : M::describe().faults) {
+    if (form.kind != kind) continue;
+    form.apply(&parameters, values);
+    return parameters;
+  }
+  throw std::out_of_range("the table has no fault \"" + kind + '"');
 }
 
 /// The keys of the findings for parameters that are expected to be refused; also checks that each says something.

@@ -7,6 +7,7 @@
 #include "models/catalogue.hpp"
 #include "models/policy.hpp"
 #include "sim/netlist/requirements.hpp"
+#include "sim/netlist/timed_fault.hpp"
 #include "sim/text.hpp"
 #include "tests/support/sample_fields.hpp"
 
@@ -47,6 +48,8 @@ TEST_CASE("everything in a model's table is in its explanation") {
     for (const Output& o : table->outputs) CHECK(has(text, o.name + " " + o.meaning));
     for (const Flow& f : table->flows) CHECK(has(text, ": " + f.meaning));
     for (const Event& e : table->events) CHECK(has(text, e.name + " " + e.meaning));
+    for (const FaultForm* f : faults_of(*table)) CHECK(has(text, f->kind + " " + f->meaning));
+    for (const FaultForm* f : faults_of(*table)) CHECK(has(joined(explain("faults")), f->kind + " " + f->meaning));
     for (const std::string& c : PartLibrary::built_in().names(table)) CHECK(has(text, c));
   }
 }

@@ -132,7 +132,7 @@ TEST_CASE("a part that asks the wake policy is given it") {
   const Read given(text, true, good);
   CHECK(given.faults.empty());
   CHECK(static_cast<bool>(given.parts.at(0).model));
-  CHECK(good.policy.use_count() == 2);
+  CHECK(good.policy.use_count() == 3);  // here, in the model and in its parameters
   CHECK(Read(text).fault() == "1:1 part 'a' asks a wake policy, but the scenario has none | policy: {every: 30 min}");
   SUBCASE("a faulty policy is no reason to say there is none") {
     const Read r(text, true, faulty);
@@ -141,6 +141,6 @@ TEST_CASE("a part that asks the wake policy is given it") {
   }
   SUBCASE("parts that do not ask go without") {
     Read("b: {part: bleeder}\n", true, good);
-    CHECK(good.policy.use_count() == 2);
+    CHECK(good.policy.use_count() == 3);
   }
 }

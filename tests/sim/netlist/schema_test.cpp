@@ -92,7 +92,7 @@ TEST_CASE("the schema's frame") {
   CHECK(schema().at("required") == Json::array({"span", "weather", "parts", "nets"}));
   CHECK(schema().at("additionalProperties") == false);
   for (const char* key :
-       {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines", "policy", "require"}) {
+       {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines", "policy", "require", "faults"}) {
     CHECK(schema().at("properties").contains(key));
     CHECK(schema().at("properties").at(key).contains("description"));
   }
@@ -247,4 +247,19 @@ TEST_CASE("a list of rows is an array of closed objects") {
   CHECK_FALSE(phases(R"([{"name": "boot", "duration": "2 s", "out_9": true}])"));
   CHECK_FALSE(phases(R"([])"));
   CHECK_FALSE(phases(R"({"name": "boot", "duration": "2 s"})"));
+}
+
+TEST_CASE("a fault is one of its kinds, with what that takes") {
+  const Json faults = schema().at("properties").at("faults");
+  const auto takes = [&](const char* text) { return accepts(schema(), faults, Json::array({Json::parse(text)})); };
+  CHECK(takes(R"({"part": "panel", "fault": "soiled", "by": "60 %", "at": "2025-01-10 06:00", "for": "5 d"})"));
+  CHECK(takes(R"({"part": "panel", "fault": "open"})"));
+  CHECK(takes(R"({"fault": "cold-snap", "by": "15 K"})"));
+  CHECK(takes(R"({"part": "logger", "fault": "retries", "phase": "send", "times": 10})"));
+  CHECK(!takes(R"({"part": "panel", "fault": "soiled"})"));
+  CHECK(!takes(R"({"part": "panel", "fault": "open", "by": "60 %"})"));
+  CHECK(!takes(R"({"fault": "open"})"));
+  CHECK(!takes(R"({"part": "panel", "fault": "cold-snap", "by": "15 K"})"));
+  CHECK(!takes(R"({"part": "panel", "fault": "rusty"})"));
+  CHECK(!accepts(schema(), faults, Json::array()));
 }

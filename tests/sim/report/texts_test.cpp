@@ -56,3 +56,12 @@ TEST_CASE("the site's clock") {
   CHECK(east.second("2024-10-04T00:30:00.999Z") == "2024-10-04 06:00:00");
   CHECK(east.second("some time") == "some time");
 }
+
+TEST_CASE("faults that were in force") {
+  const Facts summary = {
+      {"faults",
+       {{{"part", "panel"}, {"fault", "soiled"}, {"details", "by 60 %"}, {"from", "A"}, {"to", "B"}},
+        {{"part", nullptr}, {"fault", "cold-snap"}, {"details", ""}, {"from", "A"}, {"to", nullptr}}}}};
+  CHECK(faults_in(summary) == std::vector<std::string>{"panel: soiled, by 60 %, from A to B", "cold-snap, from A on"});
+  CHECK(faults_in(Facts::object()).empty());
+}

@@ -796,3 +796,23 @@ TEST_CASE("service: gap and downtime agree with their definitions on random cour
     CHECK(r.longest_gap.open == (longest == ends.back() - ends[ends.size() - 2]));
   }
 }
+
+TEST_CASE("service: a fault in force is the first link of a brown-out's chain, one that is over is none") {
+  Script script(march(2));
+  script.at(1 * hours, "panel", "soiled").at(2 * hours, "panel", "soiled over");
+  script.due(3 * hours).step(4 * hours).wake(5 * hours);
+  script.at(6 * hours, "panel", "soiled").at(7 * hours, "boost", "lockout").due(8 * hours).step(9 * hours);
+  const ServiceRecord r = script.finish();
+  REQUIRE(r.brownouts.size() == 2);
+  CHECK(told(r.brownouts[0]) == Chain{no_supply});
+  CHECK(told(r.brownouts[1]) == Chain{"fault: panel soiled", "boost lockout", no_supply});
+  CHECK(r.brownouts[1].cause() == "fault: panel soiled");
+}
+
+TEST_CASE("service: a fault between an alarm and its grace stands before what the alarm ends in") {
+  Script script(march(1));
+  script.due(1 * hours).at(1 * hours + 30 * second, "panel", "soiled").step(2 * hours);
+  const ServiceRecord r = script.finish();
+  REQUIRE(r.brownouts.size() == 1);
+  CHECK(told(r.brownouts[0]) == Chain{"fault: panel soiled", "no supply a minute after the alarm came due"});
+}

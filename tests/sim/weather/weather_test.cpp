@@ -314,3 +314,27 @@ TEST_CASE("the year's radiation") {
   for (StationRecord& record : year.hours) record.global_horizontal = 100;
   CHECK(annual_horizontal_kwh(year) == doctest::Approx(876));
 }
+
+TEST_CASE("the air is made colder between two times, where intervals are cut; the light stays") {
+  const Site site = site_at(50, 0, 0);
+  const Weather plain(numbered_year(site), site, {2025, 3, 1}, {2025, 3, 2});
+  Weather cold = plain;
+  const Tick begin = plain.begin() + 5 * hour / 2, end = plain.begin() + 4 * hour;
+  cold.cool(begin, end, Temperature{15.0});
+  CHECK(cold.intervals().size() == plain.intervals().size() + 1);
+  CHECK(cold.begin() == plain.begin());
+  CHECK(cold.end() == plain.end());
+  Tick reached = cold.begin();
+  for (const WeatherInterval& i : cold.intervals()) {
+    CHECK(i.begin == reached);
+    reached = i.end;
+    const Ambient& before = plain.intervals()[static_cast<std::size_t>((i.begin - plain.begin()) / hour)].ambient;
+    CHECK(i.ambient.sky.global_horizontal.si() == before.sky.global_horizontal.si());
+    const double colder = i.begin >= begin && i.end <= end ? 15 : 0;
+    CHECK(i.ambient.air.si() == before.air.si() - colder);
+  }
+  CHECK(cold.intervals()[2].end == begin);
+  cold.cool(plain.begin() - hour, never, Temperature{1.0});  // the whole span
+  CHECK(cold.intervals().size() == plain.intervals().size() + 1);
+  CHECK(cold.intervals().back().ambient.air.si() == plain.intervals().back().ambient.air.si() - 1);
+}

@@ -41,6 +41,7 @@ class Cast {
                    {"brown-out", EventRole::brown_out},
                    {"power gone", EventRole::power_gone}});
     add("guard", {{"over-discharge trip", EventRole::cut}, {"over-discharge release", EventRole::restored}});
+    add("panel", {{"soiled", EventRole::fault_begins}, {"soiled over", EventRole::fault_over}});
     add("boost", {{"lockout", EventRole::cut}, {"feeds", EventRole::restored}, {"current limit", EventRole::limit}});
   }
   Cast(const Cast&) = delete;
