@@ -16,7 +16,8 @@ constexpr double holds_rail = 0.97;                 // of the set-point, as in t
 
 /// A converter that stopped feeding or could not feed enough, judged by the network at that moment (surroundings.hpp):
 ///
-///   (1) P = U I / eta(V, I)        what the loads ask of its input: I drawn from a rail that stands at the set-point U,
+///   (1) P = U I / eta(V, I)        what the loads ask of its input: I drawn from a rail that stands at the set-point
+///   U,
 ///                                  V the input's threshold; while it starts, C (U^2 - U0^2) / (2 eta tss)
 ///   (2) P > Pmax                   constant-power-collapse; Pmax = E^2 / (4 R) behind a cell (surroundings.hpp (4))
 ///   (3) P / V > Ilim               converter-limit: the average input current limit comes first
@@ -115,10 +116,10 @@ class ConverterDetector final : public Detector {
     const std::string asks = fmt::format("{}{} asks for {} at its input", on_.name(p), starts ? ", starting," : "",
                                          about(Power{demand}, "W")) +
                              during(system);
-    const std::string behind =
-        source->straight ? fmt::format("{} behind {}", about(Voltage{source->emf}, "V"),
-                                       about(Resistance{source->resistance}, "ohm"))
-                         : fmt::format("a source of {} at most", about(Voltage{source->emf}, "V"));
+    const std::string behind = source->straight
+                                   ? fmt::format("{} behind {}", about(Voltage{source->emf}, "V"),
+                                                 about(Resistance{source->resistance}, "ohm"))
+                                   : fmt::format("a source of {} at most", about(Voltage{source->emf}, "V"));
     const nlohmann::ordered_json facts = {{"demand_W", demand},
                                           {"emf_V", source->emf},
                                           {"resistance_ohm", source->resistance},
@@ -185,13 +186,13 @@ class ConverterDetector final : public Detector {
       if (on_.label(p, "regime", system) != "on") continue;
       const double in = on_.volts(p, "in", "ground", system), set = b.output_voltage.si();
       const double reach = in / (1 - b.maximum_duty);
-      if (in < b.lockout.si() || reach >= holds_rail * set || on_.volts(p, "out", "ground", system) >= holds_rail * set) continue;
+      if (in < b.lockout.si() || reach >= holds_rail * set || on_.volts(p, "out", "ground", system) >= holds_rail * set)
+        continue;
       book_.file("converter-limit", on_.name(p), h.time, [&] {
-        return MechanismBook::Words{
-            fmt::format("{} cannot hold {} from {}: its largest duty of {:.0f} % reaches {}", on_.name(p),
-                        about(b.output_voltage, "V"), about(Voltage{in}, "V"), 100 * b.maximum_duty,
-                        about(Voltage{reach}, "V")),
-            {{"input_V", in}, {"reach_V", reach}, {"output_V", set}}};
+        return MechanismBook::Words{fmt::format("{} cannot hold {} from {}: its largest duty of {:.0f} % reaches {}",
+                                                on_.name(p), about(b.output_voltage, "V"), about(Voltage{in}, "V"),
+                                                100 * b.maximum_duty, about(Voltage{reach}, "V")),
+                                    {{"input_V", in}, {"reach_V", reach}, {"output_V", set}}};
       });
       seen_[{h.time, on_.index(*h.part)}] = "converter-limit";
     }
@@ -228,8 +229,9 @@ class ConverterDetector final : public Detector {
     std::string id;
     EventRole role;
   };
-  std::map<std::size_t, Last> last_;                     ///< cut or limit of each converter
-  std::map<std::size_t, std::pair<Tick, Judged>> once_;  ///< a first lockout that may begin a hiccup; `never` once filed
+  std::map<std::size_t, Last> last_;  ///< cut or limit of each converter
+  std::map<std::size_t, std::pair<Tick, Judged>>
+      once_;  ///< a first lockout that may begin a hiccup; `never` once filed
   std::map<std::pair<Tick, std::size_t>, std::string> seen_;
 };
 

@@ -16,11 +16,11 @@ namespace overwinter {
 /// A mechanism at work in one part, over a run.
 struct MechanismRecord {
   std::string id, part;
-  double count = 0;         ///< about, where loops were stepped over
-  std::string counts;       ///< what is counted: "events", "days", "loops"
+  double count = 0;    ///< about, where loops were stepped over
+  std::string counts;  ///< what is counted: "event", "day", "loop", "sighting", "run"
   Tick first = 0, last = 0;
-  std::string text;             ///< plain words with the numbers of the first time
-  nlohmann::ordered_json facts; ///< those numbers, SI, the unit in the key
+  std::string text;              ///< plain words with the numbers of the first time
+  nlohmann::ordered_json facts;  ///< those numbers, SI, the unit in the key
 };
 
 /// What has been seen so far, by mechanism and part.

@@ -14,10 +14,10 @@ namespace overwinter {
 namespace {
 
 constexpr Tick hour = 3600 * ticks_per_second;
-constexpr double dark = 1e-3;           // of what is lost: no more light than that
-constexpr double takes_most = 0.5;      // of what the cell gives
-constexpr double notable_idle = 0.25;   // of what the cell gives, as in the design review's converter-always-on
-constexpr double listed_share = 0.1;    // of the floor, that has its name in the text
+constexpr double dark = 1e-3;          // of what is lost: no more light than that
+constexpr double takes_most = 0.5;     // of what the cell gives
+constexpr double notable_idle = 0.25;  // of what the cell gives, as in the design review's converter-always-on
+constexpr double listed_share = 0.1;   // of the floor, that has its name in the text
 
 /// Between the supply's going and its coming the instrument sleeps. Where it sleeps in the dark, all that is lost comes
 /// out of the cell, flow by flow of the energy ledger. Up to the last completed wake:
@@ -32,8 +32,14 @@ constexpr double listed_share = 0.1;    // of the floor, that has its name in th
 class FloorDetector final : public Detector {
  public:
   FloorDetector(const Instrument& instrument, MechanismBook& book, Tick begin)
-      : Detector(instrument, book), begin_(begin), mark_(begin), at_(instrument.diagram().flows()),
-        asleep_{at_, 0}, awake_{at_, 0}, pending_asleep_{at_, 0}, pending_awake_{at_, 0} {
+      : Detector(instrument, book),
+        begin_(begin),
+        mark_(begin),
+        at_(instrument.diagram().flows()),
+        asleep_{at_, 0},
+        awake_{at_, 0},
+        pending_asleep_{at_, 0},
+        pending_awake_{at_, 0} {
     if (instrument.controller) look_at_ = begin + hour;
   }
 
@@ -145,7 +151,8 @@ class FloorDetector final : public Detector {
     for (const DiagramPart& part : on_.diagram().parts()) {
       for (std::size_t f = 0; f < part.table->flows.size(); ++f) {
         if (part.table->flows[f].kind != FlowKind::lost) continue;
-        shares.push_back({part.name + " " + worded(part.table->flows[f].name), part.name, asleep_.flows[part.flow + f]});
+        shares.push_back(
+            {part.name + " " + worded(part.table->flows[f].name), part.name, asleep_.flows[part.flow + f]});
       }
     }
     std::stable_sort(shares.begin(), shares.end(), [](const Share& a, const Share& b) { return a.joules > b.joules; });
@@ -158,12 +165,11 @@ class FloorDetector final : public Detector {
     }
     const double watt = floor / asleep_.seconds;
     MechanismRecord& r = book_.file("leakage-budget", shares.front().part, begin_, [&] {
-      return MechanismBook::Words{
-          fmt::format("asleep {} are lost, {} of what the cell gives in the dark: {}", about(Power{watt}, "W"),
-                      percent_text(floor / given, 0), listed(names)),
-          {{"floor_W", watt}, {"share", floor / given}, {"by_flow_W", by_flow}}};
+      return MechanismBook::Words{fmt::format("asleep {} are lost, {} of what the cell gives in the dark: {}",
+                                              about(Power{watt}, "W"), percent_text(floor / given, 0), listed(names)),
+                                  {{"floor_W", watt}, {"share", floor / given}, {"by_flow_W", by_flow}}};
     });
-    r.counts = "runs";
+    r.counts = "run";
     r.last = served_until_;
     watt_["leakage-budget"] = watt;
   }
@@ -180,15 +186,17 @@ class FloorDetector final : public Detector {
     for (std::size_t o = 0; o < on_.diagram().parts().size(); ++o) {
       const std::vector<int>& nets = on_.part(o).nets;
       const bool here = std::count(nets.begin(), nets.end(), on_.net(p, "out")) > 0;
-      if (const Capacitor* store = here ? on_.as<Capacitor>(o) : nullptr) charged += store->parameters().capacitance.si();
+      if (const Capacitor* store = here ? on_.as<Capacitor>(o) : nullptr)
+        charged += store->parameters().capacitance.si();
       switched = switched || (here && on_.as<PSwitch>(o));
     }
     if (!switched) return;
     const double in = on_.volts(p, "in", "ground", system), out = b.output_voltage.si();
     const double efficiency = look_up(b.efficiency, in, charged * out / b.soft_start.si());
-    const double start = charged * out * out / 2 / efficiency;             // (2)
-    const double even = start / idle;                                      // (3)
-    const double interval = static_cast<double>(served_until_ - begin_) / ticks_per_second / static_cast<double>(wakes_);
+    const double start = charged * out * out / 2 / efficiency;  // (2)
+    const double even = start / idle;                           // (3)
+    const double interval =
+        static_cast<double>(served_until_ - begin_) / ticks_per_second / static_cast<double>(wakes_);
     if (interval <= even) return;  // (4)
     MechanismRecord& r = book_.file("converter-always-on", part.name, begin_, [&] {
       return MechanismBook::Words{
@@ -196,9 +204,13 @@ class FloorDetector final : public Detector {
                       "being on, and a wake comes every {}",
                       part.name, about(Power{idle}, "W"), percent_text(idled / given, 0), energy_text(start),
                       duration_text(even), duration_text(interval)),
-          {{"idle_W", idle}, {"start_J", start}, {"break_even_s", even}, {"interval_s", interval}, {"share", idled / given}}};
+          {{"idle_W", idle},
+           {"start_J", start},
+           {"break_even_s", even},
+           {"interval_s", interval},
+           {"share", idled / given}}};
     });
-    r.counts = "runs";
+    r.counts = "run";
     r.last = served_until_;
     watt_["converter-always-on"] = idle;
   }

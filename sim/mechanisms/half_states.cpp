@@ -10,7 +10,7 @@ namespace {
 
 constexpr Tick settles = 10 * ticks_per_second, stays = 60 * ticks_per_second;
 constexpr Tick soon = 1200 * ticks_per_second;  // after an alarm that started nothing: grace, settling, a long step
-constexpr double conducts = 1e-7;  // A, through a converter that does not run
+constexpr double conducts = 1e-7;               // A, through a converter that does not run
 
 /// pass-through: a converter that does not run feeds the rail through its rectifier (models/converters/boost.hpp (6)),
 /// and the controller's supply stands between the voltage at which a power-on reset is armed and the one at which it
@@ -92,7 +92,7 @@ class HalfStateDetector final : public Detector {
                                          about(Voltage{starts}, "V"), about(Current{amperes}, "A")),
             {{"state", mode == "hung" ? "hung" : "reset"}, {"supply_V", supply}, {"current_A", amperes}}};
       });
-      r.counts = "times seen";
+      r.counts = "sighting";
       half_.insert(now);
     }
     if (between) look_at_converters(now, system, supply, armed, starts);
@@ -111,7 +111,7 @@ class HalfStateDetector final : public Detector {
                         about(Voltage{supply}, "V"), about(Voltage{armed}, "V"), about(Voltage{starts}, "V")),
             {{"input_V", in}, {"supply_V", supply}, {"reset_armed_below_V", armed}, {"starts_above_V", starts}}};
       });
-      r.counts = "times seen";
+      r.counts = "sighting";
       passed_.insert(now);
     }
   }

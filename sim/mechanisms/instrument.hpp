@@ -31,9 +31,7 @@ class Instrument {
   const Circuit& circuit() const;
   const DiagramPart& part(std::size_t p) const { return diagram_.parts()[p]; }
   const std::string& name(std::size_t p) const { return part(p).name; }
-  std::size_t index(const DiagramPart& part) const {
-    return static_cast<std::size_t>(&part - diagram_.parts().data());
-  }
+  std::size_t index(const DiagramPart& part) const { return static_cast<std::size_t>(&part - diagram_.parts().data()); }
   /// The part seen as of model M, or null.
   template <class M>
   const M* as(std::size_t p) const {

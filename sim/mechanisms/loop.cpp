@@ -11,8 +11,8 @@
 namespace overwinter {
 namespace {
 
-constexpr double fewest = 3;                         // starts in vain that make a loop
-constexpr Tick apart = 600 * ticks_per_second;       // further apart they are not one loop: sim/engine/hiccup.hpp
+constexpr double fewest = 3;                    // starts in vain that make a loop
+constexpr Tick apart = 600 * ticks_per_second;  // further apart they are not one loop: sim/engine/hiccup.hpp
 constexpr Tick same_loop = 600 * ticks_per_second;
 
 /// reset-loop: three and more starts of the controller no further than ten minutes apart, without a completed wake.
@@ -49,11 +49,12 @@ class LoopDetector final : public Detector {
     if (starts_ == 0) return;
     for (const Leap::Part* part : {&leap.first, &leap.then}) {
       for (const CycleEvent& e : part->events) {
-        if (on_.part(e.part).table->events[e.event].role == EventRole::wake_begins) starts_ += part->times;
+        if (on_.part(e.part).table->events[e.event].role != EventRole::wake_begins) continue;
+        starts_ += part->times;
+        last_ = leap.end;
+        leapt_ = true;
       }
     }
-    last_ = leap.end;
-    leapt_ = true;
   }
 
   void finish(Tick now, const double* integral, Evaluator&) override {
@@ -95,30 +96,31 @@ class LoopDetector final : public Detector {
     const bool drains = spent > harvested;                      // (3)
     const double power = spent / seconds, light = harvested / seconds;
     const std::string& name = on_.name(*on_.controller);
-    MechanismRecord& r = book_.file("reset-loop", name, first_, [&] {
-      const std::string light_text =
-          harvested > 0 ? fmt::format("{} goes, {} of light comes: {}", about(Power{power}, "W"),
-                                      about(Power{light}, "W"),
-                                      drains ? "it drains the cell faster than the light charges it"
-                                             : "the light gives more than it takes")
-                        : fmt::format("{} goes, without any light", about(Power{power}, "W"));
-      return MechanismBook::Words{
-          fmt::format("{} started {} times in {} without completing a wake, every {}, for {} of the cell's charge each, "
-                      "{} on average; {}",
-                      name, std::llround(starts), duration_text(seconds), duration_text(each),
-                      about(Charge{std::abs(charge)} / Duration{1.0}, "A") + "s", about(Current{mean}, "A"), light_text),
-          {{"starts", starts},
-           {"duration_s", seconds},
-           {"period_s", each},
-           {"charge_per_start_C", charge},
-           {"mean_current_A", mean},
-           {"spent_W", power},
-           {"light_W", light},
-           {"drains_faster_than_light", drains}}};
-    });
-    r.counts = "loops";
+    const std::string light_text =
+        harvested > 0
+            ? fmt::format(
+                  "{} goes, {} of light comes: {}", about(Power{power}, "W"), about(Power{light}, "W"),
+                  drains ? "it drains the cell faster than the light charges it" : "the light gives more than it takes")
+            : fmt::format("{} goes, without any light", about(Power{power}, "W"));
+    const MechanismBook::Words words = {
+        fmt::format("{} started {} times in {} without completing a wake, every {}, for {} of the cell's charge each, "
+                    "{} on average; {}",
+                    name, std::llround(starts), duration_text(seconds), duration_text(each),
+                    about(Charge{charge} / Duration{1.0}, "A") + "s", about(Current{mean}, "A"), light_text),
+        {{"starts", starts},
+         {"duration_s", seconds},
+         {"period_s", each},
+         {"charge_per_start_C", charge},
+         {"mean_current_A", mean},
+         {"spent_W", power},
+         {"light_W", light},
+         {"drains_faster_than_light", drains}}};
+    MechanismRecord& r = book_.file("reset-loop", name, first_, [&] { return words; });
+    r.counts = "loop";
     r.last = last_;
-    if (drains) r.facts["drains_faster_than_light"] = true;
+    if (starts <= r.facts.at("starts").get<double>()) return;
+    r.text = words.text;  // of the longest
+    r.facts = words.facts;
   }
 
   void look_at_supply(Tick now, const Evaluator& system) {

@@ -26,8 +26,8 @@ const MechanismRecord* MechanismBook::find(const std::string& id, const std::str
 }
 
 MechanismRecord& MechanismBook::open(const std::string& id, const std::string& part, Tick at, Words words) {
-  return records_[{rank_of_mechanism(id), part}] = {id,   part, 0, "events", at, at, std::move(words.text),
-                                                    std::move(words.facts)};
+  return records_[{rank_of_mechanism(id), part}] = {
+             id, part, 0, "event", at, at, std::move(words.text), std::move(words.facts)};
 }
 
 std::vector<const MechanismRecord*> MechanismBook::all() const {

@@ -21,8 +21,7 @@ const std::vector<Mechanism>& mechanisms() {
        "a converter without disconnect passes the cell on while it does not run, and the rail stands where the "
        "controller neither runs nor is reset",
        "a converter that disconnects its output"},
-      {"inrush",
-       "a switch that closes onto empty capacitors shares the rail's charge with them, and the rail dips",
+      {"inrush", "a switch that closes onto empty capacitors shares the rail's charge with them, and the rail dips",
        "a slower gate, more capacitance before the switch or less behind it"},
       {"protector-trip", "the protector parts the cell from everything, by over-discharge or over-current",
        "a lockout or policy that stops the load before; a release by voltage where no charger may come"},
@@ -36,7 +35,8 @@ const std::vector<Mechanism>& mechanisms() {
        "firmware that clears the flag, and a second way to cut the supply"},
       {"alarm-missed",
        "the alarm was set into the past or beyond what its match mask tells apart, and comes a whole period late",
-       "an alarm that is checked against the time after it was written, and a mask no coarser than the silence allowed"},
+       "an alarm that is checked against the time after it was written, and a mask no coarser than the silence "
+       "allowed"},
       {"clock-backup-lost", "neither supply nor coin cell keeps the clock, and the alarm is forgotten",
        "a coin cell that outlasts the longest cut of the supply"},
       {"gate-undriven",

@@ -8,7 +8,7 @@
 namespace overwinter {
 namespace {
 
-constexpr double far_under = 0.5;  // of the nameplate's yield: class assumption
+constexpr double far_under = 0.5;          // of the nameplate's yield: class assumption
 constexpr double standard_light = 1000.0;  // W/m2, of the nameplate (IEC 61215)
 
 /// panel-below-rating, day by day and over the run:
@@ -88,7 +88,7 @@ class PanelDetector final : public Detector {
       if (!(one.promised > 0) || one.yielded >= far_under * one.promised) continue;  // (3)
       for (const Day& day : one.days) {
         if (day.yielded >= far_under * day.promised || day.promised <= 0) continue;
-        book_.file("panel-below-rating", on_.name(one.part), day.begin, [&] { return words(one); }).counts = "days";
+        book_.file("panel-below-rating", on_.name(one.part), day.begin, [&] { return words(one); }).counts = "day";
       }
     }
   }
@@ -128,14 +128,15 @@ class PanelDetector final : public Detector {
     std::string why;
     if (const double tau = panel.parameters().transmittance; tau < 0.9)
       why = fmt::format("; cover and dirt let {:.0f} % of the light through", 100 * tau);
-    return {fmt::format("{} is rated {} and stood in {:.3g} kWh/m2 of light: {} by its nameplate, {} in the field, {}{}",
-                        on_.name(one.part), about(Power{one.rated}, "W"), kwh, energy_text(one.promised),
-                        energy_text(one.yielded), percent_text(share, 0), why),
-            {{"rated_W", one.rated},
-             {"light_kWh_m2", kwh},
-             {"promised_J", one.promised},
-             {"yielded_J", one.yielded},
-             {"share", share}}};
+    return {
+        fmt::format("{} is rated {} and stood in {:.3g} kWh/m2 of light: {} by its nameplate, {} in the field, {}{}",
+                    on_.name(one.part), about(Power{one.rated}, "W"), kwh, energy_text(one.promised),
+                    energy_text(one.yielded), percent_text(share, 0), why),
+        {{"rated_W", one.rated},
+         {"light_kWh_m2", kwh},
+         {"promised_J", one.promised},
+         {"yielded_J", one.yielded},
+         {"share", share}}};
   }
 
   const Weather& weather_;

@@ -14,16 +14,11 @@ class TripDetector final : public Detector {
 
   void on_happening(const Happening& h, const double*, Evaluator& system) override {
     if (!h.event) return;
-    if (h.event->role == EventRole::alarm_due) {
-      for (const std::size_t p : on_.all<Protector>()) {
-        if (open(p, system) && !open_.count(p)) file(p, h.time, system, true);
-      }
-    }
     if (h.event->role != EventRole::cut && h.event->role != EventRole::restored) return;
     const std::size_t p = on_.index(*h.part);
     if (!on_.as<Protector>(p)) return;
     if (h.event->role == EventRole::cut) {
-      file(p, h.time, system, false);
+      file(p, h.time, system);
       return;
     }
     const auto tripped = open_.find(p);
@@ -62,39 +57,29 @@ class TripDetector final : public Detector {
     const ChainLink& first = b.chain.front();
     for (const std::size_t p : on_.all<Protector>()) {
       if (first.part == on_.name(p)) return "protector-trip";
-      const auto found = open_alarms_.find(b.begin);
-      if (first.part.empty() && found != open_alarms_.end()) return "protector-trip";
     }
     return {};
   }
 
  private:
-  bool open(std::size_t p, const Evaluator& system) const {
-    const std::string state = on_.label(p, "state", system);
-    return state != "closed" && state != "over-charge";
-  }
-
-  /// `before`: it was open when the span began.
-  void file(std::size_t p, Tick at, const Evaluator& system, bool before) {
+  void file(std::size_t p, Tick at, const Evaluator& system) {
     const ProtectorParameters& g = on_.as<Protector>(p)->parameters();
     const double amperes = on_.output(p, "current", system), cell = on_.volts(p, "cell", "ground", system);
-    const bool current = !before && amperes >= g.overcurrent.si() * 0.98;
-    const std::string release = current                                    ? "load removed"
+    const bool current = amperes >= g.overcurrent.si() * 0.98;
+    const std::string release = current                                  ? "load removed"
                                 : g.release == DischargeRelease::voltage ? "voltage"
-                                                                           : "charger";
+                                                                         : "charger";
     const std::string closes = current ? "once the load is gone"
                                : g.release == DischargeRelease::voltage
                                    ? "by itself, at " + about(g.overdischarge_release, "V")
                                    : std::string("only for a charger that drives current into the cell");
     book_.file("protector-trip", on_.name(p), at, [&] {
-      const std::string what =
-          before    ? fmt::format("{} was open when the alarm came due, with the cell at {}", on_.name(p),
-                                  about(Voltage{cell}, "V"))
-          : current ? fmt::format("{} opened at {} of discharge, above its {}", on_.name(p),
-                                  about(Current{amperes}, "A"), about(g.overcurrent, "A"))
-                    : fmt::format("{} opened with the cell at {} for {}, under {} of load", on_.name(p),
-                                  about(Voltage{cell}, "V"), duration_text(g.overdischarge_delay.si()),
-                                  about(Current{amperes}, "A"));
+      const std::string what = current
+                                   ? fmt::format("{} opened at {} of discharge, above its {}", on_.name(p),
+                                                 about(Current{amperes}, "A"), about(g.overcurrent, "A"))
+                                   : fmt::format("{} opened with the cell at {} for {}, under {} of load", on_.name(p),
+                                                 about(Voltage{cell}, "V"), duration_text(g.overdischarge_delay.si()),
+                                                 about(Current{amperes}, "A"));
       return MechanismBook::Words{what + "; it closes " + closes,
                                   {{"kind", current ? "over-current" : "over-discharge"},
                                    {"release", release},
@@ -105,11 +90,9 @@ class TripDetector final : public Detector {
                                    {"open_at_end", false}}};
     });
     open_.try_emplace(p, at);
-    if (before) open_alarms_[at] = p;
   }
 
-  std::map<std::size_t, Tick> open_;         ///< protectors that are, and since when
-  std::map<Tick, std::size_t> open_alarms_;  ///< alarms that found one open since before the span
+  std::map<std::size_t, Tick> open_;  ///< protectors that are, and since when
 };
 
 }  // namespace

@@ -8,9 +8,9 @@
 namespace overwinter {
 namespace {
 
-constexpr double notable = 0.10;  // of a day's light, refused because of the cold
-constexpr double most = 0.50;     // of a day's light, on which the charger does not start
-constexpr double trickle = 0.10;  // of a day's light that is taken, at most
+constexpr double notable = 0.10;           // of a day's light, refused because of the cold
+constexpr double most = 0.50;              // of a day's light, on which the charger does not start
+constexpr double trickle = 0.10;           // of a day's light that is taken, at most
 constexpr double some_light = 2.0 / 3600;  // of a day at the nameplate's power: 48 s of full sun
 
 /// Day by day, from the harvest ledger (what each regime of a charger refused of the panels' offer):
@@ -97,12 +97,11 @@ class RefusedChargeDetector final : public Detector {
   void look_at_cold(std::size_t p, double cold, double offered) {
     if (!(cold > notable * offered) || offered <= 0) return;
     MechanismRecord& r = book_.file("cold-charge-block", on_.name(p), day_begin_, [&] {
-      return MechanismBook::Words{
-          fmt::format("{} refused {} of the day's {} of light: the cell was at or below {}", on_.name(p),
-                      energy_text(cold), energy_text(offered),
-                      quantity_text(on_.as<LinearCharger>(p)->parameters().cold_limit.si(),
-                                    unit_of<Temperature>("degC"))),
-          {{"refused_J", 0.0}, {"offered_J", 0.0}}};
+      return MechanismBook::Words{fmt::format("{} refused {} of the day's {} of light: the cell was at or below {}",
+                                              on_.name(p), energy_text(cold), energy_text(offered),
+                                              quantity_text(on_.as<LinearCharger>(p)->parameters().cold_limit.si(),
+                                                            unit_of<Temperature>("degC"))),
+                                  {{"refused_J", 0.0}, {"offered_J", 0.0}}};
     });
     add_day(r, cold, offered);
   }
@@ -113,10 +112,11 @@ class RefusedChargeDetector final : public Detector {
     MechanismRecord& r = book_.file("weak-light", on_.name(p), day_begin_, [&] {
       const LinearChargerParameters& c = on_.as<LinearCharger>(p)->parameters();
       return MechanismBook::Words{
-          fmt::format("{} took {} of the day's {} of light: {} found it asleep, {} with too little voltage to spare; it "
-                      "starts above {}, and {} above the cell",
-                      on_.name(p), energy_text(taken), energy_text(offered), energy_text(asleep),
-                      energy_text(drop_out), volts(c.input_minimum), volts(c.wake_headroom)),
+          fmt::format(
+              "{} took {} of the day's {} of light: {} found it asleep, {} with too little voltage to spare; it "
+              "starts above {}, and {} above the cell",
+              on_.name(p), energy_text(taken), energy_text(offered), energy_text(asleep), energy_text(drop_out),
+              volts(c.input_minimum), volts(c.wake_headroom)),
           {{"refused_J", 0.0}, {"offered_J", 0.0}, {"taken_J", 0.0}}};
     });
     add_day(r, offered - taken, offered);
@@ -143,7 +143,7 @@ class RefusedChargeDetector final : public Detector {
   }
 
   static void add_day(MechanismRecord& r, double refused, double offered) {
-    r.counts = "days";
+    r.counts = "day";
     r.facts["refused_J"] = r.facts["refused_J"].get<double>() + refused;
     r.facts["offered_J"] = r.facts["offered_J"].get<double>() + offered;
   }

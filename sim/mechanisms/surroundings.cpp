@@ -11,7 +11,27 @@ namespace {
 constexpr int most_iterations = 80, most_halvings = 12;
 constexpr double stray = 1e-12;         // S at every net, so that one without a path has a voltage
 constexpr double near_enough = 1e-9;    // V, the last step of Newton's method
+constexpr double bracket = 0.25;        // V, in which a net's voltage is looked for
+constexpr double highest = 30;          // V
 constexpr double straight_line = 0.02;  // of i(v), how far off a source is still E behind R
+
+/// Where a source gives nothing any more, looked for upwards from where it gives something; 0 where that is not found.
+/// For currents that hardly change with the voltage, on which Newton's method is lost.
+template <class Given>
+double open_voltage(double low, Given&& given) {
+  double high = low;
+  while (given(high).value_or(0) > 0) {
+    low = high;
+    high += bracket;
+    if (high > highest) return 0;
+  }
+  while (high - low > near_enough) {
+    const double middle = (low + high) / 2;
+    if (middle <= low || middle >= high) break;
+    (given(middle).value_or(0) > 0 ? low : high) = middle;
+  }
+  return high;
+}
 
 }  // namespace
 
@@ -110,17 +130,19 @@ std::optional<double> Surroundings::drawn(const Evaluator& system, int net, cons
 
 std::optional<Surroundings::Source> Surroundings::source(const Evaluator& system, int net, const Held& others) const {
   if (net < 0) return std::nullopt;
-  const std::vector<double> open = solve(system, others);
-  if (open.empty()) return std::nullopt;
-  Source s;
-  s.emf = open[static_cast<std::size_t>(net)];  // (1)
-  if (!(s.emf > 0)) return std::nullopt;
   const auto given = [&](double volts) -> std::optional<double> {
     Held held = others;
     held.emplace_back(net, volts);
     const std::optional<double> into = drawn(system, net, held);
     return into ? std::optional<double>(-*into) : std::nullopt;  // (2)
   };
+  Source s;
+  if (const std::vector<double> open = solve(system, others); !open.empty()) {
+    s.emf = open[static_cast<std::size_t>(net)];  // (1)
+  } else {
+    s.emf = open_voltage(system.net_voltage(static_cast<std::size_t>(net)), given);
+  }
+  if (!(s.emf > 0)) return std::nullopt;
   const std::optional<double> half = given(s.emf / 2), upper = given(0.75 * s.emf);
   if (!half || !upper || !(*half > 0)) return std::nullopt;
   s.resistance = s.emf / 2 / *half;  // (3)

@@ -84,7 +84,7 @@ class WakeChainDetector final : public Detector {
                         about(Current{amperes}, "A"), empty),
             facts};
       });
-      r.counts = "times seen";
+      r.counts = "sighting";
       return;
     }
     for (const std::size_t s : switches_) {
@@ -100,7 +100,7 @@ class WakeChainDetector final : public Detector {
                         on_.name(s), about(Voltage{drive}, "V"), about(Voltage{source}, "V"), about(p.threshold, "V")),
             {{"drive_V", drive}, {"source_V", source}, {"threshold_V", p.threshold.si()}}};
       });
-      r.counts = "times seen";
+      r.counts = "sighting";
     }
   }
 
@@ -115,8 +115,9 @@ class WakeChainDetector final : public Detector {
       if (brown_out) seen_[now] = "gate-undriven";
       book_.file("gate-undriven", on_.name(s), now, [&] {
         return MechanismBook::Words{
-            fmt::format("{} is half driven: its gate is pulled to {} below the source, full drive is {}; {} drop over it",
-                        on_.name(s), about(Voltage{drive}, "V"), about(Voltage{full}, "V"), about(Voltage{drop}, "V")),
+            fmt::format(
+                "{} is half driven: its gate is pulled to {} below the source, full drive is {}; {} drop over it",
+                on_.name(s), about(Voltage{drive}, "V"), about(Voltage{full}, "V"), about(Voltage{drop}, "V")),
             {{"drive_V", drive}, {"source_V", source}, {"full_drive_V", full}, {"drop_V", drop}}};
       });
     }

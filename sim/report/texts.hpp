@@ -22,6 +22,9 @@ std::vector<std::string> gathered(const std::vector<std::string>& notes);
 /// The findings of a summary, each as one sentence with its suggestion.
 std::vector<std::string> findings_of(const Facts& summary);
 
+/// The mechanisms of brown-out that were at work, a line each.
+std::vector<std::string> mechanisms_of(const Facts& summary);
+
 /// What a restart in vain is, and how it is counted.
 extern const char* const restart_in_vain;
 

@@ -197,12 +197,10 @@ std::string service_text(const Json& s) {
 
 /// What was at work, one mechanism and part a paragraph.
 std::string mechanisms_text(const Json& s) {
-  if (!s.contains("mechanisms") || s.at("mechanisms").empty()) return {};
+  const std::vector<std::string> lines = mechanisms_of(s);
+  if (lines.empty()) return {};
   std::string text = "Mechanisms at work\n";
-  for (const Json& m : s.at("mechanisms")) {
-    text += note("", fmt::format("{}, {} {}: {}", m.at("id").get<std::string>(), m.at("count").dump(),
-                                 m.at("counts").get<std::string>(), m.at("text").get<std::string>()));
-  }
+  for (const std::string& line : lines) text += note("", line);
   return text + "\n";
 }
 

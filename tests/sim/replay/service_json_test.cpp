@@ -86,7 +86,7 @@ TEST_CASE("brown-outs JSON: counts, causes, chains and both numbers of a sunny d
   const Json& events = j.at("events");
   REQUIRE(events.size() == 3);
   CHECK(events[0] == Json::parse(R"({"time": "2025-03-01T02:00:00.000034000Z", "cause": "boost: lockout",
-      "chain": [{"time": "2025-03-01T02:00:00.000033999Z", "part": "boost", "event": "lockout"},
+      "cause_id": "", "chain": [{"time": "2025-03-01T02:00:00.000033999Z", "part": "boost", "event": "lockout"},
                 {"time": "2025-03-01T02:00:00.000034000Z", "part": "logger", "event": "brown-out"}],
       "attempts": 2, "outcome": "recovered", "recovered": "2025-03-01T05:00:00.000Z",
       "recovery_s": 10799.999966, "needs_human_since": null, "sunny_days": 0, "sunny_days_refused_by": {}})"));

@@ -1,0 +1,35 @@
+// Beside the pairs of scenarios/mechanisms (tests/acceptance/mechanisms_test.cpp).
+#include <doctest/doctest.h>
+
+#include "tests/sim/mechanisms/support/seen.hpp"
+
+using namespace overwinter;
+using test::Json;
+using test::seen;
+
+TEST_CASE("floor: what a load uses while the instrument sleeps is no leakage") {
+  const Json s = test::summary_of(
+      "leakage-budget", {{"{model: capacitor, capacitance: 100 uF, series_resistance: 5 mohm, leakage_resistance: 5 kohm}",
+                          "{model: load, kind: resistance, resistance: 5 kohm}"}});
+  CHECK(s.at("energy").at("delivered_by_part_J").at("store").get<double>() > 200);
+  CHECK(seen(s, "leakage-budget").is_null());
+}
+
+TEST_CASE("floor: an instrument that no longer wakes has no budget") {
+  const Json s = test::summary_of("clock-backup-lost");
+  CHECK(s.at("service").at("wakes_completed").get<int>() > 2);
+  CHECK(seen(s, "leakage-budget").is_null());
+  CHECK(seen(s, "converter-always-on").is_null());
+}
+
+TEST_CASE("floor: wakes that come faster than the break-even interval speak for leaving the converter on") {
+  // Starts every 5 s would cost what idling takes: with a wake a minute the idling pays, but with 3 mW it is a quarter
+  // of nothing; with a store of 0.1 F on the rail a start costs a joule and more.
+  const Json s = test::summary_of(
+      "converter-always-on",
+      {{"logger:\n", "store: {model: capacitor, capacitance: 50 mF, series_resistance: 50 mohm, charging_time: 1 s}\n  logger:\n"},
+       {"[boost.out, switch.source]", "[boost.out, switch.source, store.plus]"},
+       {"logger.ground]", "logger.ground, store.minus]"},
+       {"every: 6 h", "every: 30 min"}});
+  CHECK(seen(s, "converter-always-on").is_null());
+}
