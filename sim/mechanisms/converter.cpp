@@ -43,7 +43,10 @@ class ConverterDetector final : public Detector {
     if (!on_.as<Boost>(p) || seen_.count({h.time, p})) return;  // of a lockout and a limit at once the lockout tells
     const Judged judged = judge(p, h, system);
     last_[p] = {h.time, judged.id, h.event->role};
-    if (judged.id.empty()) return;
+    if (judged.id.empty()) {
+      if (!judged.words.text.empty()) remarks_[{h.time, on_.name(p)}] = judged.words.text;
+      return;
+    }
     if (judged.id == "lockout-hiccup" && !repeats(p, h.time, judged)) return;
     file(p, h.time, judged);
   }
@@ -71,6 +74,11 @@ class ConverterDetector final : public Detector {
       if (time == first.time && here) return id;
     }
     return {};
+  }
+
+  std::string remark(const BrownOut& b) const override {
+    const auto found = remarks_.find({b.chain.front().time, b.chain.front().part});
+    return found == remarks_.end() ? std::string() : found->second;
   }
 
  private:
@@ -146,7 +154,14 @@ class ConverterDetector final : public Detector {
     }
     if (limited) return {};
     const double rested = source->emf - pairs(system);
-    if (rested <= rises) return {};  // (5)
+    if (rested <= rises) {  // (5)
+      const double loaded = (source->emf + std::sqrt(source->emf * source->emf - 4 * source->resistance * demand)) / 2;
+      if (!source->straight || loaded > off) return {};
+      return {"",
+              {fmt::format("{}, and {} leaves {} of the cell's voltage there, below the lockout of {}", asks, behind,
+                           about(Voltage{loaded}, "V"), about(b.lockout, "V")),
+               {}}};
+    }
     nlohmann::ordered_json numbers = facts;
     numbers["hysteresis_V"] = b.lockout_hysteresis.si();
     numbers["rise_V"] = rested - off;
@@ -233,6 +248,7 @@ class ConverterDetector final : public Detector {
   std::map<std::size_t, std::pair<Tick, Judged>>
       once_;  ///< a first lockout that may begin a hiccup; `never` once filed
   std::map<std::pair<Tick, std::size_t>, std::string> seen_;
+  std::map<std::pair<Tick, std::string>, std::string> remarks_;  ///< of lockouts that none of them is
 };
 
 }  // namespace

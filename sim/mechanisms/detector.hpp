@@ -76,6 +76,8 @@ class Detector {
 
   /// The mechanism of the first link of a brown-out's chain, if it is one of its theme; empty otherwise.
   virtual std::string explains(const BrownOut&) const { return {}; }
+  /// What is known of the moment of that link where no mechanism is; empty for nothing.
+  virtual std::string remark(const BrownOut&) const { return {}; }
   /// A mechanism that emptied the cell up to then, and what that cost, J; an empty id where there is none.
   struct Shortage {
     std::string id;

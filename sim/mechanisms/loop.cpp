@@ -68,7 +68,19 @@ class LoopDetector final : public Detector {
   std::string explains(const BrownOut& b) const override {
     const ChainLink& first = b.chain.front();
     if (!on_.controller || first.part != on_.name(*on_.controller)) return {};
-    return own_.count(first.time) && book_.find("reset-loop", first.part) ? "reset-loop" : std::string();
+    const auto found = alone_.find(first.time);
+    const bool own = found != alone_.end() && found->second.starts;
+    return own && book_.find("reset-loop", first.part) ? "reset-loop" : std::string();
+  }
+
+  std::string remark(const BrownOut& b) const override {
+    const ChainLink& first = b.chain.front();
+    if (!on_.controller || first.part != on_.name(*on_.controller)) return {};
+    const auto found = alone_.find(first.time);
+    if (found == alone_.end()) return {};
+    return fmt::format("without {} its supply would have stood at {}, {}", first.part,
+                       about(Voltage{found->second.volts}, "V"),
+                       found->second.starts ? "high enough to start" : "held down by what else hangs on it");
   }
 
  private:
@@ -134,14 +146,18 @@ class LoopDetector final : public Detector {
     const int net = on_.net(c, "supply");
     const auto source = Surroundings(on_.diagram(), c).source(system, net, {});
     const double starts = (p.brownout_detector ? p.brownout_threshold : p.minimum_supply).si();
-    if (source && source->emf > starts + p.brownout_hysteresis.si()) own_[now] = source->emf;
+    if (source) alone_[now] = {source->emf, source->emf > starts + p.brownout_hysteresis.si()};
   }
 
   double starts_ = 0;
   Tick first_ = 0, last_ = 0, looked_ = never;
   bool leapt_ = false;  ///< since the start that was seen last
   std::vector<double> begun_, latest_;
-  std::map<Tick, double> own_;  ///< brown-outs at which the supply would have stood without the controller, V
+  struct Alone {
+    double volts;
+    bool starts;  ///< high enough to start
+  };
+  std::map<Tick, Alone> alone_;  ///< the controller's supply without it, at brown-outs
 };
 
 }  // namespace

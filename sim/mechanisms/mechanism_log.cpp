@@ -129,13 +129,16 @@ void MechanismLog::note_unexplained(const ServiceRecord& service) {
   }
   if (!first) return;
   const ChainLink& link = first->chain.front();
+  std::string remark;
+  for (const auto& d : detectors_) remark = remark.empty() ? d->remark(*first) : remark;
+  if (remark.empty())
+    remark = "nothing that was seen kept light or charge from the loads, which ask for more than there is";
   findings_.push_back({"brownout-unexplained",
                        link.part.empty() ? std::vector<std::string>{} : std::vector<std::string>{link.part},
-                       fmt::format("{} none of the known mechanisms, the first at {} ({}): nothing that was seen kept "
-                                   "light or charge from the loads, which ask for more than there is",
+                       fmt::format("{} none of the known mechanisms, the first at {} ({}): {}",
                                    how_many(std::to_string(count), "brown-out") + (count == 1 ? " fits" : " fit"),
-                                   iso_time(first->begin), first->cause()),
-                       "a larger cell or panel, or longer intervals"});
+                                   iso_time(first->begin), first->cause(), remark),
+                       "less resistance on the way from the cell, a larger cell or panel, or longer intervals"});
 }
 
 }  // namespace overwinter

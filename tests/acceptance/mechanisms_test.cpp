@@ -1,6 +1,8 @@
 // Every mechanism of scenarios/mechanisms: a scenario that triggers it, one that does not, its id in the summary, and
 // its numbers against closed forms. Sources stand beside them; E, R and temperatures of the cell are taken where a run
 // gives them, the laws are written out here.
+#include "sim/mechanisms/mechanisms.hpp"
+
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -12,7 +14,6 @@
 #include <vector>
 
 #include "models/look_up.hpp"
-#include "sim/mechanisms/mechanisms.hpp"
 #include "sim/netlist/feeds.hpp"
 #include "sim/netlist/review/circuit.hpp"
 #include "sim/replay/replay.hpp"

@@ -9,8 +9,9 @@ using test::seen;
 
 TEST_CASE("floor: what a load uses while the instrument sleeps is no leakage") {
   const Json s = test::summary_of(
-      "leakage-budget", {{"{model: capacitor, capacitance: 100 uF, series_resistance: 5 mohm, leakage_resistance: 5 kohm}",
-                          "{model: load, kind: resistance, resistance: 5 kohm}"}});
+      "leakage-budget",
+      {{"{model: capacitor, capacitance: 100 uF, series_resistance: 5 mohm, leakage_resistance: 5 kohm}",
+        "{model: load, kind: resistance, resistance: 5 kohm}"}});
   CHECK(s.at("energy").at("delivered_by_part_J").at("store").get<double>() > 200);
   CHECK(seen(s, "leakage-budget").is_null());
 }
@@ -27,7 +28,8 @@ TEST_CASE("floor: wakes that come faster than the break-even interval speak for 
   // of nothing; with a store of 0.1 F on the rail a start costs a joule and more.
   const Json s = test::summary_of(
       "converter-always-on",
-      {{"logger:\n", "store: {model: capacitor, capacitance: 50 mF, series_resistance: 50 mohm, charging_time: 1 s}\n  logger:\n"},
+      {{"logger:\n",
+        "store: {model: capacitor, capacitance: 50 mF, series_resistance: 50 mohm, charging_time: 1 s}\n  logger:\n"},
        {"[boost.out, switch.source]", "[boost.out, switch.source, store.plus]"},
        {"logger.ground]", "logger.ground, store.minus]"},
        {"every: 6 h", "every: 30 min"}});

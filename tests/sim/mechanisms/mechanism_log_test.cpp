@@ -12,9 +12,10 @@ using test::seen;
 
 TEST_CASE("cause id: an empty cell was emptied by what took most of it") {
   const Json s = test::summary_of(
-      "leakage-budget", {{"charge: 60 %", "charge: 6 %"},
-                         {"boost-5v-500ma-disconnect", "boost-5v-500ma-disconnect, lockout: 3.0 V, lockout_hysteresis: 600 mV"},
-                         {"to: 2025-01-10", "to: 2025-01-14"}});
+      "leakage-budget",
+      {{"charge: 60 %", "charge: 6 %"},
+       {"boost-5v-500ma-disconnect", "boost-5v-500ma-disconnect, lockout: 3.0 V, lockout_hysteresis: 600 mV"},
+       {"to: 2025-01-10", "to: 2025-01-14"}});
   REQUIRE(s.at("brownouts").at("count").get<int>() >= 1);
   CHECK(s.at("brownouts").at("events")[0].at("cause") == "boost: lockout");
   CHECK(cause_id(s) == "leakage-budget");
@@ -38,9 +39,9 @@ TEST_CASE("mechanisms stand in the table's order, and in the event list once a s
   const test::WorkingFolder folder;
   ReplayOptions options;
   options.out = folder.path("run");
-  const Json s = replay(read_scenario(folder.write("edited.yaml", test::shipped("mechanisms/weak-light.yaml", Edits{}))),
-                        options)
-                     .summary;
+  const Json s =
+      replay(read_scenario(folder.write("edited.yaml", test::shipped("mechanisms/weak-light.yaml", Edits{}))), options)
+          .summary;
   REQUIRE(s.at("mechanisms").size() == 2);
   CHECK(s.at("mechanisms")[0].at("id") == "weak-light");
   CHECK(s.at("mechanisms")[0].at("count") == 3);
@@ -54,9 +55,7 @@ TEST_CASE("mechanisms stand in the table's order, and in the event list once a s
 
 TEST_CASE("a book keeps one record of each mechanism and part, with the first one's words") {
   MechanismBook book;
-  const auto words = [](const char* text) {
-    return [text] { return MechanismBook::Words{text, {{"x_V", 1}}}; };
-  };
+  const auto words = [](const char* text) { return [text] { return MechanismBook::Words{text, {{"x_V", 1}}}; }; };
   book.file("reset-loop", "b", 10, words("one"));
   book.file("constant-power-collapse", "c", 20, words("two"));
   book.file("reset-loop", "a", 30, words("three"));

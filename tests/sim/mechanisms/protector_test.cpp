@@ -20,7 +20,8 @@ TEST_CASE("protectors: released by voltage they close by themselves, and are cou
 }
 
 TEST_CASE("protectors: over-current is told from over-discharge") {
-  const Json s = test::summary_of("protector-trip", {{"charge: 3 %", "charge: 60 %"}, {"2.8 V}", "2.8 V, overcurrent: 100 mA}"}});
+  const Json s =
+      test::summary_of("protector-trip", {{"charge: 3 %", "charge: 60 %"}, {"2.8 V}", "2.8 V, overcurrent: 100 mA}"}});
   const Json m = seen(s, "protector-trip");
   REQUIRE_FALSE(m.is_null());
   CHECK(m.at("kind") == "over-current");

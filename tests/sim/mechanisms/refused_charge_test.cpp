@@ -21,7 +21,8 @@ TEST_CASE("refused charge: pre-charge that is above the load by a little fills t
 
 TEST_CASE("refused charge: the two days without the cold are not counted") {
   // Late in November: frost on some days only.
-  const Json s = test::summary_of("cold-charge-block", {{"from: 2025-01-10, to: 2025-01-12", "from: 2024-11-18, to: 2024-11-27"}});
+  const Json s =
+      test::summary_of("cold-charge-block", {{"from: 2025-01-10, to: 2025-01-12", "from: 2024-11-18, to: 2024-11-27"}});
   const Json m = seen(s, "cold-charge-block");
   REQUIRE_FALSE(m.is_null());
   CHECK(m.at("count").get<int>() < 10);

@@ -26,7 +26,8 @@ TEST_CASE("surroundings: a cell behind a lead is E behind R, exactly") {
   CHECK(source->resistance == doctest::Approx(r).epsilon(1e-4));
   CHECK(source->largest == doctest::Approx(source->emf * source->emf / 4 / r).epsilon(1e-4));
   // The rail held at 5 V is loaded by the gate's pull-ups and leakage only: the switch is open.
-  const auto drawn = around.drawn(system, on.net(boost, "out"), {{on.net(boost, "in"), 3.0}, {on.net(boost, "out"), 5.0}});
+  const auto drawn =
+      around.drawn(system, on.net(boost, "out"), {{on.net(boost, "in"), 3.0}, {on.net(boost, "out"), 5.0}});
   REQUIRE(drawn);
   CHECK(*drawn < 5e-6);
   CHECK_FALSE(around.source(system, -1, {}));  // of ground nothing is asked

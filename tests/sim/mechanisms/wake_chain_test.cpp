@@ -9,8 +9,9 @@ using test::seen;
 
 TEST_CASE("wake chain: a driver that cannot pull the gate far enough leaves the switch half driven") {
   // 10 kohm to the source against 64 kohm of interrupt output: 5 V * 10 / 74 = 0.68 V, below the threshold of 0.8 V.
-  const Json s = test::summary_of("gate-undriven", {{"net: pack+, resistance: 100 kohm", "net: rail, resistance: 10 kohm"},
-                                                    {"first_alarm: 10 min", "first_alarm: 10 min, interrupt_resistance: 64 kohm"}});
+  const Json s = test::summary_of("gate-undriven",
+                                  {{"net: pack+, resistance: 100 kohm", "net: rail, resistance: 10 kohm"},
+                                   {"first_alarm: 10 min", "first_alarm: 10 min, interrupt_resistance: 64 kohm"}});
   const Json m = seen(s, "gate-undriven");
   REQUIRE_FALSE(m.is_null());
   CHECK(m.at("part") == "switch");
