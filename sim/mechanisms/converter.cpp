@@ -51,18 +51,24 @@ class ConverterDetector final : public Detector {
     file(p, h.time, judged);
   }
 
+  /// A lockout is told in a leap; a limit is not, and counts with the brown-outs that follow from it.
   void on_leap(const Leap& leap) override {
-    for (const Leap::Part* part : {&leap.first, &leap.then}) {
-      for (const CycleEvent& e : part->events) {
-        const auto known = last_.find(e.part);
-        if (known == last_.end() || known->second.id.empty()) continue;
-        if (on_.part(e.part).table->events[e.event].role != known->second.role) continue;
-        if (MechanismRecord* r = book_.find(known->second.id, on_.name(e.part))) {
-          r->count += part->times;
-          r->last = leap.end;
-          known->second.at = leap.end;
+    for (auto& [p, last] : last_) {
+      MechanismRecord* r = last.id.empty() ? nullptr : book_.find(last.id, on_.name(p));
+      if (!r || leap.begin - last.at >= same_loop) continue;
+      double times = 0;
+      for (const Leap::Part* part : {&leap.first, &leap.then}) {
+        for (const CycleEvent& e : part->events) {
+          const EventRole role = on_.part(e.part).table->events[e.event].role;
+          const bool counts =
+              last.role == EventRole::cut ? e.part == p && role == EventRole::cut : role == EventRole::brown_out;
+          if (counts) times += part->times;
         }
       }
+      if (times == 0) continue;
+      r->count += times;
+      r->last = leap.end;
+      last.at = leap.end;
     }
   }
 

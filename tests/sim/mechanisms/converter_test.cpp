@@ -31,9 +31,12 @@ TEST_CASE("converters: a burst that the source bears, but not at that current li
   CHECK(seen(s, "lockout-hiccup").is_null());
 }
 
-TEST_CASE("converters: lockouts that were stepped over count") {
-  const Json s = test::summary_of("lockout-hiccup");
-  const double attempts = s.at("brownouts").at("events")[0].at("attempts");
-  CHECK(s.at("stepped_over").at("time_s").get<double>() > 0);
-  CHECK(seen(s, "lockout-hiccup").at("count").get<double>() == doctest::Approx(attempts).epsilon(0.01));
+TEST_CASE("converters: lockouts and limits that were stepped over count") {
+  for (const char* id : {"lockout-hiccup", "converter-limit"}) {
+    CAPTURE(id);
+    const Json s = test::summary_of(id);
+    const double attempts = s.at("brownouts").at("events")[0].at("attempts");
+    CHECK(s.at("stepped_over").at("time_s").get<double>() > 0);
+    CHECK(seen(s, id).at("count").get<double>() == doctest::Approx(attempts).epsilon(0.01));
+  }
 }
