@@ -40,3 +40,9 @@ TEST_CASE("converters: lockouts and limits that were stepped over count") {
     CHECK(seen(s, id).at("count").get<double>() == doctest::Approx(attempts).epsilon(0.01));
   }
 }
+
+TEST_CASE("converters: one that is switched off at its input has not collapsed") {
+  const Json s = test::summary_of("converter-always-on-not");
+  CHECK(s.at("service").at("wakes_completed") == 4);
+  for (const char* id : {"constant-power-collapse", "converter-limit", "lockout-hiccup"}) CHECK(seen(s, id).is_null());
+}

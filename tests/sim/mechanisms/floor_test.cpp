@@ -35,3 +35,18 @@ TEST_CASE("floor: wakes that come faster than the break-even interval speak for 
        {"every: 6 h", "every: 30 min"}});
   CHECK(seen(s, "converter-always-on").is_null());
 }
+
+TEST_CASE("floor: what is lost while the sun shines does not come out of the cell") {
+  const Json s =
+      test::summary_of("leakage-budget-not",
+                       {{"parts:\n",
+                         "parts:\n  panel: {part: panel-6v-330ma, tilt: 40 deg, azimuth: 180 deg}\n  diode: {part: "
+                         "schottky-1a-40v}\n  charger: {part: charger-linear-500ma}\n"},
+                        {"nets:\n", "nets:\n  panel+: [panel.plus, diode.anode]\n  sun: [diode.cathode, charger.in]\n"},
+                        {"boost.in, clock.supply,", "boost.in, charger.out, clock.supply,"},
+                        {"[cell.minus,", "[cell.minus, panel.minus, charger.ground,"},
+                        {"from: 2025-01-10, to: 2025-01-10", "from: 2024-07-10, to: 2024-07-11"}});
+  const Json& lost = s.at("energy").at("losses_J");
+  CHECK(lost.at("charger").at("pass").get<double>() > 5 * lost.at("boost").at("quiescent").get<double>());
+  CHECK(seen(s, "leakage-budget").is_null());
+}

@@ -39,3 +39,10 @@ TEST_CASE("loops: two starts are none, and a wake that is completed ends one") {
   CHECK(seen(s, "reset-loop").is_null());
   CHECK(seen(test::summary_of("leakage-budget-not"), "reset-loop").is_null());
 }
+
+TEST_CASE("loops: starts twenty minutes apart are none, though the lockout comes back") {
+  const Json s =
+      test::summary_of("lockout-hiccup", {{"lockout_hysteresis: 50 mV", "lockout_hysteresis: 50 mV, retry: 1200 s"}});
+  CHECK(seen(s, "lockout-hiccup").at("count").get<int>() > 50);
+  CHECK(seen(s, "reset-loop").is_null());
+}

@@ -20,10 +20,17 @@ TEST_CASE("wake chain: a driver that cannot pull the gate far enough leaves the 
   CHECK(m.at("text").get<std::string>().find("half driven") != std::string::npos);
 }
 
-TEST_CASE("wake chain: a rail that collapses under a driven gate is not the gate's fault") {
-  const Json s = test::summary_of("constant-power-collapse");
+TEST_CASE("wake chain: a rail that is low under a driven gate is not the gate's fault") {
+  // The light of a day brings the rail to a volt, too low a source for full drive: the switch is half driven then.
+  const test::WorkingFolder folder;
+  ReplayOptions options;
+  options.out = folder.path("run");
+  const Json s =
+      replay(read_scenario(folder.write("edited.yaml", test::shipped("outcomes/failed-starts.yaml", {}))), options)
+          .summary;
+  CHECK(folder.read("run/events.csv").find("half driven") != std::string::npos);
   CHECK(seen(s, "gate-undriven").is_null());
-  CHECK(seen(s, "flag-not-cleared").is_null());  // a broken wake leaves the flag set, as it should
+  CHECK(seen(s, "flag-not-cleared").is_null());  // a wake that never came leaves the flag set, as it should
 }
 
 TEST_CASE("wake chain: a coin cell that is used up while the supply stands loses nothing") {
