@@ -56,6 +56,7 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   engine.tolerance = options.tolerance;
   engine.sample_every = options.every;
   engine.step_over_hiccups = !options.every_start;
+  engine.look_closer = options.look_closer;
   Simulator simulator(diagram, weather, engine, &watchers);
   Context context = simulator.start();
   Evaluator& system = simulator.at(context);

@@ -20,6 +20,8 @@ struct RunOptions {
   double tolerance = SimulatorOptions{}.tolerance;
   /// Simulates every restart in vain, instead of stepping over those that repeat.
   bool every_start = false;
+  /// Looks into switch-ons, bursts and recoveries whose worst case is thin (sim/engine/microscope.hpp).
+  bool look_closer = true;
   Stepping stepping = SimulatorOptions{}.stepping;
   Elimination elimination = SimulatorOptions{}.elimination;
   /// Called at every step with the time reached and the share of the span that is done, 0...1. What it throws ends the

@@ -284,6 +284,11 @@ int main(int argc, char** argv) {
       ->add_flag("--every-start", options.every_start,
                  "simulate every restart in vain, also where a reset loop has thousands of them")
       ->disable_flag_override();
+  run_command
+      ->add_flag_callback(
+          "--no-zoom", [&options] { options.look_closer = false; },
+          "do not look into switch-ons and bursts whose worst case is thin")
+      ->disable_flag_override();
   run_command->add_option("--stepper", texts.stepper, "method of integration: phases, or reference, which is slower")
       ->type_name("NAME")
       ->capture_default_str();
@@ -325,7 +330,8 @@ int main(int argc, char** argv) {
     if (*check_command) check(file, json);
     if (*run_command)
       code = run(file, texts, options, json,
-                 given_options(*run_command, {"--every", "--tolerance", "--stepper", "--solver", "--every-start"}));
+                 given_options(*run_command,
+                               {"--every", "--tolerance", "--stepper", "--solver", "--every-start", "--no-zoom"}));
     if (*explain_command) fmt::print("{}", explain(topic));
     if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));
     require_printed();
