@@ -467,7 +467,10 @@ void Simulator::solve(Context& c, const std::string& reason) {
                                     iso_time(c.now, 9), reason, plan_.periods()[c.period].in_force));
 }
 
-void Simulator::resolve(Context& c) { solve(c, "taken up"); }
+void Simulator::resolve(Context& c) {
+  follow_faults(c);
+  solve(c, "taken up");
+}
 
 double Simulator::guard(std::size_t part, std::size_t event) const {
   const DiagramPart& p = diagram_.parts()[part];

@@ -125,6 +125,9 @@ class RunWatcher {
   virtual void on_closer_look(Tick /*begin*/, Tick /*end*/, bool /*failed*/) {}
   /// Failed starts that were stepped over: none of their steps and happenings is told.
   virtual void on_leap(const Leap&) {}
+  /// A mechanism of brown-out (sim/mechanisms) was seen at work in a part, in words.
+  virtual void on_mechanism(Tick, const std::string& /*id*/, const std::string& /*part*/, const std::string& /*text*/) {
+  }
 };
 
 struct StepCounts {

@@ -30,6 +30,9 @@ class Watchers final : public RunWatcher {
   void on_leap(const Leap& leap) override {
     for (RunWatcher* w : all_) w->on_leap(leap);
   }
+  void on_mechanism(Tick t, const std::string& id, const std::string& part, const std::string& text) override {
+    for (RunWatcher* w : all_) w->on_mechanism(t, id, part, text);
+  }
 
  private:
   std::vector<RunWatcher*> all_;

@@ -7,6 +7,7 @@
 
 #include "models/catalogue.hpp"
 #include "models/policy.hpp"
+#include "sim/mechanisms/mechanisms.hpp"
 #include "sim/netlist/binder.hpp"
 #include "sim/netlist/fault_section.hpp"
 #include "sim/netlist/field_text.hpp"
@@ -133,7 +134,7 @@ std::string flow_role(FlowKind kind) {
   }
 }
 
-/// A section of scenarios that `explain` knows.
+/// A section of scenarios, or of results, that `explain` knows.
 struct ScenarioSection {
   const char *name, *purpose;
   std::string (*parameters)();
@@ -231,12 +232,19 @@ std::string faults() {
   return text + site.text();
 }
 
+std::string mechanism_ids() {
+  Section all("mechanisms");
+  for (const Mechanism& m : mechanisms()) all.add(m.id, {m.what, "removed by: " + m.removal});
+  return all.text();
+}
+
 const std::vector<ScenarioSection>& scenario_sections() {
   static const std::vector<ScenarioSection> sections = {
       {"policy", "How long the instrument sleeps; a section of the scenario.", policy_parameters},
       {"weather", "Where light and air temperature come from; a section of the scenario.", weather},
       {"require", "What the design is held against; a section of the scenario.", requirements},
       {"faults", "What breaks, for how long; a section of the scenario, and an option of `run`.", faults},
+      {"mechanisms", "What can be behind a brown-out or keep an instrument down: ids in the results.", mechanism_ids},
   };
   return sections;
 }
@@ -249,7 +257,7 @@ std::string explain_all() {
   for (const ModelTable* table : catalogue()) models.add(table->name, {table->purpose});
   Section classes("part classes");
   for (const auto& [name, c] : PartLibrary::built_in().all()) classes.add(name, {c.table->name + ": " + c.note});
-  Section sections("sections of a scenario");
+  Section sections("sections of a scenario, and what results name");
   for (const ScenarioSection& section : scenario_sections()) sections.add(section.name, {section.purpose});
   return text + models.text() + classes.text() + sections.text();
 }

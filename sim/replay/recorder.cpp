@@ -60,6 +60,11 @@ void Recorder::on_leap(const Leap& leap) {
                          iso_time(leap.end, 9));
 }
 
+void Recorder::on_mechanism(Tick at, const std::string& id, const std::string& part, const std::string& text) {
+  events_ << fmt::format("{},0,{},{},{}\n", iso_time(at, 9), csv_field(part), csv_field("mechanism " + id),
+                         csv_field(text));
+}
+
 void Recorder::row(Tick time, Evaluator& system) {
   last_row_ = time;
   const auto& intervals = weather_.intervals();

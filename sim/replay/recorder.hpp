@@ -17,6 +17,7 @@ class Recorder final : public RunWatcher {
   void on_step(Tick, const double* state, Evaluator&) override;
   void on_sample(Tick, const double* state, Evaluator&) override;
   void on_leap(const Leap&) override;
+  void on_mechanism(Tick, const std::string& id, const std::string& part, const std::string& text) override;
   void on_happening(const Happening&, const double* state, Evaluator&) override;
   /// Flushes both files; throws std::runtime_error if anything could not be written.
   void finish();

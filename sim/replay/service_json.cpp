@@ -55,11 +55,12 @@ Json service_json(const ServiceRecord& s, Tick span) {
 Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, const RefusedLight& refused, int sunny_days,
                     CivilDate from, CivilDate to) {
   Json by_cause = Json::object(), events = Json::array(), light = Json::object();
-  std::map<std::string, int> causes;
+  std::map<std::string, int> causes, ids;
   std::map<Outcome, int> outcomes;
   std::optional<double> longest;
   for (const BrownOut& b : s.brownouts) {
     ++causes[b.cause()];
+    ++ids[b.cause_id];
     ++outcomes[b.outcome];
     if (b.recovered) longest = std::max(longest.value_or(0), seconds(b.end - b.begin));
     std::map<std::string, int> refused_by;
@@ -72,6 +73,7 @@ Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, const RefusedL
     }
     events.push_back({{"time", iso_time(b.begin, 9)},
                       {"cause", b.cause()},
+                      {"cause_id", b.cause_id},
                       {"chain", chain},
                       {"attempts", b.attempts},
                       {"outcome", name_of(b.outcome)},
@@ -89,6 +91,7 @@ Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, const RefusedL
   }
   return {{"count", s.brownouts.size()},
           {"by_cause", by_cause},
+          {"by_cause_id", ids},
           {"recovered", outcomes[Outcome::recovered]},
           {"needs_human", outcomes[Outcome::needs_human]},
           {"undecided", outcomes[Outcome::undecided]},
@@ -96,6 +99,22 @@ Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, const RefusedL
           {"sunny_days", sunny_days},
           {"sunny_day_kWh_m2_by_month", light},
           {"events", events}};
+}
+
+Json mechanisms_json(const MechanismLog& log) {
+  Json all = Json::array();
+  for (const MechanismRecord* r : log.records()) {
+    Json one = {{"id", r->id},
+                {"part", r->part},
+                {"count", std::llround(r->count)},
+                {"counts", r->counts},
+                {"first", iso_time(r->first, 3)},
+                {"last", iso_time(r->last, 3)},
+                {"text", r->text}};
+    for (const auto& [key, fact] : r->facts.items()) one[key] = fact;
+    all.push_back(std::move(one));
+  }
+  return all;
 }
 
 Json margins_json(const MarginLog& log) {

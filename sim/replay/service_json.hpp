@@ -3,6 +3,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "sim/mechanisms/mechanism_log.hpp"
 #include "sim/service/hiccup_log.hpp"
 #include "sim/service/margins.hpp"
 #include "sim/service/refused_light.hpp"
@@ -13,6 +14,7 @@ namespace overwinter {
 nlohmann::ordered_json service_json(const ServiceRecord&, Tick span);
 nlohmann::ordered_json brownouts_json(const ServiceRecord&, const SunnyDays&, const RefusedLight&, int sunny_days,
                                       CivilDate from, CivilDate to);
+nlohmann::ordered_json mechanisms_json(const MechanismLog&);
 nlohmann::ordered_json margins_json(const MarginLog&);
 nlohmann::ordered_json stepped_over_json(const HiccupLog&);
 nlohmann::ordered_json requirements_json(const Verdict&);

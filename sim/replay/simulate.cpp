@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "sim/engine/watchers.hpp"
+#include "sim/mechanisms/mechanism_log.hpp"
 #include "sim/replay/summary.hpp"
 
 namespace overwinter {
@@ -41,8 +42,11 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   HiccupLog hiccups(diagram);
   RefusedLight refused(diagram, weather.begin());
   Progress progress(options, weather);
+  Watchers listeners(others);
+  MechanismLog mechanisms(scenario, diagram, weather, &listeners);
   std::vector<RunWatcher*> all = {&extremes, &service, &margins, &hiccups, &refused};
   all.insert(all.end(), others.begin(), others.end());
+  all.push_back(&mechanisms);
   all.push_back(&progress);
   Watchers watchers(std::move(all));
 
@@ -64,8 +68,9 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   RunResult result;
   const ServiceRecord record = service.finish();
   if (wakes(diagram)) result.service = record;
-  result.summary =
-      summary.finish(context, simulator, result.service ? &*result.service : nullptr, sky, refused, margins, hiccups);
+  ServiceRecord* const told = result.service ? &*result.service : nullptr;
+  mechanisms.finish(context, simulator.at(context), told);
+  result.summary = summary.finish(context, simulator, told, sky, refused, margins, hiccups, mechanisms);
   if (const auto verdict = result.summary.find("verdict"); verdict != result.summary.end()) {
     const auto& survives = verdict->at("survives");
     result.survives = survives.is_null() ? Held::undecided : survives.get<bool>() ? Held::yes : Held::no;

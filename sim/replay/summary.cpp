@@ -121,7 +121,8 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
 
 nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator, const ServiceRecord* service,
                                              const SunnyDays& sky, const RefusedLight& refused,
-                                             const MarginLog& margins, const HiccupLog& hiccups) {
+                                             const MarginLog& margins, const HiccupLog& hiccups,
+                                             const MechanismLog& mechanisms) {
   Evaluator& system = simulator.at(c);
   const DiagramPart& cell = diagram_.parts()[cell_];
   const auto ah = [](double coulomb) { return number(coulomb / 3600); };
@@ -173,6 +174,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                         "a smaller --tolerance"});
   }
 
+  for (const DesignFinding& f : mechanisms.findings()) findings.push_back(f);
   const double missing = hiccups.unbalanced() / balance.at("throughput_J").get<double>();
   if (std::abs(missing) > stepped_over_limit) {
     findings.push_back(
@@ -214,6 +216,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
     s["service"] = service_json(*service, weather_.end() - weather_.begin());
     s["brownouts"] = brownouts_json(*service, sky, refused, scenario_.sunny_days, scenario_.from, scenario_.to);
   }
+  s["mechanisms"] = mechanisms_json(mechanisms);
   s["stepped_over"] = stepped_over_json(hiccups);
   s["margins"] = margins_json(margins);
   s["cell"] = {{"soc_start", number(charge_at_start_)},

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "sim/engine/simulator.hpp"
+#include "sim/mechanisms/mechanism_log.hpp"
 #include "sim/netlist/scenario.hpp"
 #include "sim/replay/extremes.hpp"
 #include "sim/service/hiccup_log.hpp"
@@ -29,7 +30,7 @@ class SummaryWriter {
   void begin(const Context&, Evaluator&);
   /// `service` is null for a scenario in which nothing wakes.
   nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const SunnyDays&,
-                                const RefusedLight&, const MarginLog&, const HiccupLog&);
+                                const RefusedLight&, const MarginLog&, const HiccupLog&, const MechanismLog&);
 
  private:
   /// What was in force, in the order in which it was written; without an end, to the span's.

@@ -24,6 +24,7 @@ std::string report_html(const nlohmann::ordered_json& summary, const ReportSerie
   const Html title = escaped(scenario.empty() ? "a run" : scenario);
   const std::string data = chart_data(summary, series);
   const Html figures = chart_figures(summary, series);
+  const Html brownouts = brownouts_section(summary, clock) + mechanisms_section(summary);
   std::string charts, drawing;
   if (!figures.code.empty()) {
     charts = filled(embedded_file("charts.html"), {{"drawing", drawing_described(series).code},
@@ -39,7 +40,7 @@ std::string report_html(const nlohmann::ordered_json& summary, const ReportSerie
                                              {"time_note", escaped(time_note(clock)).code},
                                              {"requirements", requirements_section(summary).code},
                                              {"service", service_section(summary, clock).code},
-                                             {"brownouts", brownouts_section(summary, clock).code},
+                                             {"brownouts", brownouts.code},
                                              {"margins", margins_section(summary, clock).code},
                                              {"charts", charts},
                                              {"ledger", ledger_section(summary).code},

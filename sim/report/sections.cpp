@@ -77,8 +77,10 @@ Html episodes(const Facts& events, const SiteClock& clock) {
     Html recovery = duration(member(event, "recovery_s"));
     if (const Facts& when = member(event, "recovered"); when.is_string())
       recovery += escaped(", at ") + instant(when, clock);
-    table.row({Html{fmt::format("B{}", ++n)}, began, escaped(text_of(member(event, "cause"))),
-               chain_of(member(event, "chain"), clock), amount(member(event, "attempts")), ended, recovery});
+    Html cause = escaped(text_of(member(event, "cause")));
+    if (const std::string id = text_of(member(event, "cause_id")); !id.empty()) cause += element("small", escaped(id));
+    table.row({Html{fmt::format("B{}", ++n)}, began, cause, chain_of(member(event, "chain"), clock),
+               amount(member(event, "attempts")), ended, recovery});
   }
   return table.html();
 }
@@ -238,6 +240,10 @@ Html brownouts_section(const Facts& s, const SiteClock& clock) {
   }
   if (events.is_array()) body += episodes(events, clock);
   return section("brownouts", "Brown-outs", body + loops);
+}
+
+Html mechanisms_section(const Facts& s) {
+  return section("mechanisms", "Mechanisms at work", list_of(mechanisms_of(s)));
 }
 
 Html margins_section(const Facts& s, const SiteClock& clock) {

@@ -12,6 +12,7 @@ Html requirements_section(const Facts& summary);
 Html service_section(const Facts& summary, const SiteClock&);
 /// With a button per episode that shows it in the charts, and what was stepped over of reset loops.
 Html brownouts_section(const Facts& summary, const SiteClock&);
+Html mechanisms_section(const Facts& summary);
 /// Thinnest first.
 Html margins_section(const Facts& summary, const SiteClock&);
 Html cell_section(const Facts& summary, const SiteClock&);

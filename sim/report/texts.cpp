@@ -74,6 +74,15 @@ std::vector<std::string> faults_in(const Facts& summary) {
   return sentences;
 }
 
+std::vector<std::string> mechanisms_of(const Facts& summary) {
+  std::vector<std::string> lines;
+  for (const Facts& m : member(summary, "mechanisms")) {
+    const std::string times = how_many(figure(number_of(member(m, "count")), ""), text_of(member(m, "counts")));
+    lines.push_back(text_of(member(m, "id")) + ", " + times + ": " + text_of(member(m, "text")));
+  }
+  return lines;
+}
+
 const char* const restart_in_vain =
     "A restart in vain is one turn of a reset loop: power comes back, and a part cuts it or browns out before a wake "
     "is "

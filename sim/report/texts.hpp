@@ -24,6 +24,8 @@ std::vector<std::string> findings_of(const Facts& summary);
 
 /// The faults that were in force, each as "panel-south: soiled, by 60 %, from ... to ...".
 std::vector<std::string> faults_in(const Facts& summary);
+/// The mechanisms of brown-out that were at work, a line each.
+std::vector<std::string> mechanisms_of(const Facts& summary);
 
 /// What a restart in vain is, and how it is counted.
 extern const char* const restart_in_vain;

@@ -154,6 +154,7 @@ TEST_CASE("recovers: locked out twice, back by itself") {
   const auto& brownouts = summary.at("brownouts");
   CHECK(brownouts.at("by_cause").size() == 1);
   CHECK(brownouts.at("by_cause").at("boost: lockout") == 2);
+  CHECK(brownouts.at("by_cause_id") == nlohmann::ordered_json{{"panel-below-rating", 2}});  // under the leaves
   for (const auto& b : brownouts.at("events")) {
     CHECK(chain_of(b) == Chain{"boost: lockout", "recorder: brown-out"});
     CHECK(b.at("cause") == "boost: lockout");
@@ -189,6 +190,7 @@ TEST_CASE("needs human: the lamp takes what the charger gives, under a shining s
   const auto& b = summary.at("brownouts").at("events")[0];
   CHECK(chain_of(b) == Chain{"guard: over-discharge trip", "boost: lockout", "logger: brown-out"});
   CHECK(b.at("cause") == "guard: over-discharge trip");
+  CHECK(b.at("cause_id") == "protector-trip");
   CHECK(b.at("outcome") == "needs human");
   CHECK(b.at("recovered").is_null());
   CHECK(b.at("recovery_s").is_null());
@@ -221,6 +223,7 @@ TEST_CASE("flag never cleared: on after the first wake until the cell is cut off
   check_outcomes(summary, 0, 0, 1);
   const auto& b = summary.at("brownouts").at("events")[0];
   CHECK(b.at("outcome") == "undecided");
+  CHECK(b.at("cause_id") == "flag-not-cleared");
   // An hour after the first wake the clock's flag is still set. The supply is there, and valid, for four more days.
   CHECK(b.at("time").get<std::string>().substr(0, 16) == "2024-12-01T01:10");
   CHECK(b.at("chain").size() == 1);

@@ -175,8 +175,8 @@ std::string service_text(const Json& s) {
       what += (b.at("needs_human_since").is_null() ? " after " : ", came back after ") +
               duration_text(b.at("recovery_s").get<double>());
     text += fmt::format(
-        "         {}  {}: {}{}\n", b.at("time").get<std::string>().substr(0, 19) + "Z",
-        b.at("cause").get<std::string>(), what,
+        "         {}  {} ({}): {}{}\n", b.at("time").get<std::string>().substr(0, 19) + "Z",
+        b.at("cause").get<std::string>(), b.at("cause_id").get<std::string>(), what,
         b.at("attempts").get<std::size_t>() > 0 ? ", " + how_many(b.at("attempts").dump(), "further attempt") : "");
     if (const std::string sunny = sunny_days_of(b); !sunny.empty() && outcome != "recovered")
       text += note("", "  " + sunny);
@@ -192,6 +192,15 @@ std::string service_text(const Json& s) {
                         thinnest.at("threshold").get<std::string>(), thinnest.at("time").get<std::string>(),
                         thinnest.at("worst_case").get<bool>() ? ", in the worst case of a switch-on" : "");
   }
+  return text + "\n";
+}
+
+/// What was at work, one mechanism and part a paragraph.
+std::string mechanisms_text(const Json& s) {
+  const std::vector<std::string> lines = mechanisms_of(s);
+  if (lines.empty()) return {};
+  std::string text = "Mechanisms at work\n";
+  for (const std::string& line : lines) text += note("", line);
   return text + "\n";
 }
 
@@ -224,6 +233,7 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
   for (const std::string& f : findings_of(s)) text += note("Warning", f);
   if (!s.at("findings").empty()) text += "\n";
   text += service_text(s);
+  text += mechanisms_text(s);
   const auto charge = [&](const char* key) { return percent_text(value(cell, key)); };
   const auto number = [&](const char* key, int decimals) { return fixed_text(value(cell, key), decimals); };
   text += fmt::format("Cell     charge {} at the start, {} at the end, lowest {} on {}\n", charge("soc_start"),

@@ -141,6 +141,16 @@ TEST_CASE("panel: no voltage gives more than the offer") {
   }
 }
 
+TEST_CASE("panel: the nameplate's power is that of its label, or of its maximum power point") {
+  const auto watts = [](const PanelParameters& p) {
+    return dynamic_cast<const Panel&>(*build<Panel>(p).model).rated_power().si();
+  };
+  const PanelParameters label = label_panel(), datasheet = datasheet_panel();
+  CHECK(watts(label) == doctest::Approx((*label.label_voltage * *label.label_current).si()));
+  CHECK(watts(datasheet) ==
+        doctest::Approx((*datasheet.maximum_power_voltage * *datasheet.maximum_power_current).si()));
+}
+
 TEST_CASE("panel: findings") {
   PanelParameters p = datasheet_panel();
   p.label_voltage = Voltage{6.0};

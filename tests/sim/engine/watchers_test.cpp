@@ -20,6 +20,9 @@ struct Scribe final : RunWatcher {
     text += name + " worst case " + std::to_string(t) + " " + std::to_string(part) + " " + std::to_string(margin) +
             " " + std::to_string(value) + "\n";
   }
+  void on_mechanism(Tick t, const std::string& id, const std::string& part, const std::string& words) override {
+    text += name + " mechanism " + std::to_string(t) + " " + id + " " + part + " " + words + "\n";
+  }
   void note(const std::string& what, Tick t, const double* state, Evaluator& system) {
     text += name + " " + what + " " + std::to_string(t) + " " + std::to_string(*state) + "\n";
     seen = &system;
@@ -42,11 +45,13 @@ TEST_CASE("watchers: all hear everything, in the order given") {
   both.on_sample(2, &state, system);
   both.on_happening({3, 0, nullptr, nullptr, "fall"}, &state, system);
   both.on_worst_case(4, 5, 6, 0.25);
+  both.on_mechanism(7, "inrush", "switch", "it dips");
   CHECK(text ==
         "one step 1 0.500000\ntwo step 1 0.500000\n"
         "one sample 2 0.500000\ntwo sample 2 0.500000\n"
         "one happening fall 3 0.500000\ntwo happening fall 3 0.500000\n"
-        "one worst case 4 5 6 0.250000\ntwo worst case 4 5 6 0.250000\n");
+        "one worst case 4 5 6 0.250000\ntwo worst case 4 5 6 0.250000\n"
+        "one mechanism 7 inrush switch it dips\ntwo mechanism 7 inrush switch it dips\n");
   CHECK(one.seen == &system);
   CHECK(two.seen == &system);
 }

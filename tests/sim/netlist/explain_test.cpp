@@ -6,6 +6,7 @@
 
 #include "models/catalogue.hpp"
 #include "models/policy.hpp"
+#include "sim/mechanisms/mechanisms.hpp"
 #include "sim/netlist/requirements.hpp"
 #include "sim/netlist/timed_fault.hpp"
 #include "sim/text.hpp"
@@ -110,6 +111,11 @@ TEST_CASE("the sections policy and require") {
   CHECK(has(require, "  longest_gap  at_most: 25 h\n"));
   CHECK(has(joined(require), "where the policy sleeps longer than a day, its longest interval and one hour"));
   CHECK(has(require, "  needs_human  at_most: 0\n"));
+}
+
+TEST_CASE("mechanisms: every id with what it is and what removes it") {
+  const std::string text = joined(explain("mechanisms"));
+  for (const Mechanism& m : mechanisms()) CHECK(has(text, m.id + " " + m.what + " removed by: " + m.removal));
 }
 
 TEST_CASE("a part class shows its values with the comments beside them") {

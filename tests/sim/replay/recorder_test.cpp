@@ -39,3 +39,14 @@ TEST_CASE("the trace has a row every ten minutes and at every event, each comple
   CHECK(rows >= 288);
   CHECK(rows <= 288 + happened);
 }
+
+TEST_CASE("a mechanism has a row in the event list") {
+  const test::Scratch scratch;
+  const test::Replayed b("scenarios/peat-bog-harvest.yaml", {2025, 2, 1}, {2025, 2, 1});
+  Recorder recorder(b.diagram, b.weather, scratch.path("trace.csv"), scratch.path("events.csv"));
+  recorder.on_mechanism(b.weather.begin(), "weak-light", "charger", "asleep, all day");
+  recorder.finish();
+  CHECK(scratch.read("events.csv") ==
+        "time [UTC],round,part,event,meaning\n"
+        "2025-02-01T00:00:00.000000000Z,0,charger,mechanism weak-light,\"asleep, all day\"\n");
+}

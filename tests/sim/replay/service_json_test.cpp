@@ -72,10 +72,12 @@ TEST_CASE("brown-outs JSON: counts, causes, chains and both numbers of a sunny d
   s.brownouts = {brownout(march_1 + 2 * hour + 34'000, march_1 + 5 * hour, Outcome::recovered, true, "boost"),
                  brownout(march_1 + 30 * hour, march_1 + 99 * hour, Outcome::needs_human, true, "boost"),
                  brownout(march_1 + 100 * hour, march_1 + 120 * hour, Outcome::undecided, false, "guard")};
+  for (std::size_t i : {0, 1, 2}) s.brownouts[i].cause_id = i < 2 ? "lockout-hiccup" : "protector-trip";
   const Weather weather = test::march(5);
   const Json j = brownouts_json(s, SunnyDays(weather), dark_days(), 4, {2025, 3, 1}, {2025, 3, 5});
   CHECK(j.at("count") == 3);
   CHECK(j.at("by_cause") == Json::parse(R"({"boost: lockout": 2, "guard: lockout": 1})"));
+  CHECK(j.at("by_cause_id") == Json::parse(R"({"lockout-hiccup": 2, "protector-trip": 1})"));
   CHECK(j.at("recovered") == 1);
   CHECK(j.at("needs_human") == 1);
   CHECK(j.at("undecided") == 1);
@@ -86,7 +88,7 @@ TEST_CASE("brown-outs JSON: counts, causes, chains and both numbers of a sunny d
   const Json& events = j.at("events");
   REQUIRE(events.size() == 3);
   CHECK(events[0] == Json::parse(R"({"time": "2025-03-01T02:00:00.000034000Z", "cause": "boost: lockout",
-      "chain": [{"time": "2025-03-01T02:00:00.000033999Z", "part": "boost", "event": "lockout"},
+      "cause_id": "lockout-hiccup", "chain": [{"time": "2025-03-01T02:00:00.000033999Z", "part": "boost", "event": "lockout"},
                 {"time": "2025-03-01T02:00:00.000034000Z", "part": "logger", "event": "brown-out"}],
       "attempts": 2, "outcome": "recovered", "recovered": "2025-03-01T05:00:00.000Z",
       "recovery_s": 10799.999966, "needs_human_since": null, "sunny_days": 0, "sunny_days_refused_by": {}})"));

@@ -87,6 +87,16 @@ TEST_CASE("reset loops stand with the brown-outs: what was stepped over, and wha
   CHECK(brownouts_section(s, east).code.empty());
 }
 
+TEST_CASE("mechanisms: a line each, and the id beside a brown-out's cause") {
+  Facts s = test::season_summary();
+  CHECK(mechanisms_section(s).code.empty());
+  s["mechanisms"] = {{{"id", "reset-loop"}, {"count", 2}, {"counts", "loop"}, {"text", "logger started 3 < 4 times"}}};
+  CHECK(holds(mechanisms_section(s), "<li>reset-loop, 2 loops: logger started 3 &lt; 4 times</li>"));
+  CHECK_FALSE(holds(brownouts_section(s, east), "<small>protector-trip</small>"));
+  s["brownouts"]["events"][0]["cause_id"] = "protector-trip";
+  CHECK(holds(brownouts_section(s, east), "<small>protector-trip</small>"));
+}
+
 TEST_CASE("margins: thinnest first, without those never in force") {
   const Html html = margins_section(test::season_summary(), east);
   const auto at = [&](const char* name) { return html.code.find(name); };

@@ -1,0 +1,36 @@
+// The detectors of mechanisms by theme; MechanismLog puts them together.
+#pragma once
+
+#include <memory>
+
+#include "sim/mechanisms/detector.hpp"
+#include "sim/weather/weather.hpp"
+
+namespace overwinter {
+
+/// Converters that cut or reach their limit: constant-power-collapse, converter-limit, lockout-hiccup. What decides is
+/// the physics at that moment, see converter.cpp.
+std::unique_ptr<Detector> detect_converters(const Instrument&, MechanismBook&);
+
+/// Protectors that open, and how they close again: protector-trip.
+std::unique_ptr<Detector> detect_trips(const Instrument&, MechanismBook&);
+
+/// The rail and the controller on it between on and off: pass-through, half-awake.
+std::unique_ptr<Detector> detect_half_states(const Instrument&, MechanismBook&);
+
+/// The clock and the switch that it drives: flag-not-cleared, clock-backup-lost, gate-undriven.
+std::unique_ptr<Detector> detect_wake_chain(const Instrument&, MechanismBook&);
+
+/// Starts in vain: reset-loop.
+std::unique_ptr<Detector> detect_loops(const Instrument&, MechanismBook&);
+
+/// What keeps the sun's light from the cell: charger-deadlock, cold-charge-block, weak-light.
+std::unique_ptr<Detector> detect_refused_charge(const Instrument&, MechanismBook&, Tick begin);
+
+/// panel-below-rating.
+std::unique_ptr<Detector> detect_panels(const Instrument&, MechanismBook&, const Weather&);
+
+/// What is taken while the instrument sleeps: leakage-budget, converter-always-on.
+std::unique_ptr<Detector> detect_floor(const Instrument&, MechanismBook&, Tick begin);
+
+}  // namespace overwinter
