@@ -224,6 +224,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                  {"chord_steps", simulator.solves().chords},
                  {"solver_fallbacks", simulator.solves().fallbacks},
                  {"pivot_fallbacks", simulator.solves().searched}};
+  s["overrides"] = scenario_.overrides;
   s["inputs_sha256"] = inputs;
   return s;
 }

@@ -141,6 +141,7 @@ Html overview(const Facts& s) {
                      figure_of(member(site, "longitude_deg")), figure_of(member(site, "elevation_m"), "m")));
   }
   if (weather.is_object()) fact("Weather", text_of(member(weather, "source")));
+  for (const std::string& o : overrides_of(s)) fact("In place of the scenario's", o);
   const std::size_t findings = findings_of(s).size();
   Html html = rows.code.empty() ? Html{} : Html{element("dl", rows, "class=\"facts\"").code + "\n"};
   if (findings > 0) {

@@ -62,6 +62,16 @@ std::vector<std::string> findings_of(const Facts& summary) {
   return sentences;
 }
 
+std::vector<std::string> overrides_of(const Facts& summary) {
+  std::vector<std::string> sentences;
+  for (const Facts& o : member(summary, "overrides")) {
+    const std::string was = text_of(member(o, "was"));
+    sentences.push_back(text_of(member(o, "path")) + " is " + text_of(member(o, "value")) +
+                        (was.empty() ? ", which the file does not say" : ", not " + was));
+  }
+  return sentences;
+}
+
 const char* const restart_in_vain =
     "A restart in vain is one turn of a reset loop: power comes back, and a part cuts it or browns out before a wake "
     "is "

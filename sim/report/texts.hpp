@@ -22,6 +22,9 @@ std::vector<std::string> gathered(const std::vector<std::string>& notes);
 /// The findings of a summary, each as one sentence with its suggestion.
 std::vector<std::string> findings_of(const Facts& summary);
 
+/// What was given in place of the scenario's values, each as one sentence: "cell.capacity is 4 Ah, not 3000 mAh".
+std::vector<std::string> overrides_of(const Facts& summary);
+
 /// What a restart in vain is, and how it is counted.
 extern const char* const restart_in_vain;
 

@@ -71,7 +71,7 @@ overwinter run: the scenario file is missing
 )");
   CHECK(answer("check a.yaml b.yaml") == R"(
 overwinter check: 'b.yaml' is one argument too many
-  try: overwinter check FILE
+  try: overwinter check FILE; a value with a blank needs quotes
 )");
   CHECK(answer("run a.yaml --every 10 min") == R"(
 overwinter run: 'min' is one argument too many

@@ -36,7 +36,7 @@ constexpr int exit_incomplete = 3;
 
 /// The texts of the options of `run`.
 struct RunTexts {
-  std::vector<std::string> weather;
+  std::vector<std::string> weather, set;
   std::string every = "10 min", tolerance, stepper, solver, seeds, years, jobs, out;
 };
 
@@ -78,8 +78,24 @@ void require_value(const CLI::Option& option, const std::string& text, const std
   if (option.count() > 0 && text.empty()) throw option_fault(option.get_name(), "the value is empty", suggestion);
 }
 
-void check(const std::string& file, bool json) {
-  const Scenario scenario = read_scenario(file);
+/// The scenario, with what --set gives in place of its values.
+Scenario read(const std::string& file, const std::vector<std::string>& set) {
+  std::vector<Override> overrides;
+  for (const std::string& text : set) overrides.push_back(parse_override(text));
+  return read_scenario(file, overrides);
+}
+
+void add_set(CLI::App& command, std::vector<std::string>& set) {
+  command
+      .add_option("--set", set,
+                  "a value in place of the scenario's: PART.KEY=VALUE or SECTION.KEY=VALUE, written as in the file; as "
+                  "often as wanted")
+      ->type_name("PATH=VALUE")
+      ->allow_extra_args(false);
+}
+
+void check(const std::string& file, const std::vector<std::string>& set, bool json) {
+  const Scenario scenario = read(file, set);
   const Weather weather = weather_of(scenario, std::nullopt);
   std::vector<std::string> assumptions;
   for (const ScenarioPart& part : scenario.parts) {
@@ -96,12 +112,14 @@ void check(const std::string& file, bool json) {
                                            {"findings", findings},
                                            {"assumptions", assumptions},
                                            {"weather", weather_json(weather)},
-                                           {"warnings", weather.warnings()}};
+                                           {"warnings", weather.warnings()},
+                                           {"overrides", scenario.overrides}};
     fmt::print("{}\n", report.dump(2));
     return;
   }
   fmt::print("{}: no faults; parts: {}, nets: {}, lines: {}; {} to {}\n", file, scenario.parts.size(),
              scenario.nets.size(), scenario.lines.size(), iso(scenario.from), iso(scenario.to));
+  fmt::print("{}", overrides_text({{"overrides", scenario.overrides}}));
   fmt::print("{}", weather_text(weather_json(weather)));
   for (const DesignFinding& f : findings) fmt::print("{}", note("Warning", sentence(f)));
   for (const std::string& a : assumptions) fmt::print("{}", note("Assumed", a));
@@ -178,7 +196,7 @@ int run(const std::string& file, const RunTexts& texts, RunOptions options, bool
   axes.weather = texts.weather;
   axes.seeds = numbers("--seeds", texts.seeds, 0, last_seed);
   axes.years = numbers("--years", texts.years, first_year, last_year);
-  const Scenario scenario = read_scenario(file);
+  const Scenario scenario = read(file, texts.set);
   const std::vector<Member> members = members_of(scenario, axes);
   if (members.size() == 1) {
     ReplayOptions one;
@@ -199,8 +217,10 @@ std::string given_options(const CLI::App& command, const std::vector<std::string
   for (const std::string& name : names) {
     const CLI::Option* option = command.get_option(name);
     if (option->count() == 0) continue;
-    text += " " + name;
-    if (option->get_items_expected_max() > 0) text += " " + in_shell(option->results().front());
+    if (option->get_items_expected_max() == 0) text += " " + name;
+    if (option->get_items_expected_max() > 0) {
+      for (const std::string& value : option->results()) text += " " + name + " " + in_shell(value);
+    }
   }
   return text;
 }
@@ -221,6 +241,7 @@ int main(int argc, char** argv) {
       "  overwinter check scenarios/peat-bog.yaml\n"
       "  overwinter run scenarios/peat-bog.yaml\n"
       "  overwinter run scenarios/peat-bog.yaml --weather station.epw --out out/elsewhere\n"
+      "  overwinter run scenarios/peat-bog.yaml --set 'cell.capacity=6 Ah' --set 'policy.every=4 h'\n"
       "  overwinter run scenarios/peat-bog.yaml --weather stations/*.epw       one member for each file, side by side\n"
       "  overwinter run scenarios/snow-stake.yaml --seeds 1..50                one for each seed of synthetic weather\n"
       "  overwinter run mast.yaml --years 2005..2014 --jobs 4                  one for each year of a CSV record\n"
@@ -244,6 +265,8 @@ int main(int argc, char** argv) {
   const CLI::Option* check_file = check_command->add_option("FILE", file, "scenario file")->required();
   check_command->add_flag("--json", json, "machine-readable result on standard output")->disable_flag_override();
 
+  add_set(*check_command, texts.set);
+
   CLI::App* run_command = app.add_subcommand("run", "Replay the weather through the netlist and write the results");
   const CLI::Option* run_file = run_command->add_option("FILE", file, "scenario file")->required();
   const CLI::Option* out =
@@ -260,6 +283,7 @@ int main(int argc, char** argv) {
               "of the scenario. Of several, each is a member of an ensemble")
           ->type_name("FILE")
           ->expected(1, -1);
+  add_set(*run_command, texts.set);
   const CLI::Option* seeds =
       run_command
           ->add_option("--seeds", texts.seeds,
@@ -322,10 +346,11 @@ int main(int argc, char** argv) {
     require_value(*years, texts.years, "--years 2005..2014");
     require_value(*jobs_option, texts.jobs, "--jobs 2");
     require_text(*explained, "model or part class", topic, "`overwinter explain` without a name lists them");
-    if (*check_command) check(file, json);
+    if (*check_command) check(file, texts.set, json);
     if (*run_command)
-      code = run(file, texts, options, json,
-                 given_options(*run_command, {"--every", "--tolerance", "--stepper", "--solver", "--every-start"}));
+      code = run(
+          file, texts, options, json,
+          given_options(*run_command, {"--set", "--every", "--tolerance", "--stepper", "--solver", "--every-start"}));
     if (*explain_command) fmt::print("{}", explain(topic));
     if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));
     require_printed();

@@ -197,6 +197,12 @@ std::string service_text(const Json& s) {
 
 }  // namespace
 
+std::string overrides_text(const nlohmann::ordered_json& summary) {
+  std::string text;
+  for (const std::string& o : overrides_of(summary)) text += note("Set", plain(o));
+  return text;
+}
+
 std::string weather_text(const nlohmann::ordered_json& w) {
   const auto day = [&](const char* key) {
     return fmt::format("{} on {}", fixed_text(value(w.at(key), "kWh_m2"), 2), w.at(key).at("date").get<std::string>());
@@ -218,6 +224,7 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
                                  span.at("from").get<std::string>(), span.at("to").get<std::string>(),
                                  span.at("days").get<int>(), plain(weather.at("source").get<std::string>()),
                                  std::isnan(annual) ? "" : fmt::format(", {:.0f} kWh/m2 a year", annual));
+  if (const std::string set = overrides_text(s); !set.empty()) text += set + "\n";
   text += verdict_text(s);
   for (const std::string& f : findings_of(s)) text += note("Warning", f);
   if (!s.at("findings").empty()) text += "\n";
