@@ -212,6 +212,7 @@ struct Stress {
 struct Margin {
   std::string name, meaning;
   std::function<double(const Model&, const View&)> value;
+  std::function<double(const Model&)> threshold;  ///< V: what the margin is counted from
 };
 
 /// An equation as printed by `explain`; the number stands at the code line that uses it.
@@ -500,8 +501,10 @@ class TableBuilder {
            return arrange(static_cast<const M&>(m), v, memory);
          }});
   }
-  void margin(std::string name, std::string meaning, double (*value)(const M&, const View&)) {
-    t_.margins.push_back({std::move(name), std::move(meaning), erase(value)});
+  void margin(std::string name, std::string meaning, double (*threshold)(const M&),
+              double (*value)(const M&, const View&)) {
+    t_.margins.push_back({std::move(name), std::move(meaning), erase(value),
+                          [threshold](const Model& m) { return threshold(static_cast<const M&>(m)); }});
   }
   void asks_policy(std::shared_ptr<const Policy> P::*member) {
     t_.set_policy = [member](void* p, std::shared_ptr<const Policy> policy) {

@@ -25,8 +25,7 @@ class Overrider {
  public:
   Overrider(Document& document, const Override& wanted, Faults& faults)
       : d_(document),
-        given_(std::make_shared<GivenText>(
-            GivenText{option + " " + wanted.path, wanted.path + "=" + wanted.value})),
+        given_(std::make_shared<GivenText>(GivenText{option + " " + wanted.path, wanted.path + "=" + wanted.value})),
         path_(wanted.path),
         value_(wanted.value),
         faults_(faults) {}
@@ -62,7 +61,8 @@ class Overrider {
     std::vector<Step> steps;
     for (std::size_t i = 0; i <= path_.size();) {
       const bool row = i < path_.size() && path_[i] == '[';
-      const std::size_t begin = row ? i + 1 : i, end = std::min(path_.find_first_of(row ? "]" : ".[", begin), path_.size());
+      const std::size_t begin = row ? i + 1 : i,
+                        end = std::min(path_.find_first_of(row ? "]" : ".[", begin), path_.size());
       const Step step{path_.substr(begin, end - begin), characters(path_.substr(0, begin)) + 1, row};
       const bool open = row && end == path_.size();
       if (trimmed(step.text).empty() || open || (row && steps.empty())) {

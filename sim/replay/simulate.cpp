@@ -37,11 +37,12 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   SummaryWriter summary(scenario, diagram, weather, extremes);
   const SunnyDays sky(weather);
   Service service(diagram, weather.begin(), weather.end(), sky, scenario.sunny_days);
+  StoryLog stories(scenario, diagram, service, weather.begin());
   MarginLog margins(diagram);
   HiccupLog hiccups(diagram);
   RefusedLight refused(diagram, weather.begin());
   Progress progress(options, weather);
-  std::vector<RunWatcher*> all = {&extremes, &service, &margins, &hiccups, &refused};
+  std::vector<RunWatcher*> all = {&extremes, &service, &stories, &margins, &hiccups, &refused};
   all.insert(all.end(), others.begin(), others.end());
   all.push_back(&progress);
   Watchers watchers(std::move(all));
@@ -63,8 +64,9 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   RunResult result;
   const ServiceRecord record = service.finish();
   if (wakes(diagram)) result.service = record;
-  result.summary =
-      summary.finish(context, simulator, result.service ? &*result.service : nullptr, sky, refused, margins, hiccups);
+  result.stories = stories.finish(record, sky, scenario.from);
+  result.summary = summary.finish(context, simulator, result.service ? &*result.service : nullptr, result.stories, sky,
+                                  refused, margins, hiccups);
   if (const auto verdict = result.summary.find("verdict"); verdict != result.summary.end()) {
     const auto& survives = verdict->at("survives");
     result.survives = survives.is_null() ? Held::undecided : survives.get<bool>() ? Held::yes : Held::no;

@@ -9,6 +9,7 @@
 
 #include "sim/netlist/review/review.hpp"
 #include "sim/replay/service_json.hpp"
+#include "sim/report/story_text.hpp"
 #include "sim/sha256.hpp"
 
 namespace overwinter {
@@ -105,8 +106,9 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
 }
 
 nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator, const ServiceRecord* service,
-                                             const SunnyDays& sky, const RefusedLight& refused,
-                                             const MarginLog& margins, const HiccupLog& hiccups) {
+                                             const std::vector<Story>& stories, const SunnyDays& sky,
+                                             const RefusedLight& refused, const MarginLog& margins,
+                                             const HiccupLog& hiccups) {
   Evaluator& system = simulator.at(c);
   const DiagramPart& cell = diagram_.parts()[cell_];
   const auto ah = [](double coulomb) { return number(coulomb / 3600); };
@@ -188,6 +190,10 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   if (service) {
     s["service"] = service_json(*service, weather_.end() - weather_.begin());
     s["brownouts"] = brownouts_json(*service, sky, refused, scenario_.sunny_days, scenario_.from, scenario_.to);
+    for (std::size_t b = 0; b < service->brownouts.size(); ++b) {
+      Json& episode = s["brownouts"]["events"][b];
+      episode["story"] = story_json(stories[b], service->brownouts[b], episode, weather_.begin());
+    }
   }
   s["stepped_over"] = stepped_over_json(hiccups);
   s["margins"] = margins_json(margins);

@@ -10,6 +10,7 @@
 #include "sim/service/margins.hpp"
 #include "sim/service/refused_light.hpp"
 #include "sim/service/service.hpp"
+#include "sim/service/story.hpp"
 
 namespace overwinter {
 
@@ -28,8 +29,8 @@ class SummaryWriter {
   SummaryWriter(const Scenario&, const Diagram&, const Weather&, ExtremesLog&);
   void begin(const Context&, Evaluator&);
   /// `service` is null for a scenario in which nothing wakes.
-  nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const SunnyDays&,
-                                const RefusedLight&, const MarginLog&, const HiccupLog&);
+  nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const std::vector<Story>&,
+                                const SunnyDays&, const RefusedLight&, const MarginLog&, const HiccupLog&);
 
  private:
   nlohmann::ordered_json energy(const Context&, double stored_change, double unbalanced) const;
