@@ -38,9 +38,9 @@ double most(const Snapshot& s) { return s.inner_voltage() * s.inner_voltage() / 
 
 std::string light_text(const LightBefore& light) {
   const std::string days = how_many(std::to_string(light.days), "day");
-  const std::string share = fmt::format("{} of the light of their months' median days, {:.2f} in place of {:.2f} kWh/m2 a day",
-                                        percent_text(light.share(), 0), light.light / joules_per_kwh,
-                                        light.median / joules_per_kwh);
+  const std::string share =
+      fmt::format("{} of the light of their months' median days, {:.2f} in place of {:.2f} kWh/m2 a day",
+                  percent_text(light.share(), 0), light.light / joules_per_kwh, light.median / joules_per_kwh);
   return light.dark ? "a dark spell of " + days + " begins: " + share
                     : "no dark spell: these " + days + " before it have " + share;
 }
@@ -49,8 +49,8 @@ std::string charge_text(const Story& story) {
   const auto a_day = [&](double coulombs) { return three(coulombs / coulombs_per_ah / story.days_since, "Ah"); };
   std::string text = "the cell is at " + percent_text(*story.charge_before);
   if (story.days_since >= 1) {
-    text += fmt::format("; from here to the brown-out {} a day go out of it and {} a day come in", a_day(story.charge_out),
-                        a_day(story.charge_in));
+    text += fmt::format("; from here to the brown-out {} a day go out of it and {} a day come in",
+                        a_day(story.charge_out), a_day(story.charge_in));
   }
   return text;
 }
@@ -64,10 +64,12 @@ std::string cell_text(const Snapshot& s) {
 }
 
 std::string drawn_text(const Snapshot& s) {
-  const std::string when = s.doing.empty() ? "" : s.in_phase ? "in phase " + s.doing + " " : "with the controller " + s.doing + " ";
+  const std::string when = s.doing.empty() ? ""
+                           : s.in_phase    ? "in phase " + s.doing + " "
+                                           : "with the controller " + s.doing + " ";
   if (s.current <= 0) return when + "nothing is drawn from it";
-  std::string text = fmt::format("{}{} are drawn from it, {} at {:.2f} V", when, three(s.drawn(), "W"), three(s.current, "A"),
-                                 s.drawn() / s.current);
+  std::string text = fmt::format("{}{} are drawn from it, {} at {:.2f} V", when, three(s.drawn(), "W"),
+                                 three(s.current, "A"), s.drawn() / s.current);
   std::vector<std::string> users;
   for (const auto& [part, watt] : s.users) {
     if (watt >= smallest_user * s.drawn()) users.push_back(part + " " + three(watt, "W"));
@@ -84,12 +86,13 @@ std::string event_text(const std::string& part, const std::string& event) {
 }
 
 std::string crossed_text(const Snapshot& s) {
-  return fmt::format("{:.2f} V left for {}, whose threshold is {:.2f} V: {}", s.crossed->reached, s.part, s.crossed->limit,
-                     s.event);
+  return fmt::format("{:.2f} V left for {}, whose threshold is {:.2f} V: {}", s.crossed->reached, s.part,
+                     s.crossed->limit, s.event);
 }
 
 std::string after_text(const Story& story, const BrownOut& b, const Facts& episode) {
-  std::string text = b.recovered ? "a wake is completed again after " + duration_text(static_cast<double>(b.end - b.begin) / ticks_per_second)
+  std::string text = b.recovered ? "a wake is completed again after " +
+                                       duration_text(static_cast<double>(b.end - b.begin) / ticks_per_second)
                                  : "no wake has been completed when the span ends";
   if (b.recovered && story.charge_back) text += ", the cell at " + percent_text(*story.charge_back);
   if (b.attempts > 0) text += "; " + how_many(std::to_string(b.attempts), "further attempt") + " came to nothing";
@@ -119,8 +122,9 @@ Facts moment_json(const Snapshot& s) {
              {"drawn_W", s.drawn()},
              {"controller", s.doing},
              {"used_W", users}};
-  j["threshold"] = s.crossed ? Facts({{"name", s.crossed->margin}, {"limit_V", s.crossed->limit}, {"reached_V", s.crossed->reached}})
-                             : Facts(nullptr);
+  j["threshold"] =
+      s.crossed ? Facts({{"name", s.crossed->margin}, {"limit_V", s.crossed->limit}, {"reached_V", s.crossed->reached}})
+                : Facts(nullptr);
   return j;
 }
 
@@ -140,7 +144,8 @@ Facts story_json(const Story& story, const BrownOut& b, const Facts& episode, Ti
   };
   if (told_first) circumstances();
   for (const ChainLink& l : b.chain) {
-    const bool here = moment && !told_first && moment->time == l.time && moment->part == l.part && moment->event == l.event;
+    const bool here =
+        moment && !told_first && moment->time == l.time && moment->part == l.part && moment->event == l.event;
     if (here) circumstances();
     link(l.time, here && moment->crossed ? crossed_text(*moment) : event_text(l.part, l.event));
   }

@@ -11,9 +11,9 @@ namespace overwinter {
 
 namespace {
 
-constexpr double at_threshold = 2e-3;    // V; a delay has run while the quantity was no further above its threshold
-constexpr double same_voltage = 1e-6;    // V; pin and quantity are the same one
-constexpr double least_current = 1e-6;   // A; below it a resistance cannot be told
+constexpr double at_threshold = 2e-3;   // V; a delay has run while the quantity was no further above its threshold
+constexpr double same_voltage = 1e-6;   // V; pin and quantity are the same one
+constexpr double least_current = 1e-6;  // A; below it a resistance cannot be told
 
 template <class Entries>
 std::size_t index_of(const Entries& entries, const std::string& name) {
@@ -207,7 +207,8 @@ Snapshot moment_of(const BrownOut& b, const std::vector<Snapshot>& around) {
     }
   }
   if (first) return *first;
-  return *std::find_if(around.begin(), around.end(), [](const Snapshot& s) { return s.part.empty() && s.event.empty(); });
+  return *std::find_if(around.begin(), around.end(),
+                       [](const Snapshot& s) { return s.part.empty() && s.event.empty(); });
 }
 
 }  // namespace

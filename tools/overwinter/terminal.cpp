@@ -182,6 +182,7 @@ std::string service_text(const Json& s) {
       text += note("", "  " + sunny);
   }
   if (count > shown_brownouts) text += fmt::format("         and {} more, see summary.json\n", count - shown_brownouts);
+  if (count > 0) text += "         `overwinter why` tells why, and what would have avoided it\n";
   text += loops_text(s.at("stepped_over"));
   const Json& thinnest = s.at("margins").at("thinnest");
   if (!thinnest.is_null()) {
@@ -299,6 +300,10 @@ void ProgressLine::draw(const std::string& before, double share, const std::stri
 
 void ProgressLine::show(Tick reached, double share) {
   if (is_due()) draw("replaying " + iso_time(reached).substr(0, 16) + "Z", share, "");
+}
+
+void ProgressLine::show(const std::string& doing, double share) {
+  if (is_due()) draw(doing, share, "");
 }
 
 void ProgressLine::show(const EnsembleProgress& p) {

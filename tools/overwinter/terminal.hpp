@@ -42,6 +42,7 @@ class ProgressLine {
   /// May be called at every step: it draws five times a second.
   void show(Tick reached, double share);
   void show(const EnsembleProgress&);
+  void show(const std::string& doing, double share);
 
  private:
   bool is_due();
