@@ -212,7 +212,7 @@ struct Stress {
 struct Margin {
   std::string name, meaning;
   std::function<double(const Model&, const View&)> value;
-  std::function<double(const Model&)> threshold;  ///< V: what the margin is counted from
+  std::function<double(const Model&)> threshold = {};  ///< V: what the margin is counted from
 };
 
 /// An equation as printed by `explain`; the number stands at the code line that uses it.

@@ -23,7 +23,7 @@ namespace overwinter {
 namespace {
 
 constexpr double larger = 10, much_larger = 100, tiny = 0.01, small = 0.1, half = 0.5;
-constexpr double lowest_protector = 2.0;       // V, see knobs.hpp
+constexpr double lowest_protector = 2.0;        // V, see knobs.hpp
 constexpr double longest_interval = 7 * 86400;  // s
 
 /// A number and its unit as the scenario has them.
@@ -44,7 +44,8 @@ class KnobList {
     each<Resistor>([&](const ScenarioPart& p, const Resistor& m) {
       if (m.parameters().resistance <= wire_at_most) factor("resistance", p, m, "resistance", tiny);
     });
-    each<PowerMonitor>([&](const ScenarioPart& p, const PowerMonitor& m) { factor("resistance", p, m, "shunt", tiny); });
+    each<PowerMonitor>(
+        [&](const ScenarioPart& p, const PowerMonitor& m) { factor("resistance", p, m, "shunt", tiny); });
     each<Protector>([&](const ScenarioPart& p, const Protector& m) { factor("resistance", p, m, "resistance", tiny); });
     each<Cell>([&](const ScenarioPart& p, const Cell& m) { cell_resistance(p, m); });
     each<Capacitor>(
@@ -82,8 +83,9 @@ class KnobList {
     if (!si || *si == 0) return;
     const std::string unit = field.unit.text;
     const double now = in_unit(*si, field.unit);
-    all_.push_back({kind, path, unit, now, now * times, step,
-                    [path, unit](double v) { return std::vector<Override>{{path, written(v, unit)}}; }});
+    all_.push_back({kind, path, unit, now, now * times, step, [path, unit](double v) {
+                      return std::vector<Override>{{path, written(v, unit)}};
+                    }});
   }
   template <class M>
   void factor(const std::string& kind, const ScenarioPart& part, const M& model, const std::string& key, double times) {
@@ -170,12 +172,16 @@ class KnobList {
     const auto named = [](const std::vector<Field>& all, const std::string& key) {
       return *std::find_if(all.begin(), all.end(), [&](const Field& f) { return f.key == key; });
     };
-    const Field every = named(named(fields, "table").columns, "every"), below = named(named(fields, "table").columns, "below");
+    const Field every = named(named(fields, "table").columns, "every"),
+                below = named(named(fields, "table").columns, "below");
     const bool table = rows.size() > 1 || rows[row].below;
     const std::string path = table ? fmt::format("policy.table[{}].", s_.policy->place(row) + 1) : "policy.";
     const double seconds = rows[row].every.si(), minute = 60;
     add("policy", path + "every", every, &rows[row], std::max(larger, longest_interval / seconds),
-        in_unit(seconds >= 60 * minute ? minute : seconds >= 10 * minute ? minute / 10 : 1, every.unit));
+        in_unit(seconds >= 60 * minute   ? minute
+                : seconds >= 10 * minute ? minute / 10
+                                         : 1,
+                every.unit));
     if (!rows[row].below) return;
     const double now = rows[row].below->si();
     const double next = row + 1 < rows.size() && rows[row + 1].below ? rows[row + 1].below->si() - 0.001 : highest_;
@@ -190,7 +196,9 @@ class KnobList {
 
 }  // namespace
 
-std::vector<Knob> knobs_of(const Scenario& scenario, const Snapshot* moment) { return KnobList(scenario, moment).all(); }
+std::vector<Knob> knobs_of(const Scenario& scenario, const Snapshot* moment) {
+  return KnobList(scenario, moment).all();
+}
 
 std::vector<Override> merged(std::vector<Override> given, const std::vector<Override>& more) {
   for (const Override& o : more) {

@@ -7,9 +7,9 @@ namespace overwinter {
 
 namespace {
 
-constexpr double enough = 0.95;          // of a change
-constexpr double least = 1e-3;           // of the quantity, the smallest change that is looked at
-constexpr double second_try = 0.3;       // of the way, where the bound does not help
+constexpr double enough = 0.95;     // of a change
+constexpr double least = 1e-3;      // of the quantity, the smallest change that is looked at
+constexpr double second_try = 0.3;  // of the way, where the bound does not help
 constexpr double fourth = 0.25;
 constexpr int valid_halvings = 12, most_rounds = 3;
 

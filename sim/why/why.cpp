@@ -84,6 +84,10 @@ Json look_for(const Task& task, const Scenario& scenario, const Weather& weather
     trials[value] = trial;
     return trial && trial->brownouts <= task.brownout;
   };
+  const auto last_of = [&](double value) {
+    const std::optional<Trial>& trial = trials.at(value);
+    return trial && trial->last ? Json(iso_time(*trial->last)) : Json(nullptr);
+  };
   Json j = {{"kind", knob.kind}, {"name", knob.name}, {"unit", knob.unit}, {"from", knob.now}};
   const std::optional<Smallest> found = smallest_change(knob.now, knob.bound, knob.step, valid, helps);
   if (found && found->value) {
@@ -97,11 +101,11 @@ Json look_for(const Task& task, const Scenario& scenario, const Weather& weather
     j["relative"] = *found->value / knob.now - 1;
     j["set"] = overrides_json(set);
     j["short_of"] = found->short_of ? Json(*found->short_of) : Json(nullptr);
+    j["brownout_short_of"] = found->short_of ? last_of(*found->short_of) : Json(nullptr);
     j["brownouts_in_span"] = in_span ? Json(in_span->brownouts) : Json(nullptr);
   } else if (found) {
-    const std::optional<Trial>& at_furthest = trials.at(found->furthest);
     j["tried"] = found->furthest;
-    j["brownout_then"] = at_furthest && at_furthest->last ? Json(iso_time(*at_furthest->last)) : Json(nullptr);
+    j["brownout_then"] = last_of(found->furthest);
   }
   j["replays"] = replays;
   return j;
@@ -133,6 +137,7 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
                     {"outcome", episode.at("outcome")},
                     {"story", episode.at("story")},
                     {"avoided_until", iso_time(until)},
+                    {"until_span_ends", until == weather.end()},
                     {"changes", Json::array()},
                     {"no_help", Json::array()}});
     const Story& story = result.stories.at(n);
@@ -157,7 +162,9 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
   pool.failed = [&](std::size_t i, const std::string& why_not) {
     throw SimulationError("looking at " + tasks[i].knob.name + ": " + why_not);
   };
-  pool.tick = [&](double) { tell("looking for changes", static_cast<double>(done) / static_cast<double>(tasks.size())); };
+  pool.tick = [&](double) {
+    tell("looking for changes", static_cast<double>(done) / static_cast<double>(tasks.size()));
+  };
   if (!tasks.empty()) {
     try {
       run_in_workers(tasks.size(), options.jobs, pool);

@@ -23,11 +23,11 @@ struct WhyOptions {
 
 /// Format 1: scenario, overrides, count, and for each told one of `brownouts`:
 ///   number, time, cause, outcome, story     as in a run's summary
-///   avoided_until       see trial.hpp
+///   avoided_until       see trial.hpp; until_span_ends: whether that is the span's end
 ///   changes             by their size relative to the present value, the smallest first: kind, name, unit, from, to,
-///                       relative, set (arguments for --set), short_of (95 % of the change, which was tried and does not
-///                       do; null where the change is the least looked at), brownouts_in_span (with it; null where that
-///                       replay could not be completed)
+///                       relative, set (arguments for --set), short_of (95 % of the change, which was tried and does
+///                       not do; null where the change is the least looked at) and when it browns out with that,
+///                       brownouts_in_span (with the change; null where that replay could not be completed)
 ///   no_help             the others: kind, name, unit, from, the furthest value that was tried, and when the brown-out
 ///                       came with it (null where that replay could not be completed); a quantity of which the reader
 ///                       lets no other value pass is left out

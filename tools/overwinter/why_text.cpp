@@ -57,7 +57,8 @@ std::string chain_text(const Json& story) {
 std::string change_lines(const Json& changes) {
   std::size_t width = 0;
   for (const Json& c : changes) width = std::max(width, text(c, "name").size());
-  std::string all = fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  brown-outs in the span\n", "change", width, "from", "to", "by");
+  std::string all =
+      fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  brown-outs in the span\n", "change", width, "from", "to", "by");
   for (const Json& c : changes) {
     const std::string unit = text(c, "unit");
     all += fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  {}{}\n", text(c, "name"), width, amount(c.at("from"), unit),
@@ -74,6 +75,7 @@ std::string smallest_text(const Json& c, const std::string& command) {
                                  amount(c.at("to"), unit), signed_percent(c.at("relative").get<double>()));
   line += c.at("short_of").is_null() ? "; no smaller change was looked at"
                                      : fmt::format("; {}, 95 % of it, does not do", amount(c.at("short_of"), unit));
+  if (const Json& when = c.at("brownout_short_of"); !when.is_null()) line += ": " + when.get<std::string>();
   std::string set;
   for (const Json& s : c.at("set")) set += " --set " + in_shell(s.get<std::string>());
   return note("Smallest", line) + "         " + command + set + "\n";
@@ -84,9 +86,11 @@ std::string one_text(const Json& b, std::size_t count, const std::string& comman
                                 text(b, "time").substr(0, 19) + "Z", plain(text(b, "cause")));
   all += chain_text(b.at("story")) + "\n";
   const Json &changes = b.at("changes"), &others = b.at("no_help");
-  const std::string until = text(b, "avoided_until");
+  const std::string until = text(b, "avoided_until") +
+                            (b.at("until_span_ends").get<bool>() ? ", the span's end" : ", when the light is back");
   if (changes.empty()) {
-    all += note("Avoided", "by no single change of those that were tried (no brown-out in its place until " + until + ")");
+    all +=
+        note("Avoided", "by no single change of those that were tried (no brown-out in its place until " + until + ")");
   } else {
     all += note("Avoided", "by each of these alone: no brown-out in its place until " + until);
     all += change_lines(changes);
@@ -118,16 +122,24 @@ std::string why_text(const Json& result, const std::string& command) {
   if (const std::string set = overrides_text(result); !set.empty()) all += set;
   all += "\n";
   if (count == 0) return all + "No brown-out in this span.\n";
-  for (const Json& b : result.at("brownouts")) all += one_text(b, count, command);
+  bool any = false;
+  for (const Json& b : result.at("brownouts")) {
+    all += one_text(b, count, command);
+    any = any || !b.at("changes").empty();
+  }
   const Json& engine = result.at("engine");
   const std::size_t told = result.at("brownouts").size();
   if (told < count) {
-    all += note("Others", how_many(std::to_string(count - told), "further brown-out") + " not told here: --brownout N, or --all");
+    all += note("Others",
+                how_many(std::to_string(count - told), "further brown-out") + " not told here: --brownout N, or --all");
   }
-  all += note("Checked", fmt::format("every value under \"to\" was replayed and holds, 95 % of its change was replayed and "
-                                     "does not: {} replays in {:.1f} s, {}",
-                                     engine.at("replays").dump(), engine.at("wall_s").get<double>(),
-                                     how_many(engine.at("jobs").dump(), "worker")));
+  const std::string work = fmt::format("{} replays in {:.1f} s, {}", engine.at("replays").dump(),
+                                       engine.at("wall_s").get<double>(), how_many(engine.at("jobs").dump(), "worker"));
+  all +=
+      note("Checked", any ? "every value under \"to\" was replayed and holds, 95 % of its change was replayed and does "
+                            "not: " +
+                                work
+                          : work);
   return all + "\n" + cautions();
 }
 

@@ -1,4 +1,4 @@
-// What people read when a value given with --set is wrong, to the letter.
+// What people read when a value given with --set, or a choice of `why`, is wrong, to the letter.
 #include <doctest/doctest.h>
 
 #include <string>
@@ -114,5 +114,61 @@ TEST_CASE("--set: no path, no value, twice") {
   CHECK(answer("cell.capacity=3 Ah' --set 'cell.capacity=4 Ah") == R"(
 --set cell.capacity: it is given twice
   try: keep one of the two
+)");
+}
+
+namespace {
+
+/// What `why` says; refused, with nothing on standard output.
+std::string why_answer(const std::string& arguments) {
+  const test::Scratch scratch;
+  const test::Said said = test::overwinter_says("why " + arguments, scratch);
+  CHECK(said.code == 2);
+  CHECK(said.out.empty());
+  return "\n" + said.err;
+}
+
+const std::string scenarios = std::string(OVERWINTER_SOURCE) + "/scenarios/";
+
+}  // namespace
+
+TEST_CASE("why: brown-outs that are not there") {
+  const std::string a_day = scenarios + "outcomes/flag-never-cleared.yaml --set span.to=2024-12-01";
+  CHECK(why_answer(a_day + " --brownout 4") == R"(
+--brownout 4: the run has 1 brown-out, counted from 1
+  try: --brownout 1
+)");
+  CHECK(why_answer(scenarios + "outcomes/survives.yaml --set span.to=2025-03-01 --brownout 1") == R"(
+--brownout 1: the run has no brown-out
+  try: `overwinter run` tells how it ends
+)");
+  CHECK(why_answer(a_day + " --brownout 0") == R"(
+--brownout '0': brown-outs are counted from 1
+  try: --brownout 1
+)");
+  CHECK(why_answer(a_day + " --brownout 1 --all") == R"(
+--brownout 1: --all tells all of them already
+  try: one of the two
+)");
+  CHECK(why_answer(a_day + " --brownout") == R"(
+overwinter why: --brownout needs a value
+  try: --brownout N
+)");
+}
+
+TEST_CASE("why: one run at a time, and its own options") {
+  CHECK(why_answer(scenarios + "snow-stake.yaml --seeds 1..3") == R"(
+overwinter why: these are 3 runs, and it tells of one
+  try: one weather file, one seed, one year
+)");
+  CHECK(why_answer("a.yaml --out x") == R"(
+overwinter why: there is no option '--out'
+  try: overwinter run, which has it
+)");
+  CHECK(why_answer(peat_bog + " --set cel.capacity=1") == R"(
+--set cel.capacity: the scenario has neither a part nor a section 'cel'
+    cel.capacity=1
+    ^^^
+  try: cell
 )");
 }
