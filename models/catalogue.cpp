@@ -5,11 +5,13 @@
 #include "models/converters/boost.hpp"
 #include "models/converters/linear_charger.hpp"
 #include "models/loads/load.hpp"
+#include "models/paths/open_drain_stage.hpp"
 #include "models/paths/p_switch.hpp"
 #include "models/paths/power_monitor.hpp"
 #include "models/paths/protector.hpp"
 #include "models/paths/resistor.hpp"
 #include "models/paths/schottky.hpp"
+#include "models/paths/signal_line.hpp"
 #include "models/sources/panel.hpp"
 #include "models/storage/capacitor.hpp"
 #include "models/storage/cell.hpp"
@@ -18,10 +20,10 @@ namespace overwinter {
 
 const std::vector<const ModelTable*>& catalogue() {
   static const std::vector<const ModelTable*> all = {
-      &Boost::describe(),      &Capacitor::describe(),     &Cell::describe(),      &Clock::describe(),
-      &Controller::describe(), &LinearCharger::describe(), &Load::describe(),      &PSwitch::describe(),
-      &Panel::describe(),      &PowerMonitor::describe(),  &Protector::describe(), &Resistor::describe(),
-      &Schottky::describe(),
+      &Boost::describe(),      &Capacitor::describe(),     &Cell::describe(),         &Clock::describe(),
+      &Controller::describe(), &LinearCharger::describe(), &Load::describe(),         &OpenDrainStage::describe(),
+      &PSwitch::describe(),    &Panel::describe(),         &PowerMonitor::describe(), &Protector::describe(),
+      &Resistor::describe(),   &Schottky::describe(),      &SignalLine::describe(),
   };
   return all;
 }

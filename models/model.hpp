@@ -40,6 +40,7 @@ struct View {
   const double* drive = nullptr;         ///< what Model::drive derived from the interval's weather
   const double* held = nullptr;          ///< what Model::hold derived from all of the above but z
   const double* line = nullptr;  ///< line inputs, each as wide as its kind; not a number where none is connected
+  bool transient = false;        ///< the fast stores are integrated instead of being taken for settled
 };
 
 /// What an event's reset may write: its own part only.
@@ -73,7 +74,12 @@ class Model {
   /// A plausible z for a cold start of the network solve; called only when there is no earlier solution.
   virtual void guess(const View&, double* /*z*/) const {}
 
-  /// Time derivative of each slow state, at a solved network.
+  /// View::transient begins to hold, and ceases to: sets the part's fast states to what the settled network says, and
+  /// takes them back. The view is that of the time before.
+  virtual void enter_transient(const View&, Writable&) const {}
+  virtual void leave_transient(const View&, Writable&) const {}
+
+  /// Time derivative of each state, at a solved network.
   virtual void rates(const View&, double* /*dxdt*/) const {}
   /// The linear decay rate (1/s, >= 0) that each state's own equation contains in closed form: dx/dt = -rate x + N.
   /// An exponential stepper solves that part exactly; the network's answer to the state belongs to N. Zero where the

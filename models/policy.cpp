@@ -10,7 +10,9 @@ namespace overwinter {
 namespace {
 
 FieldBuilder sleeping(FieldBuilder field) {
-  return field.at_least(1).at_most(366 * 86400.0).meaning("from the setting of the alarm to the alarm, whole seconds");
+  return field.at_least(1)
+      .at_most(366 * 86400.0)
+      .meaning("from the setting of the alarm, or from counts_from of the controller, to the alarm; whole seconds");
 }
 
 const std::vector<Field>& row_fields() {

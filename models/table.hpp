@@ -100,13 +100,14 @@ struct Pin {
   PinRole role = PinRole::power;
 };
 
-/// A slow state: always integrated.
+/// A state. A slow one is always integrated, a fast one only matters while View::transient holds.
 struct State {
   std::string name;
   Unit unit;
   double scale;  ///< SI; the error tolerance of the integration is relative to it
   std::string meaning;
   bool follows = false;  ///< settles within a wake to what the network makes of it, and keeps no trend over many
+  bool fast = false;     ///< may settle in microseconds in a transient, where it is integrated implicitly
 };
 
 /// An internal unknown of the network solve, with its own residual equation.
@@ -139,6 +140,7 @@ struct LineInput {
   std::string name;
   LineKind kind;
   std::string meaning;
+  bool needed = false;  ///< without a line the part means nothing
 };
 
 /// Something worth tracing. SI.
@@ -173,7 +175,7 @@ struct Flow {
 /// What an event means for the service of the instrument (sim/service) beyond its own part.
 enum class EventRole {
   none,
-  alarm_lost,      ///< the clock has lost its alarm: nothing will wake the instrument
+  alarm_lost,      ///< the clock's alarm is lost, or was past when set: nothing wakes the instrument in time
   alarm_due,       ///< the clock's alarm came due: the instrument should wake
   power_came,      ///< the controller's supply rose from nothing
   wake_begins,     ///< the controller's supply became valid and it starts
@@ -242,6 +244,9 @@ struct ModelTable {
   std::vector<Event> events;
   std::vector<Stress> stresses;
   std::vector<Margin> margins;
+  /// Of a store that has just been switched on: the charge (C) that its net has still to give it. Empty for other
+  /// parts.
+  std::function<double(const Model&, const View&)> missing_charge;
   int drives = 0;    ///< numbers the part derives from the weather of an interval
   int holds = 0;     ///< numbers of Model::hold
   int memories = 0;  ///< integers of discrete memory
@@ -447,11 +452,14 @@ class TableBuilder {
   void following_state(std::string name, Unit unit, double scale, std::string meaning) {
     t_.states.push_back({std::move(name), std::move(unit), scale, std::move(meaning), true});
   }
+  void fast_state(std::string name, Unit unit, double scale, std::string meaning) {
+    t_.states.push_back({std::move(name), std::move(unit), scale, std::move(meaning), true, true});
+  }
   void unknown(std::string name, Unit unit, std::string meaning) {
     t_.unknowns.push_back({std::move(name), std::move(unit), std::move(meaning)});
   }
-  void line_input(std::string name, LineKind kind, std::string meaning) {
-    t_.line_inputs.push_back({std::move(name), kind, std::move(meaning)});
+  void line_input(std::string name, LineKind kind, std::string meaning, bool needed = false) {
+    t_.line_inputs.push_back({std::move(name), kind, std::move(meaning), needed});
   }
   /// `write` is (model, view) -> double, or (model, view, double* numbers) for a line of several numbers.
   template <class Write>
@@ -506,6 +514,7 @@ class TableBuilder {
     t_.margins.push_back({std::move(name), std::move(meaning), erase(value),
                           [threshold](const Model& m) { return threshold(static_cast<const M&>(m)); }});
   }
+  void missing_charge(double (*value)(const M&, const View&)) { t_.missing_charge = erase(value); }
   void asks_policy(std::shared_ptr<const Policy> P::*member) {
     t_.set_policy = [member](void* p, std::shared_ptr<const Policy> policy) {
       static_cast<P*>(p)->*member = std::move(policy);

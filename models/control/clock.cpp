@@ -1,10 +1,14 @@
 #include "models/control/clock.hpp"
 
+#include <algorithm>
 #include <cmath>
-
-#include "models/bus.hpp"
+#include <limits>
 
 namespace overwinter {
+
+namespace {
+constexpr double for_ever = std::numeric_limits<std::int32_t>::max();  // s, 68 years
+}
 
 const ModelTable& Clock::describe() {
   static const ModelTable table = [] {
@@ -69,6 +73,14 @@ const ModelTable& Clock::describe() {
         .at_most(366 * 86400.0)
         .meaning("from the start of the span to the first alarm")
         .source("at once, but after the events of the start itself: class assumption");
+    t.choice("alarm_match", &P::alarm_match, {"year", "date", "weekday", "hours", "minutes", "seconds"})
+        .meaning(
+            "highest register of the alarm that is compared, with all below it: seconds (matches once a minute), "
+            "minutes "
+            "(minutes and seconds, once an hour), hours (and below, once a day), weekday (day of the week and time of "
+            "day, once a week), date (day of the month and time of day, once a month), year (everything, so that an "
+            "alarm in the past never comes)")
+        .source("the alarm comes as it was meant: class assumption; most clocks have registers up to date");
     t.scalar("interrupt_resistance", &P::interrupt_resistance, "ohm")
         .above(0)
         .at_most(1e5)
@@ -89,6 +101,10 @@ const ModelTable& Clock::describe() {
              {"clear", "set"});
     t.output("backup_charge", unit_of<Charge>("mAh"), "charge left in the coin cell",
              [](const C&, const View& v) { return v.x[backup]; });
+    t.output(
+        "alarm_shift", unit_of<Duration>("h"),
+        "by how much the alarm last written comes later than it was meant, less than 0: sooner; 68 years for never",
+        [](const C&, const View& v) { return double(v.memory[late_by]) - v.memory[early_by]; });
     t.flow("consumption", FlowKind::lost, "supply voltage times own consumption");
     t.flow("interrupt", FlowKind::lost, "in the interrupt output");
     t.flow("backup", FlowKind::lost, "taken from the coin cell, self-discharge included");
@@ -113,10 +129,20 @@ const ModelTable& Clock::describe() {
            const Bus bus = Bus::from(v.line);
            w.memory[seen_writes] = static_cast<std::int32_t>(bus.writes);
            if (v.memory[stopped]) return;
-           w.alarm[0] = m.alarm_after(bus.interval, v, w.now.utc);
+           m.set_alarm(bus, v, w);
            if (bus.clears_flag != 0) w.memory[flag] = 0;
          })
         .routine();
+    t.event(
+         "alarm already past",
+         "the alarm was past when the controller set it: it comes when its registers match again, or never",
+         [](const C&, const View& v) { return v.memory[news] == past ? 1.0 : -1.0; },
+         [](const C&, const View&, Writable& w) { w.memory[news] = nothing; })
+        .role(EventRole::alarm_lost);
+    t.event(
+        "alarm before its time", "the alarm is further ahead than the compared registers tell apart: it comes sooner",
+        [](const C&, const View& v) { return v.memory[news] == early ? 1.0 : -1.0; },
+        [](const C&, const View&, Writable& w) { w.memory[news] = nothing; });
     t.event(
         "coin cell empty", "the backup coin cell has nothing left",
         [](const C& m, const View& v) { return m.p_.backup_capacity && !v.memory[backup_empty] ? -v.x[backup] : -1.0; },
@@ -130,6 +156,7 @@ const ModelTable& Clock::describe() {
          [](const C&, const View&, Writable& w) {
            w.memory[stopped] = 1;
            w.memory[flag] = 0;
+           w.memory[news] = nothing;
            w.alarm[0] = never;
          })
         .role(EventRole::alarm_lost);
@@ -156,12 +183,25 @@ Tick Clock::alarm_after(double seconds, const View& view, Tick now) const {
          static_cast<Tick>(std::llround(seconds * ticks_per_second / (1 + deviation(Temperature{view.drive[0]}))));
 }
 
+void Clock::set_alarm(const Bus& bus, const View& view, Writable& w) const {
+  const double ahead = bus.interval - bus.elapsed * (1 + deviation(Temperature{view.drive[0]}));
+  const std::optional<double> comes = first_match(p_.alarm_match, ahead, w.now);
+  w.alarm[0] = comes ? alarm_after(*comes, view, w.now.utc) : never;
+  const double late = comes ? std::round(*comes - ahead) : for_ever;
+  w.memory[late_by] = static_cast<std::int32_t>(std::clamp(late, 0.0, for_ever));
+  w.memory[early_by] = static_cast<std::int32_t>(std::clamp(-late, 0.0, for_ever));
+  w.memory[news] = ahead <= 0 ? past : late < 0 ? early : nothing;
+}
+
 void Clock::start(const Ambient& ambient, Writable& w) const {
   w.x[backup] = p_.backup_capacity ? p_.backup_charge * p_.backup_capacity->si() : 0;
   w.memory[flag] = 0;
   w.memory[seen_writes] = 0;
   w.memory[stopped] = 0;
   w.memory[backup_empty] = w.x[backup] > 0 ? 0 : 1;
+  w.memory[late_by] = 0;
+  w.memory[early_by] = 0;
+  w.memory[news] = nothing;
   const double air = ambient.air.si();
   View view;
   view.drive = &air;

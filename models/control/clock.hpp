@@ -10,13 +10,17 @@
 // What it does (common practice for calendar clocks on a register bus): the alarm comes due and sets the flag; while
 // the flag is set the interrupt pulls its line down; writing a new alarm also clears the flag unless the firmware
 // leaves it. Without supply and coin cell the clock stops, forgets flag and alarm and pulls no longer; when power
-// returns it counts again, but no alarm is set. The alarm is in whole seconds after the write.
+// returns it counts again, but no alarm is set. The alarm is in whole seconds after the write, or after an earlier
+// instant that the controller names; when it comes is a matter of the registers that are compared (alarm_match.hpp).
+// That a match comes again while the flag is set changes nothing.
 #pragma once
 
 #include <memory>
 #include <optional>
 #include <vector>
 
+#include "models/bus.hpp"
+#include "models/control/alarm_match.hpp"
 #include "models/model.hpp"
 #include "models/smooth.hpp"
 #include "models/table.hpp"
@@ -35,6 +39,7 @@ struct ClockParameters {
   PerKelvinSquared drift_curvature{0.035e-6};
   Temperature turnover = celsius(25);
   Duration first_alarm{1.0};
+  AlarmMatch alarm_match = AlarmMatch::year;
   Resistance interrupt_resistance{50.0};
   Current interrupt_leakage{0.1e-6};
 };
@@ -42,7 +47,7 @@ struct ClockParameters {
 class Clock final : public NetworkModel<Clock, 3, 0> {
  public:
   enum State { backup, state_count };
-  enum Memory { flag, seen_writes, stopped, backup_empty, memory_count };
+  enum Memory { flag, seen_writes, stopped, backup_empty, late_by, early_by, news, memory_count };
 
   explicit Clock(const ClockParameters& p) : p_(p) {}
   static std::shared_ptr<const Model> build(const ClockParameters&, std::vector<Finding>&);
@@ -71,6 +76,8 @@ class Clock final : public NetworkModel<Clock, 3, 0> {
   const ClockParameters& parameters() const { return p_; }
 
  private:
+  enum News { nothing, past, early };
+
   static constexpr double switch_over_window = 0.1;  // V
   static constexpr double leakage_voltage = 5.0;     // V, at which interrupt_leakage is given
 
@@ -85,6 +92,7 @@ class Clock final : public NetworkModel<Clock, 3, 0> {
   double interrupt_conductance(const View&) const;
   double backup_load(const View&) const;
   double backup_leakage(const View&) const;
+  void set_alarm(const Bus&, const View&, Writable&) const;
   Tick alarm_after(double seconds, const View&, Tick now) const;
 
   ClockParameters p_;

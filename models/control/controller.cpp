@@ -103,15 +103,21 @@ const ModelTable& Controller::describe() {
     t.flag("clears_flag", &P::clears_flag)
         .meaning("whether the firmware clears the clock's alarm flag when it sets the next alarm")
         .source("on: what firmware should do");
+    t.choice("counts_from", &P::counts_from, {"write", "reading", "wake"})
+        .meaning(
+            "the instant from which the policy's interval counts: the writing of the alarm at the wake's end, the "
+            "reading "
+            "of the voltage (see reads_in), or the wake's begin")
+        .source("write: class assumption");
     t.asks_policy(&P::policy);
 
     t.pin("supply", "positive supply");
     t.pin("ground", "return");
     t.line_input("reading", LineKind::reading, "the voltage that the policy is asked with");
-    t.line_output("bus", LineKind::bus, "what was last written to the clock",
-                  [](const C& m, const View& v, double* to) {
-                    Bus{double(v.memory[writes]), double(v.memory[interval]), m.p_.clears_flag ? 1.0 : 0.0}.to(to);
-                  });
+    t.line_output(
+        "bus", LineKind::bus, "what was last written to the clock", [](const C& m, const View& v, double* to) {
+          Bus{double(v.memory[writes]), double(v.memory[interval]), m.p_.clears_flag ? 1.0 : 0.0, m.elapsed_}.to(to);
+        });
     const std::string level = "high in the phases that say so";
     t.line_output("out_1", LineKind::logic, level, [](const C& m, const View& v) { return m.output(v, 0); });
     t.line_output("out_2", LineKind::logic, level, [](const C& m, const View& v) { return m.output(v, 1); });
@@ -215,6 +221,7 @@ Controller::Controller(const ControllerParameters& p) : p_(p) {
     demand_.push_back(one.power ? Demand{Demand::power, one.power->si()} : ampere(*one.current));
     if (one.name == p.reads_in) reading_phase_ = static_cast<std::int32_t>(i);
   }
+  elapsed_ = counted_before_write().si();
 }
 
 std::shared_ptr<const Model> Controller::build(const ControllerParameters& p, std::vector<Finding>& findings) {
@@ -274,6 +281,16 @@ void Controller::start(const Ambient&, Writable& w) const {
   std::fill(w.memory, w.memory + memory_count, 0);
   for (const Alarm alarm : {phase_alarm, end_alarm, timer_alarm}) w.alarm[alarm] = never;
   w.memory[mode] = off;
+}
+
+Duration Controller::counted_before_write() const {
+  if (p_.counts_from == CountsFrom::write) return Duration{};
+  const bool whole = p_.counts_from == CountsFrom::wake;
+  Duration sum = whole ? p_.boot_time : Duration{};
+  for (std::size_t i = whole ? 0 : static_cast<std::size_t>(reading_phase_); i < p_.phases.size(); ++i) {
+    sum += p_.phases[i].duration;
+  }
+  return sum;
 }
 
 std::vector<std::string> Controller::phases_driving(const std::string& output) const {

@@ -10,6 +10,10 @@
 // supply range leaves it hung: neither in reset nor running, still drawing, until the supply has fallen below
 // `reset_rearm`.
 //
+// When the next alarm is to come: the policy's interval after the alarm is written, at the wake's end; or, where the
+// firmware reads the clock at the reading of the voltage or as it wakes, so long after that. An interval that has
+// passed by the time of the write makes an alarm in the past.
+//
 // What it keeps between wakes (the row of the policy's table) is taken to survive the loss of its supply, as in a
 // clock's backed-up memory.
 #pragma once
@@ -35,6 +39,9 @@ struct ControllerPhase {
   bool high(int output) const { return output == 0 ? out_1 : output == 1 ? out_2 : output == 2 ? out_3 : out_4; }
 };
 
+/// The instant at which the firmware reads the clock for the next alarm.
+enum class CountsFrom { write, reading, wake };
+
 struct ControllerParameters {
   Voltage minimum_supply{};
   Voltage maximum_supply{};
@@ -51,6 +58,7 @@ struct ControllerParameters {
   std::vector<ControllerPhase> phases;
   std::string reads_in;
   bool clears_flag = true;
+  CountsFrom counts_from = CountsFrom::write;
   std::shared_ptr<const Policy> policy;
 };
 
@@ -70,6 +78,8 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   void start(const Ambient&, Writable&) const override;
   void flows(const View&, double* flow) const override;
   const ControllerParameters& parameters() const { return p_; }
+  /// How long before the write the policy's interval begins to count; it is part of every wake that comes so far.
+  Duration counted_before_write() const;
   /// Names of the phases in which the logic output of this name is high.
   std::vector<std::string> phases_driving(const std::string& output) const;
 
@@ -103,6 +113,7 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   ControllerParameters p_;
   std::vector<Demand> demand_;
   std::int32_t reading_phase_ = 0;
+  double elapsed_ = 0;  ///< s
 };
 
 }  // namespace overwinter

@@ -12,6 +12,10 @@ namespace overwinter {
 namespace {
 
 constexpr double not_now = -1.0;  // a guard that cannot be due in the present mode
+constexpr double two_pi = 6.283185307179586;
+constexpr double least_store = 1e-6;  // F, without an output capacitor no converter is stable
+// Ti and tc in 1/(2 pi fc): a decade below and a decade above the crossover, common practice
+constexpr double integral_share = 10.0, current_share = 0.1;
 
 /// The efficiency at which the input current equals the limit: I = eta(V, I) V Ilim / Uset, by bisection.
 double efficiency_at_limit(const BoostParameters& p, double in) {
@@ -58,6 +62,14 @@ const ModelTable& Boost::describe() {
     t.equation("8", "Iq = Iq0 V / sqrt(V^2 + (0.3 V)^2)", "datasheet; vanishes with the input");
     t.equation("9", "Idiv = U / Rdiv", "Ohm's law");
     t.equation("10", "Istress = Ilim g", "worst case of a switch-on: class assumption");
+    t.equation("11", "in a transient: Ic = (U - u)/Resr, C du/dt = Ic", "definition of capacitance");
+    t.equation("12", "Ireg = gm (r Uset - U) + q, gm = 2 pi fc C, tc dI/dt = softmin(Ireg, Imax) - I",
+               textbook + "ch. 9");
+    t.equation("13", "Ti dq/dt = softmin(Ireg, Imax) (1 - gm Rreg) - q, Ti = 10/(2 pi fc)",
+               "integral part: Astrom & Hagglund 1995, PID Controllers, ch. 3, from memory");
+    t.equation("14", "dr/dt = 1/tss up to 1", "soft start of the set-point, datasheet");
+    t.equation("15", "Iin = I max(U, e V)/(eta V), the limit less Irect", "power balance; one inductor");
+    t.equation("16", "with output_disconnect Irect = softmin(Irect, Ilim)", "class assumption");
 
     t.scalar("output_voltage", &P::output_voltage, "V")
         .required()
@@ -133,6 +145,16 @@ const ModelTable& Boost::describe() {
         .at_most(1)
         .meaning("own output capacitor, charged at every start")
         .source("10 to 47 uF: " + practice);
+    t.scalar("output_capacitor_resistance", &P::output_capacitor_resistance, "mohm")
+        .at_least(1e-4)
+        .at_most(10)
+        .meaning("series resistance of that capacitor; matters in transients only")
+        .source("2 to 10 mohm, ceramic: " + practice);
+    t.scalar("crossover_frequency", &P::crossover_frequency, "kHz")
+        .at_least(10)
+        .at_most(1e6)
+        .meaning("of the voltage loop with its own output capacitor; matters in transients only")
+        .source("5 to 30 kHz, well below the right-half-plane zero: " + practice);
     t.scalar("divider_resistance", &P::divider_resistance, "Mohm")
         .at_least(1000)
         .meaning("feedback divider from the output to ground; without it nothing is drawn from the output");
@@ -141,6 +163,10 @@ const ModelTable& Boost::describe() {
     t.pin("out", "the rail");
     t.pin("ground", "return");
     t.line_input("enable", LineKind::logic, "switches the part; always on without it");
+    t.fast_state("store_voltage", unit_of<Voltage>("V"), 50.0, "of the output capacitor, in a transient");
+    t.fast_state("rail_current", unit_of<Current>("mA"), 20.0, "of the converter, in a transient");
+    t.fast_state("loop_integral", unit_of<Current>("mA"), 20.0, "integral part of the voltage loop, in a transient");
+    t.fast_state("soft_start", unit_of<double>("%"), 1.0, "share of the set-point that the soft start has reached");
 
     t.output("regime", unit_of<double>("1"), "what the part does",
              [](const C&, const View& v) { return static_cast<double>(v.memory[mode]); },
@@ -170,17 +196,17 @@ const ModelTable& Boost::describe() {
 
     t.memories(memory_count);
     // Alarms first, then the input, then the line: of resets at one instant the later one stands.
-    t.alarm("start", "the retry time is over", [](const C& m, const View& v, Writable& w) {
-       m.begin_start(v, w);
-     }).routine();
+    t.alarm("start", "the retry time is over", [](const C& m, const View& v, Writable& w) { m.begin_start(v, w); })
+        .routine()
+        .load_step();
     t.alarm("feeds", "the soft start is over: the rail stands",
             [](const C&, const View&, Writable& w) {
               w.memory[mode] = on;
+              w.x[ramp] = 1;
               w.alarm[soft_start_alarm] = never;
             })
         .role(EventRole::restored)
-        .routine()
-        .load_step();
+        .routine();
     t.event(
          "lockout", "the input fell below its lockout",
          [](const C& m, const View& v) {
@@ -246,7 +272,13 @@ const ModelTable& Boost::describe() {
   return table;
 }
 
-Boost::Boost(const BoostParameters& p) : p_(p), efficiency_at_limit_(efficiency_at_limit(p)) {}
+Boost::Boost(const BoostParameters& p)
+    : p_(p),
+      efficiency_at_limit_(efficiency_at_limit(p)),
+      stored_(std::max(p.output_capacitance.si(), least_store)),
+      gain_(two_pi * p.crossover_frequency.si() * stored_),
+      integral_time_(integral_share / (two_pi * p.crossover_frequency.si())),
+      current_time_(current_share / (two_pi * p.crossover_frequency.si())) {}
 
 std::shared_ptr<const Model> Boost::build(const BoostParameters& p, std::vector<Finding>& findings) {
   const auto check = [&](bool fine, const char* field, std::string message, std::string suggestion) {
@@ -265,7 +297,30 @@ std::shared_ptr<const Model> Boost::build(const BoostParameters& p, std::vector<
 
 void Boost::start(const Ambient&, Writable& w) const {
   w.memory[waits] = 0;
+  w.x[store_voltage] = w.x[rail_current] = w.x[integral] = 0;
+  w.x[ramp] = 1;
   fall_to(on, w);
+}
+
+void Boost::enter_transient(const View& view, Writable& w) const {
+  w.x[store_voltage] = output(view);
+  const Currents<double> c = currents(view);
+  w.x[rail_current] = c.converter_out;
+  w.x[integral] = c.converter_out * (1 - gain_ * p_.regulation_resistance.si());  // at rest in (13)
+  if (view.memory[mode] != starting) return;
+  const double left = static_cast<double>(w.alarm[soft_start_alarm] - w.now.utc) / ticks_per_second;
+  w.x[ramp] = std::clamp(1 - left / p_.soft_start.si(), 0.0, 1.0);
+}
+
+void Boost::rates(const View& view, double* dxdt) const {
+  dxdt[store_voltage] = dxdt[rail_current] = dxdt[integral] = dxdt[ramp] = 0;
+  if (!view.transient) return;
+  const Currents<double> c = currents(view);
+  dxdt[store_voltage] = c.store / stored_;  // (11)
+  const double target = soft_min(c.demand, c.room);
+  dxdt[rail_current] = (target - view.x[rail_current]) / current_time_;                                         // (12)
+  dxdt[integral] = (target * (1 - gain_ * p_.regulation_resistance.si()) - view.x[integral]) / integral_time_;  // (13)
+  if (view.memory[mode] == starting && view.x[ramp] < 1) dxdt[ramp] = 1 / p_.soft_start.si();                   // (14)
 }
 
 void Boost::fall_to(Mode next, Writable& w) const {
@@ -282,11 +337,13 @@ void Boost::begin_start(const View& view, Writable& w) const {
     return;
   }
   w.memory[waits] = 0;
-  soft_start(w);
+  soft_start(view, w);
 }
 
-void Boost::soft_start(Writable& w) const {
+void Boost::soft_start(const View& view, Writable& w) const {
   w.memory[mode] = starting;
+  w.x[ramp] = std::clamp(output(view) / p_.output_voltage.si(), 0.0, 1.0);
+  w.x[integral] = 0;
   w.alarm[soft_start_alarm] = w.now.utc + ticks(p_.soft_start);
 }
 
@@ -296,7 +353,7 @@ void Boost::flows(const View& view, double* flow) const {
   flow[0] = in * c.converter_in - out * c.converter_out;
   flow[1] = (view.z[0] - view.z[1]) * c.rectifier;
   flow[2] = in * c.quiescent + out * c.divider;
-  flow[3] = in * c.start_up;
+  flow[3] = in * c.start_up + out * c.store;
 }
 
 }  // namespace overwinter

@@ -16,9 +16,23 @@
 //   (9) Idiv = U / Rdiv                             feedback divider at the output, always
 //  (10) Istress = Ilim g                            worst case of a switch-on: the limit's current, nothing driven
 //
+// In a transient (View::transient) the output capacitor is a store of its own, u behind its series resistance, and the
+// voltage loop takes its time, a proportional and an integral part q at a crossover frequency fc:
+//  (11) Ic = (U - u)/Resr, C du/dt = Ic
+//  (12) Ireg = gm (r Uset - U) + q, not below 0, gm = 2 pi fc C; tc dI/dt = softmin(Ireg, Imax) - I in place of (4),
+//       tc = 1/(20 pi fc): a current loop a decade faster than the voltage loop
+//  (13) Ti dq/dt = softmin(Ireg, Imax) (1 - gm Rreg) - q, Ti = 10/(2 pi fc): at rest (12) is (2), and while a limit
+//  holds
+//       q stays near what flows
+//  (14) dr/dt = 1/tss from the rail's voltage at the start up to 1: soft start of the set-point, in place of (7)
+//  (15) Iin = I max(U, e V)/(eta(V, I) V) and in (3) the limit less Irect: the inductor's current is one
+//  (16) with output_disconnect Irect is limited to Ilim: the disconnecting transistor limits it
+//
 // (1), (5): Erickson & Maksimovic, Fundamentals of Power Electronics, ch. 2 and 3. (7): energy of a capacitor; it
 // counts as lost, because that charge is given up when the part stops; the load starts after the soft start (class
-// assumption).
+// assumption). (12), (13): the same book, ch. 9, proportional and integral regulator; integral part by feedback of the
+// limited output: Astrom & Hagglund 1995, PID Controllers, ch. 3 (from memory). The rectifier's current has no
+// inductance before it: its rise, microseconds, is left out.
 //
 // g lets every converter current vanish below the lockout, where a real part is off: a source too weak for the demand
 // always has an operating point, and the lockout's guard sees it. A margin below zero is therefore of the right sign,
@@ -27,6 +41,7 @@
 // From a lockout to the next start pass at least the retry time and the soft start. No current flows from out to in.
 #pragma once
 
+#include <algorithm>
 #include <memory>
 #include <optional>
 #include <vector>
@@ -54,6 +69,8 @@ struct BoostParameters {
   Resistance rectifier_resistance{0.1};
   bool output_disconnect = false;
   Capacitance output_capacitance{22e-6};
+  Resistance output_capacitor_resistance{5e-3};
+  Rate crossover_frequency{10e3};
   std::optional<Resistance> divider_resistance;
 };
 
@@ -65,13 +82,15 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
 
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
+  void enter_transient(const View&, Writable&) const override;
+  void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
   const BoostParameters& parameters() const { return p_; }
 
   template <class T>
   void equations(const View& view, const T* z, T* f) const {
     const Currents<T> c = currents(view, z);
-    const T own = c.converter_in + c.quiescent + c.start_up, driven = c.divider - c.converter_out;
+    const T own = c.converter_in + c.quiescent + c.start_up, driven = c.divider + c.store - c.converter_out;
     f[0] = own + c.rectifier;
     f[1] = driven - c.rectifier;
     f[2] = -(own + driven);  // without the rectifier's current, which may be far larger than the difference
@@ -80,19 +99,19 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
  private:
   enum Mode { off, locked_out, waiting, starting, on, stressed };
   enum Memory { mode, waits, memory_count };
+  enum State { store_voltage, rail_current, integral, ramp };
   static constexpr std::int32_t longest_wait = 13;  // doublings of the retry time
   enum Alarm { retry_alarm, soft_start_alarm };
 
-  /// In ampere; converter_out and rectifier flow out of `out`, all others into `in` or (divider) `out`.
+  /// In ampere; converter_out and rectifier flow out of `out`, all others into `in` or (divider, store) `out`.
   template <class T>
   struct Currents {
     T converter_in{0.0}, converter_out{0.0}, room{0.0}, demand{0.0}, rectifier{0.0}, quiescent{0.0}, start_up{0.0},
-        divider{0.0};
+        divider{0.0}, store{0.0};
   };
 
   template <class T>
   Currents<T> currents(const View& view, const T* z) const {
-    using std::sqrt;
     const T in = z[0] - z[2], out = z[1] - z[2];
     const int now = view.memory[mode];
     Currents<T> c;
@@ -106,18 +125,26 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
       c.quiescent = soft_sign(in, supply_corner) * p_.quiescent_disabled.si();  // (8)
     }
     if (p_.divider_resistance) c.divider = out * (1 / p_.divider_resistance->si());  // (9)
+    if (view.transient) {
+      c.store = (out - view.x[store_voltage]) * (1 / p_.output_capacitor_resistance.si());      // (11)
+      if (p_.output_disconnect) c.rectifier = soft_min(c.rectifier, T(p_.current_limit.si()));  // (16)
+      c.converter_out = T(std::max(0.0, view.x[rail_current]));
+      c.converter_in = transient_input(in, out, c.converter_out);
+    }
     if (now == off || now == locked_out || now == waiting) return c;
     const double lockout = p_.lockout.si();
     const T gate = soft_step(in, lockout / 2, lockout);
     if (value_of(gate) <= 0) return c;
-    if (now == on) {
-      const T set = soft_min(T(p_.output_voltage.si()), T(in * (1 / (1 - p_.maximum_duty))));    // (1)
-      c.demand = soft_ramp(set - out, regulation_corner) * (1 / p_.regulation_resistance.si());  // (2)
-      const T even = look_up(efficiency_at_limit_, in) * in;
-      const T apart = out - even;
-      const T larger = 0.5 * (out + even + sqrt(apart * apart + output_corner * output_corner));
-      c.room = even * gate * p_.current_limit.si() / larger;  // (3)
-      c.converter_out = soft_min(c.demand, c.room);           // (4)
+    if (view.transient && now != stressed) {
+      const double wanted = p_.output_voltage.si() * std::min(1.0, view.x[ramp]);                      // (14)
+      c.demand = soft_ramp(gain_ * (set_point(wanted, in) - out) + view.x[integral], current_corner);  // (12)
+      const T left = soft_ramp(p_.current_limit.si() - c.rectifier, current_corner);                   // (15)
+      c.room = even_output(in) * gate * left / larger(out, even_output(in));                           // (3)
+    } else if (now == on) {
+      c.demand = soft_ramp(set_point(p_.output_voltage.si(), in) - out, regulation_corner) *
+                 (1 / p_.regulation_resistance.si());                                          // (2)
+      c.room = even_output(in) * gate * p_.current_limit.si() / larger(out, even_output(in));  // (3)
+      c.converter_out = soft_min(c.demand, c.room);                                            // (4)
       if (value_of(out) > 0) {
         c.converter_in = out * c.converter_out / (look_up(p_.efficiency, in, c.converter_out) * in);  // (5)
       }
@@ -129,6 +156,30 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
     return c;
   }
   Currents<double> currents(const View& view) const { return currents(view, view.z); }
+
+  /// Uset of (1).
+  template <class T>
+  T set_point(double wanted, const T& in) const {
+    return soft_min(T(wanted), T(in * (1 / (1 - p_.maximum_duty))));
+  }
+  /// e V of (3).
+  template <class T>
+  T even_output(const T& in) const {
+    return look_up(efficiency_at_limit_, in) * in;
+  }
+  template <class T>
+  static T larger(const T& a, const T& b) {
+    using std::sqrt;
+    const T apart = a - b;
+    return 0.5 * (a + b + sqrt(apart * apart + output_corner * output_corner));
+  }
+  /// (15), also while the current dies away below the lockout.
+  template <class T>
+  T transient_input(const T& in, const T& out, const T& i) const {
+    const double lowest = p_.lockout.si() / 2;
+    const T v = value_of(in) > lowest ? in : T(lowest);
+    return larger(out, even_output(v)) * i / (look_up(p_.efficiency, v, i) * v);
+  }
 
   /// Of (7): constant over the soft start, W.
   template <class T>
@@ -144,7 +195,7 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
   }
 
   void begin_start(const View&, Writable&) const;
-  void soft_start(Writable&) const;
+  void soft_start(const View&, Writable&) const;
   void fall_to(Mode, Writable&) const;
   double input(const View& view) const { return view.z[0] - view.z[2]; }
   double output(const View& view) const { return view.z[1] - view.z[2]; }
@@ -154,9 +205,13 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
   static constexpr double regulation_corner = 1e-4;  // V, rounding where the regulator's current vanishes
   static constexpr double output_corner = 0.05;      // V, rounding where an overload pulls the output to the input
   static constexpr double supply_corner = 0.3;       // V, below it the own consumption vanishes with the input
+  static constexpr double current_corner = 1e-4;     // A, rounding where a current vanishes in a transient
 
   BoostParameters p_;
-  Curve efficiency_at_limit_;  ///< over the input voltage
+  Curve efficiency_at_limit_;                    ///< over the input voltage
+  double stored_ = 0;                            ///< C of (11), F
+  double gain_ = 0;                              ///< gm of (12), S
+  double integral_time_ = 0, current_time_ = 0;  ///< Ti of (13), tc of (12), s
 };
 
 }  // namespace overwinter

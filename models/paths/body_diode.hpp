@@ -1,4 +1,5 @@
-// The diode that lies across the channel of a power MOSFET, as an explicit law with a rounded knee.
+// The diode that lies across the channel of a power MOSFET, or from a logic pin to its supply, as an explicit law with
+// a rounded knee.
 //
 //   (1) I(V) = (w / R) (ln(1 + exp((V - Vf) / w)) - ln(1 + exp(-Vf / w)))
 //

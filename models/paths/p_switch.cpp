@@ -7,6 +7,9 @@ namespace overwinter {
 
 namespace {
 
+constexpr double reverse_share = 0.15;       // Crss of Ciss where it is not given: 0.1 to 0.2, common practice
+constexpr double least_capacitance = 1e-12;  // F
+
 constexpr double knee = 1.5 * 0.025692579;  // V, w of (3): n k T / q at 25 degC, n = 1.5 for power MOSFETs: from memory
 
 /// (3) as a ratio: g(low) / g(high) for a given U0.
@@ -63,6 +66,8 @@ const ModelTable& PSwitch::describe() {
     t.equation("4", "b, U0 from g(U1) = 1/R1 and g(Uth) = Ith / Uth", "definition of the threshold, datasheet");
     t.equation("5", "G = Ileak / Vleak", "datasheet");
     t.equation("6", "Igate = U (1/Rpull + Igl / Vgl)", "Ohm's law");
+    t.equation("7", "in a transient: Is = (U - x)/Rg, Cgs dx/dt = Is, likewise drain to gate with Cgd",
+               "definitions of Ciss = Cgs + Cgd and Crss = Cgd");
 
     t.curve("on_resistance", &P::on_resistance, {"gate_drive", unit_of<Voltage>("V"), Limit{0, true}, std::nullopt},
             {"resistance", unit_of<Resistance>("mohm"), std::nullopt, std::nullopt}, Interpolation::monotone,
@@ -93,7 +98,19 @@ const ModelTable& PSwitch::describe() {
     t.scalar("gate_capacitance", &P::gate_capacitance, "nF")
         .at_least(0)
         .at_most(1e-6)
-        .meaning("input capacitance; takes no part in the quasi-static equations");
+        .meaning("Ciss, input capacitance; matters in transients only")
+        .source("0.5 to 2 nF, small power transistors: common practice");
+    t.scalar("reverse_capacitance", &P::reverse_capacitance, "pF")
+        .at_least(0)
+        .at_most(1e-6)
+        .meaning(
+            "Crss, reverse transfer capacitance, drain to gate; matters in transients only; 15 % of gate_capacitance "
+            "if left out");
+    t.scalar("gate_resistance", &P::gate_resistance, "ohm")
+        .at_least(0.1)
+        .at_most(1e6)
+        .meaning("Rg, inside the gate; matters in transients only")
+        .source("1 to 10 ohm: common practice");
     t.scalar("gate_leakage", &P::gate_leakage, "nA")
         .above(0)
         .at_most(1e-4)
@@ -128,6 +145,8 @@ const ModelTable& PSwitch::describe() {
     t.pin("source", "from the supply");
     t.pin("drain", "to the load");
     t.pin("gate", "low against source: on", PinRole::gate);
+    t.fast_state("source_gate", unit_of<Voltage>("V"), 50.0, "on the capacitance from source to gate, in a transient");
+    t.fast_state("drain_gate", unit_of<Voltage>("V"), 50.0, "on the capacitance from drain to gate, in a transient");
 
     t.output("conducting", unit_of<double>("1"), "off below half the threshold, on from the full drive",
              [](const M& m, const View& v) { return static_cast<double>(m.conduction(v)); },
@@ -139,7 +158,7 @@ const ModelTable& PSwitch::describe() {
 
     t.flow("channel", FlowKind::lost, "drop times current through the channel, leakage included");
     t.flow("body_diode", FlowKind::lost, "drain above source times diode current");
-    t.flow("gate", FlowKind::lost, "gate drive times current through pull-up and gate leakage");
+    t.flow("gate", FlowKind::lost, "gate drive times current through pull-up and gate leakage; charging the gate");
 
     t.event("switched on", "the gate drive reached the lowest drive of on_resistance",
             [](const M& m, const View& v) { return drive(v) - m.full_drive(); })
@@ -159,13 +178,23 @@ PSwitch::PSwitch(const PSwitchParameters& p, Curve channel)
       diode_(p.diode_voltage, p.diode_resistance),
       off_conductance_((p.drain_leakage / p.drain_leakage_voltage).si()),  // (5)
       gate_conductance_((p.gate_leakage / p.gate_leakage_voltage).si() +
-                        (p.gate_pull_up ? 1.0 / p.gate_pull_up->si() : 0.0)) {}  // (6)
+                        (p.gate_pull_up ? 1.0 / p.gate_pull_up->si() : 0.0)),  // (6)
+      series_conductance_(1 / p.gate_resistance.si()) {
+  const double input = p.gate_capacitance.si();
+  const double reverse = p.reverse_capacitance ? p.reverse_capacitance->si() : reverse_share * input;
+  drain_capacitance_ = std::max(reverse, least_capacitance);
+  source_capacitance_ = std::max(input - reverse, least_capacitance);
+}
 
 std::shared_ptr<const Model> PSwitch::build(const PSwitchParameters& p, std::vector<Finding>& findings) {
   const std::vector<double>& ohms = p.on_resistance.y();
   if (!std::is_sorted(ohms.rbegin(), ohms.rend())) {
     findings.push_back(
         {"on_resistance", "the resistance rises with the gate drive", "let it fall, or stay, as the gate drive grows"});
+  }
+  if (p.reverse_capacitance && *p.reverse_capacitance > p.gate_capacitance) {
+    findings.push_back({"reverse_capacitance", "it is larger than gate_capacitance, of which it is a part",
+                        "take both from the same datasheet, at the same voltage"});
   }
   if (p.on_resistance.x().front() <= p.threshold.si()) {
     findings.push_back({"threshold", "it is not below the lowest gate drive of on_resistance",
@@ -183,6 +212,20 @@ std::shared_ptr<const Model> PSwitch::build(const PSwitchParameters& p, std::vec
   return std::make_shared<PSwitch>(p, std::move(*channel));
 }
 
+void PSwitch::start(const Ambient&, Writable& w) const { w.x[source_gate] = w.x[drain_gate] = 0; }
+
+void PSwitch::enter_transient(const View& view, Writable& w) const {
+  w.x[source_gate] = pin_drive(view);
+  w.x[drain_gate] = view.z[1] - view.z[2];
+}
+
+void PSwitch::rates(const View& view, double* dxdt) const {
+  dxdt[source_gate] = dxdt[drain_gate] = 0;
+  if (!view.transient) return;
+  dxdt[source_gate] = (pin_drive(view) - view.x[source_gate]) * series_conductance_ / source_capacitance_;     // (7)
+  dxdt[drain_gate] = (view.z[1] - view.z[2] - view.x[drain_gate]) * series_conductance_ / drain_capacitance_;  // (7)
+}
+
 double PSwitch::half_drive(const View& view) const {
   const double u = drive(view);
   return std::min({u - off_drive(), full_drive() - u, std::abs(across(view)) - notable_drop});
@@ -194,10 +237,13 @@ PSwitch::Conduction PSwitch::conduction(const View& view) const {
 }
 
 void PSwitch::flows(const View& view, double* flow) const {
-  const double v = across(view), u = drive(view);
-  flow[0] = channel(u) * v * v;
+  const double v = across(view), u = pin_drive(view);
+  flow[0] = channel(drive(view)) * v * v;
   flow[1] = -v * diode_(-v);
   flow[2] = u * u * gate_conductance_;
+  if (!view.transient) return;
+  const double drain = view.z[1] - view.z[2];
+  flow[2] += (u * (u - view.x[source_gate]) + drain * (drain - view.x[drain_gate])) * series_conductance_;
 }
 
 }  // namespace overwinter

@@ -13,9 +13,14 @@
 //   (5) G = Ileak / Vleak
 //   (6) Igate = U (1/Rpull + Igl / Vgl)              from source to gate: pull-up where there is one, leakage
 //
+// In a transient (View::transient) the gate's charge takes its time: Cgs from source to gate and Cgd from drain to
+// gate, each behind Rg, and the channel follows the voltage x of Cgs in place of U:
+//   (7) Is = (U - x)/Rg, Cgs dx/dt = Is; Id = (Vdrain - Vgate - y)/Rg, Cgd dy/dt = Id
+// Ciss = Cgs + Cgd, Crss = Cgd: definitions of the input and reverse transfer capacitance, common practice. Their
+// voltage dependence is left out. A gate that is charged with I moves the drain by I/Cgd (plateau).
+//
 // (3) enters as closely spaced points of the curve of (2). The channel is a resistance at every V: that a half-driven
 // one saturates is left out, except that (4) meets the datasheet's point (class assumption).
-// The gate's capacitance is fast: it takes no part in the quasi-static equations and is only kept as a parameter.
 // On-resistances are at 25 degC.
 #pragma once
 
@@ -35,7 +40,9 @@ struct PSwitchParameters {
   Voltage threshold{};
   Current threshold_current{250e-6};
   std::optional<Resistance> gate_pull_up;
-  Capacitance gate_capacitance{0.0};
+  Capacitance gate_capacitance{1e-9};
+  std::optional<Capacitance> reverse_capacitance;
+  Resistance gate_resistance{5.0};
   Current gate_leakage{100e-9};
   Voltage gate_leakage_voltage{8.0};
   Current drain_leakage{1e-6};
@@ -52,20 +59,33 @@ class PSwitch final : public NetworkModel<PSwitch, 3, 0> {
   static const ModelTable& describe();
 
   const ModelTable& table() const override { return describe(); }
+  void start(const Ambient&, Writable&) const override;
+  void enter_transient(const View&, Writable&) const override;
+  void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
   const PSwitchParameters& parameters() const { return p_; }
 
   template <class T>
-  void equations(const View&, const T* z, T* f) const {
+  void equations(const View& view, const T* z, T* f) const {
     const T v = z[0] - z[1], drive = z[0] - z[2];
+    const T gate = drive * gate_conductance_;  // (6)
+    if (view.transient) {
+      const T through = channel(view.x[source_gate]) * v - diode_(-v);                // (1)
+      const T from_source = (drive - view.x[source_gate]) * series_conductance_;      // (7)
+      const T from_drain = (z[1] - z[2] - view.x[drain_gate]) * series_conductance_;  // (7)
+      f[0] = through + gate + from_source;
+      f[1] = from_drain - through;
+      f[2] = -(gate + from_source + from_drain);
+      return;
+    }
     const T through = channel(drive) * v - diode_(-v);  // (1)
-    const T gate = drive * gate_conductance_;           // (6)
     f[0] = through + gate;
     f[1] = -through;
     f[2] = -gate;
   }
 
  private:
+  enum State { source_gate, drain_gate };
   enum Conduction { off, half_driven, on };
 
   /// Conductance between source and drain besides the body diode, S.
@@ -79,7 +99,8 @@ class PSwitch final : public NetworkModel<PSwitch, 3, 0> {
   }
 
   static double across(const View& view) { return view.z[0] - view.z[1]; }
-  static double drive(const View& view) { return view.z[0] - view.z[2]; }
+  static double pin_drive(const View& view) { return view.z[0] - view.z[2]; }
+  static double drive(const View& view) { return view.transient ? view.x[source_gate] : pin_drive(view); }
   double full_drive() const { return p_.on_resistance.x().front(); }
   double off_drive() const { return off_share * p_.threshold.si(); }
   double half_drive(const View&) const;
@@ -91,7 +112,8 @@ class PSwitch final : public NetworkModel<PSwitch, 3, 0> {
   PSwitchParameters p_;
   Curve channel_;
   BodyDiode diode_;
-  double off_conductance_, gate_conductance_;
+  double off_conductance_, gate_conductance_, series_conductance_;
+  double source_capacitance_ = 0, drain_capacitance_ = 0;  ///< Cgs, Cgd of (7), F
 };
 
 }  // namespace overwinter

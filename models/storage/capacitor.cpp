@@ -31,6 +31,7 @@ const ModelTable& Capacitor::describe() {
     t.equation("4", "Ileak = V/Rleak, or x/Rleak while on its own", "Ohm's law");
     t.equation("5", "C dx/dt = I, less Ileak while on its own", "definition of capacitance");
     t.equation("6", "E = C x^2 / 2", "energy of a capacitor, textbook");
+    t.equation("7", "in a transient: I = (V - x)/R", "Ohm's law");
 
     t.scalar("capacitance", &P::capacitance, "uF").required().above(0).at_most(0.1).meaning("C, at the voltage in use");
     t.scalar("series_resistance", &P::series_resistance, "mohm")
@@ -57,8 +58,7 @@ const ModelTable& Capacitor::describe() {
 
     t.pin("plus", "positive terminal");
     t.pin("minus", "negative terminal");
-    t.following_state("voltage", unit_of<Voltage>("V"), 50.0,
-                      "of the store, without the drop over the series resistance");
+    t.fast_state("voltage", unit_of<Voltage>("V"), 50.0, "of the store, without the drop over the series resistance");
     t.following_state("charging_current", unit_of<Current>("mA"), 1.0, "drawn while charging; constant until it ends");
     t.following_state("target", unit_of<Voltage>("V"), 1.0, "voltage that the present charge leads to");
     t.following_state("begun", unit_of<Voltage>("V"), 1.0, "voltage at which the present charge or rest began");
@@ -66,10 +66,18 @@ const ModelTable& Capacitor::describe() {
     t.output("regime", unit_of<double>("1"), "how it follows its net",
              [](const C&, const View& v) { return static_cast<double>(v.memory[0]); },
              {"fed", "charging", "charging weakly", "discharging", "settled", "idle"});
+    t.output("current", unit_of<Current>("mA"), "into plus, leakage included", [](const C& m, const View& v) {
+      double f[2];
+      m.evaluate(v, f);
+      return f[0];
+    });
     t.flow("store", FlowKind::stored, "into the store");
     t.flow("series", FlowKind::lost, "series resistance, and the resistance of the feed while charging");
     t.flow("leakage", FlowKind::lost, "through the insulation");
 
+    t.missing_charge([](const C& m, const View& v) {
+      return v.memory[0] == charging ? m.p_.capacitance.si() * (v.x[target] - v.x[voltage]) : 0.0;
+    });
     t.memories(1);
     t.alarm("charging over", "the charge has followed the net", [](const C& m, const View&, Writable& w) {
        m.leave(fed, w);
@@ -77,7 +85,7 @@ const ModelTable& Capacitor::describe() {
     t.event(
          "feed is weak", "the feed cannot give the charging current",
          [](const C& m, const View& v) {
-           if (!charges(v)) return not_now;
+           if (v.transient || !charges(v)) return not_now;
            const double x = v.x[voltage];
            const double weak = std::min(m.meeting() - (m.across(v) - x), v.x[target] - m.band() / 2 - x);
            return v.memory[0] == charging ? weak : std::min(weak, x - v.x[begun] - m.meeting());
@@ -105,7 +113,7 @@ const ModelTable& Capacitor::describe() {
     t.event(
          "settles", "it gives next to nothing: the net is fed, or at rest",
          [](const C& m, const View& v) {
-           return v.memory[0] == discharging ? m.quiet() + m.into_store(v, m.across(v)) : not_now;
+           return !v.transient && v.memory[0] == discharging ? m.quiet() + m.into_store(v, m.across(v)) : not_now;
          },
          [](const C& m, const View&, Writable& w) { m.leave(settled, w); })
         .routine();
@@ -113,7 +121,7 @@ const ModelTable& Capacitor::describe() {
          "settles empty", "at rest next to nothing is left of its voltage",
          [](const C& m, const View& v) {
            const double from = v.x[begun];
-           if (v.memory[0] != idle || !(from > 0)) return not_now;
+           if (v.transient || v.memory[0] != idle || !(from > 0)) return not_now;
            return std::max(from / 1000, std::min(m.empty(), from / 10)) - v.x[voltage];
          },
          [](const C& m, const View&, Writable& w) { m.leave(settled, w); })
@@ -126,14 +134,16 @@ const ModelTable& Capacitor::describe() {
     t.event(
          "drawn again", "more is drawn from it than at rest",
          [](const C& m, const View& v) {
-           return v.memory[0] == idle ? -m.into_store(v, m.across(v)) - 2 * m.quiet() : not_now;
+           return !v.transient && v.memory[0] == idle ? -m.into_store(v, m.across(v)) - 2 * m.quiet() : not_now;
          },
          [](const C& m, const View&, Writable& w) { m.leave(discharging, w); })
         .routine();
     // Last: of the resets of one round it must stand.
     t.event(
          "charges", "the net rose above it",
-         [](const C& m, const View& v) { return charges(v) ? not_now : m.across(v) - v.x[voltage] - m.band(); },
+         [](const C& m, const View& v) {
+           return v.transient || charges(v) ? not_now : m.across(v) - v.x[voltage] - m.band();
+         },
          [](const C& m, const View& v, Writable& w) {
            const double end = m.across(v) - m.band() / 2;  // where V, lowered by the current, does not limit it yet
            m.charge(charging, m.p_.capacitance.si() * (end - v.x[voltage]) / m.p_.charging_time.si(), end, v, w);
@@ -185,6 +195,10 @@ void Capacitor::charge(Regime regime, double ampere, double target_voltage, cons
   const double seconds = p_.capacitance.si() * (target_voltage - view.x[voltage]) / ampere;
   w.alarm[0] = w.now.utc + std::max<Tick>(1, ticks(Duration{seconds}));
 }
+
+void Capacitor::enter_transient(const View&, Writable& w) const { leave(fed, w); }
+
+void Capacitor::leave_transient(const View&, Writable& w) const { leave(discharging, w); }
 
 /// What it gives is seen only in the next round.
 void Capacitor::rest(const View& view, Writable& w) const {

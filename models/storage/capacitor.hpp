@@ -25,6 +25,9 @@
 // case of a switch-on and by the zoom, not by this law. In the same way a net that loses its feed falls no further than
 // 2 d below x in the round in which it does.
 //
+// In a transient (View::transient) there are no regimes: it is on its own, and nothing limits its charging,
+//   (7) I = (V - x)/R, C dx/dt = I - x/Rleak
+//
 // R C <= tc: a weaker feed than half of C d/tc charges through R, and the net may not leave the band meanwhile.
 // C/tc <= 0.1 A/V, so that the charging current is one that the network can bear: a farad takes its time.
 #pragma once
@@ -58,6 +61,8 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   const ModelTable& table() const override { return describe(); }
   const CapacitorParameters& parameters() const { return p_; }
   void start(const Ambient&, Writable&) const override;
+  void enter_transient(const View&, Writable&) const override;
+  void leave_transient(const View&, Writable&) const override;
   void rates(const View&, double* dxdt) const override;
   void decay(const View&, double* rate) const override;
   void flows(const View&, double* flow) const override;
@@ -75,7 +80,9 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   enum Regime { fed, charging, charging_weakly, discharging, settled, idle };
   enum State { voltage, charging_current, target, begun };
 
-  static bool on_its_own(const View& view) { return view.memory[0] == discharging || view.memory[0] == idle; }
+  static bool on_its_own(const View& view) {
+    return view.transient || view.memory[0] == discharging || view.memory[0] == idle;
+  }
   static bool charges(const View& view) { return view.memory[0] == charging || view.memory[0] == charging_weakly; }
 
   double across(const View& view) const { return view.z[0] - view.z[1]; }
@@ -98,6 +105,7 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   T into_store(const View& view, const T& v) const {
     using std::sqrt;
     const double x = view.x[voltage], conductance = 1 / p_.series_resistance.si();
+    if (view.transient) return (v - x) * conductance;  // (7)
     switch (view.memory[0]) {
       case discharging:
       case idle: {

@@ -36,6 +36,10 @@ struct Landing {
 };
 using Landings = std::vector<std::shared_ptr<const Landing>>;
 
+/// See sim/engine/microscope.hpp.
+struct SoundInstant;
+using SoundInstants = std::vector<std::shared_ptr<const SoundInstant>>;
+
 /// Sums over the failures of a stretch, for a straight line through them. Times t in s and states x since its begin.
 struct DriftSums {
   double n = 0, t = 0, tt = 0;
@@ -68,9 +72,11 @@ struct Context {
   std::size_t looked_at = 0;     ///< failures in a weather interval, those that were simulated unseen included
   std::size_t looked_at_in = 0;  ///< the interval
   Tick last_failure = 0;
-  std::vector<CycleEvent> since;             ///< its events
-  DriftSums drift;                           ///< of its failures
-  std::shared_ptr<const Landings> landings;  ///< the latest, see the simulator
+  std::vector<CycleEvent> since;               ///< its events
+  DriftSums drift;                             ///< of its failures
+  std::shared_ptr<const Landings> landings;    ///< the latest, see the simulator
+  std::shared_ptr<const SoundInstants> sound;  ///< the latest instants that were looked into
+  Tick looked_until = 0;                       ///< the end of the latest of their transients
 };
 
 }  // namespace overwinter

@@ -6,7 +6,7 @@
 
 namespace overwinter {
 
-Evaluator::Evaluator(const Diagram& diagram) : diagram_(diagram) {
+Evaluator::Evaluator(const Diagram& diagram, bool transient) : diagram_(diagram) {
   line_.assign(diagram.line_numbers(), std::numeric_limits<double>::quiet_NaN());
   held_.assign(diagram.holds(), 0.0);
   local_.assign(diagram.local_size(), 0.0);
@@ -19,8 +19,8 @@ Evaluator::Evaluator(const Diagram& diagram) : diagram_(diagram) {
     const DiagramPart& part = diagram.parts()[p];
     widest = std::max(widest, part.width());
     slots_.push_back({part.model.get(), part.local, part.width() * part.width()});
-    views_.push_back(
-        {local_.data() + part.local, nullptr, nullptr, nullptr, held_.data() + part.held, line_.data() + part.line});
+    views_.push_back({local_.data() + part.local, nullptr, nullptr, nullptr, held_.data() + part.held,
+                      line_.data() + part.line, transient});
     if (part.table->holds > 0) holding_.push_back(p);
   }
   part_jacobian_.assign(widest * widest, 0.0);
@@ -54,6 +54,15 @@ void Evaluator::residual(const double* network, double* f) {
     slots_[p].model->evaluate(views_[p], local_f_.data() + slots_[p].local);
   }
   sum_at_nets(f);
+}
+
+void Evaluator::add_residual(std::size_t p, double times, double* f) {
+  const DiagramPart& part = diagram_.parts()[p];
+  slots_[p].model->evaluate(views_[p], local_f_.data() + part.local);
+  for (std::size_t i = part.local; i < part.local + part.width(); ++i) {
+    const std::uint32_t place = diagram_.places()[i];
+    if (place != diagram_.unknowns()) f[place] += times * local_f_[i];
+  }
 }
 
 void Evaluator::linearise(const double* network, double* f, const JacobianPlaces& places, double* jacobian) {

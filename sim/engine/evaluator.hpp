@@ -18,7 +18,8 @@ struct JacobianPlaces {
 
 class Evaluator {
  public:
-  explicit Evaluator(const Diagram&);
+  /// `transient`: whether the parts' fast stores are integrated (View::transient).
+  explicit Evaluator(const Diagram&, bool transient = false);
   const Diagram& diagram() const { return diagram_; }
 
   /// Points at the states, memory and drives that the following calls use, reads the lines but for the readings, and
@@ -27,7 +28,9 @@ class Evaluator {
 
   /// f(z): the sum of currents into the parts at every net (A), then every internal residual (its own unit).
   void residual(const double* network, double* f);
-  /// The same with the Jacobian, stored at those places.
+  /// Adds one part's share of f at the gathered z, as often as `times` says.
+  void add_residual(std::size_t part, double times, double* f);
+  /// f(z) with the Jacobian, stored at those places.
   void linearise(const double* network, double* f, const JacobianPlaces&, double* jacobian);
 
   /// Takes a network vector as the solved one for views, rates and flows, and takes the readings.

@@ -44,6 +44,10 @@ class NetworkSolver {
   /// within `trusted` (V) of what it is to first order. Sets the evaluator's inputs.
   virtual SolveOutcome track(Evaluator&, std::vector<double>& network, const Context& inputs,
                              const std::vector<double>& from, const std::vector<double>& to, double trusted) = 0;
+  /// Makes the factors of the Jacobian at a solution. False where it is singular.
+  virtual bool factor_at(Evaluator&, const std::vector<double>& network) = 0;
+  /// How a network that was solved answers currents f (A) into its nets, with those factors: J^-1 f in place, V.
+  virtual void respond(double* f) const = 0;
   /// What solves leave behind for later ones: the factors of a Jacobian. Null for none.
   virtual std::shared_ptr<const SolverMemory> keep() = 0;
   /// Lets go of what earlier solves left behind and goes on with what was kept then, or nothing, so that the next solve

@@ -85,6 +85,11 @@ class NewtonSolver final : public NetworkSolver {
     return outcome;
   }
 
+  bool factor_at(Evaluator& system, const std::vector<double>& network) override {
+    return renew(system, Eigen::Map<const Eigen::VectorXd>(network.data(), static_cast<Eigen::Index>(network.size())));
+  }
+  void respond(double* f) const override { factors_->solve(f); }
+
   std::shared_ptr<const SolverMemory> keep() override {
     if (factored_sign_ == 0) return nullptr;
     const auto factors = factors_->keep();
@@ -140,7 +145,8 @@ class NewtonSolver final : public NetworkSolver {
   }
 
   /// Factors of the Jacobian at z; f_ is f(z) then.
-  bool renew(Evaluator& system, const Eigen::Map<Eigen::VectorXd>& z) {
+  template <class Vector>
+  bool renew(Evaluator& system, const Vector& z) {
     system.linearise(z.data(), f_.data(), factors_->places(), jacobian_.data());
     factored_sign_ = factor() ? factors_->sign() : 0;
     return factored_sign_ != 0;

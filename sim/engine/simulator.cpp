@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "sim/discrete/kernel.hpp"
+#include "sim/engine/microscope.hpp"
 
 namespace overwinter {
 
@@ -31,14 +32,18 @@ constexpr double network_share = 1e-8;              // V, of the tolerance
 constexpr double loosest_following = 1e-5;          // tolerance of a following state, of its scale
 constexpr double first_reach = 0.01;                // of a following state's scale
 constexpr double usual_begins = 3600;               // s, after which a mean power tells
-constexpr double shortest_step = 1e-6;              // s; below it a vanished branch is a collapse
-constexpr std::size_t most_landings = 48;           // kept
-constexpr double balanced = 1e-9;                   // A, of a network that nothing has moved
-constexpr double same_landing = 0.2;                // V, to start from and to end at
-constexpr double same_imbalance = 0.1;              // of each current
-constexpr double noticed = 1e-5;                    // of the largest current
+constexpr double shortest = 1e-6;                   // s, of a step; below it a vanished branch is a collapse
+constexpr double shortest_in_transient = 1e-9, first_in_transient = 1e-7;  // s
+constexpr double rest_in_transient = 1e-10;                                // V, below every error of a step there
+constexpr std::size_t most_landings = 48;                                  // kept
+constexpr double balanced = 1e-9;                                          // A, of a network that nothing has moved
+constexpr double same_landing = 0.2;                                       // V, to start from and to end at
+constexpr double same_imbalance = 0.1;                                     // of each current
+constexpr double noticed = 1e-5;                                           // of the largest current
 constexpr int landing_tries = 3;
-constexpr double same_branch = 0.05;  // V, how far a long step's prediction may be off
+constexpr std::size_t most_sound = 48;  // instants kept
+constexpr double difference = 1e-6;     // V, A or share, of a fast state
+constexpr double same_branch = 0.05;    // V, how far a long step's prediction may be off
 constexpr double energy_share =
     0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
 
@@ -56,6 +61,7 @@ StepperSettings stepper_settings(const Diagram& diagram, const SimulatorOptions&
                              state.scale);
       s.scales.push_back(state.scale);
       s.reach.push_back(state.follows ? first_reach * state.scale : std::numeric_limits<double>::infinity());
+      if (state.fast) s.fast.push_back(s.scales.size() - 1);
     }
     for (std::size_t i = 0; i < part.table->flows.size(); ++i) {
       const std::size_t place = diagram.states() + part.flow + i;
@@ -68,12 +74,21 @@ StepperSettings stepper_settings(const Diagram& diagram, const SimulatorOptions&
 
 std::unique_ptr<Stepper> stepper_of(const StepperSettings& settings, const SimulatorOptions& options) {
   if (options.make_stepper) return options.make_stepper(settings);
-  return options.stepping == Stepping::reference ? make_reference_stepper(settings) : make_phase_stepper(settings);
+  switch (options.stepping) {
+    case Stepping::phases:
+      return make_phase_stepper(settings);
+    case Stepping::reference:
+      return make_reference_stepper(settings);
+    case Stepping::stiff:
+      return make_stiff_stepper(settings);
+  }
+  return nullptr;
 }
 
 /// A loose run need not solve the network to rounding.
 std::unique_ptr<NetworkSolver> make_solver(const Diagram& diagram, const SimulatorOptions& options) {
-  const double rest = std::max(network_share * options.tolerance, 0.1 * finest_rest);
+  const double rest =
+      options.transient ? rest_in_transient : std::max(network_share * options.tolerance, 0.1 * finest_rest);
   if (options.make_solver) return options.make_solver(diagram, rest);
   return options.elimination == Elimination::dense ? make_dense_solver(diagram, rest)
                                                    : make_compiled_solver(diagram, rest);
@@ -87,7 +102,7 @@ struct Simulator::Integrator final : StepSystem {
       : simulator(s),
         stepper(stepper_of(stepper_settings(s.diagram_, options), options)),
         throughput(stepper_settings(s.diagram_, options).throughput),
-        trusted(options.stepping == Stepping::reference ? std::numeric_limits<double>::infinity() : same_branch) {
+        trusted(options.stepping == Stepping::phases ? same_branch : std::numeric_limits<double>::infinity()) {
     s.each_guard([&](std::size_t p, std::size_t e, std::size_t index) {
       const Event& event = s.diagram_.parts()[p].table->events[e];
       if (event.guard) guards.push_back({&event, p, index});
@@ -155,6 +170,34 @@ struct Simulator::Integrator final : StepSystem {
     simulator.evaluator_.rates(dxdt.data());
     simulator.evaluator_.flows(dxdt.data() + simulator.diagram_.states());
   }
+  void rates(const Vector& x, Vector& dxdt) override {
+    solve_at(x);
+    simulator.evaluator_.rates(dxdt.data());
+  }
+  void linearise(Vector& x, const std::vector<std::size_t>& states, double* jacobian) override {
+    solve_at(x);
+    Evaluator& system = simulator.evaluator_;
+    if (!simulator.solver_->factor_at(system, context->network)) throw BranchLost{};
+    const std::size_t n = states.size();
+    Vector here(x.size()), moved(x.size()), answer, network;
+    system.rates(here.data());
+    for (std::size_t j = 0; j < n; ++j) {
+      const std::size_t part = simulator.part_of_state_[states[j]];
+      const double value = x[states[j]];
+      answer.assign(context->network.size(), 0.0);
+      system.add_residual(part, -1, answer.data());
+      x[states[j]] = value + difference;
+      system.add_residual(part, 1, answer.data());
+      simulator.solver_->respond(answer.data());
+      network = context->network;
+      for (std::size_t k = 0; k < network.size(); ++k) network[k] -= answer[k];
+      system.set_solution(network.data());
+      system.rates(moved.data());
+      x[states[j]] = value;
+      system.set_solution(context->network.data());
+      for (std::size_t i = 0; i < n; ++i) jacobian[i * n + j] = (moved[states[i]] - here[states[i]]) / difference;
+    }
+  }
   void decay(double* rate) const override { simulator.evaluator_.decay(rate); }
   double stored_energy() const override { return simulator.evaluator_.stored_energy(); }
   double usual_power() const override { return usual; }
@@ -185,7 +228,7 @@ Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOp
       weather_(weather),
       options_(options),
       watcher_(watcher),
-      evaluator_(diagram),
+      evaluator_(diagram, options.transient),
       solver_(make_solver(diagram, options)),
       integrator_(std::make_unique<Integrator>(*this, options)) {
   if (diagram.states() == 0) throw std::invalid_argument("a diagram without a store has nothing to integrate");
@@ -198,6 +241,7 @@ Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOp
   traits_.decay.assign(diagram.states(), 0.0);
   for (const DiagramPart& part : diagram.parts()) {
     for (const State& state : part.table->states) {
+      part_of_state_.push_back(static_cast<std::size_t>(&part - diagram.parts().data()));
       traits_.scale.push_back(state.scale);
       traits_.follows.push_back(state.follows ? 1 : 0);
     }
@@ -298,6 +342,8 @@ void Simulator::enter_interval(Context& c, std::size_t interval) {
   for (const DiagramPart& part : diagram_.parts()) part.model->drive(ambient, c.drive.data() + part.drive);
 }
 
+double Simulator::shortest_step() const { return options_.transient ? shortest_in_transient : shortest; }
+
 Evaluator& Simulator::at(const Context& c) {
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   evaluator_.set_solution(c.network.data());
@@ -372,6 +418,8 @@ void Simulator::solve(Context& c, const std::string& reason) {
       fmt::format("{}: the network has no operating point that can be reached ({})", iso_time(c.now, 9), reason));
 }
 
+void Simulator::resolve(Context& c) { solve(c, "taken up"); }
+
 double Simulator::guard(std::size_t part, std::size_t event) const {
   const DiagramPart& p = diagram_.parts()[part];
   const Event& e = p.table->events[event];
@@ -404,6 +452,7 @@ void Simulator::each_guard(Visit&& visit) const {
 
 bool Simulator::rounds(Context& c, bool record) {
   bool load_step = false, failed = false;
+  happened_.clear();
   std::set<std::string> cycle;  // what happens in the last rounds before the limit
   for (int round = 0;; ++round) {
     solve(c, "after an event or a change of weather");
@@ -429,7 +478,15 @@ bool Simulator::rounds(Context& c, bool record) {
     });
     held_up_ = false;
     if (due.empty()) {
-      if (load_step && record && watcher_) worst_cases(c);
+      if (record) {
+        std::vector<WorstCase> worst;
+        if (load_step && (watcher_ || options_.look_closer)) worst = worst_cases(c);
+        if (load_step && options_.look_closer && !failed && look_closer(c, worst)) return true;
+        tell(c);
+        if (watcher_) {
+          for (const WorstCase& w : worst) watcher_->on_worst_case(c.now, w.part, w.margin, w.value);
+        }
+      }
       if (failed) stretch_complete_ = note_failure(c);
       return failed;
     }
@@ -437,13 +494,15 @@ bool Simulator::rounds(Context& c, bool record) {
       throw SimulationError(fmt::format("{}: events keep causing each other without time passing: {}",
                                         iso_time(c.now, 9), fmt::join(cycle, ", ")));
     }
-    if (options_.stepping != Stepping::reference) c.step = options_.longest_step;
-    before_.state = c.state;
-    before_.memory = c.memory;
-    before_.drive = c.drive;
-    before_.network = c.network;
-    evaluator_.set_inputs(before_.state.data(), before_.memory.data(), before_.drive.data());
-    evaluator_.set_solution(before_.network.data());
+    if (options_.stepping == Stepping::phases) c.step = options_.longest_step;
+    if (round == 0 && record && options_.look_closer) moment_ = c;
+    if (before_.size() == static_cast<std::size_t>(round)) before_.emplace_back();
+    Before& before = before_[static_cast<std::size_t>(round)];
+    before.state = c.state;
+    before.memory = c.memory;
+    before.network = c.network;
+    evaluator_.set_inputs(before.state.data(), before.memory.data(), c.drive.data());
+    evaluator_.set_solution(before.network.data());
     for (const Due& d : due) {
       const DiagramPart& part = diagram_.parts()[d.part];
       const Event& event = part.table->events[d.event];
@@ -454,17 +513,85 @@ bool Simulator::rounds(Context& c, bool record) {
       c.marked[d.index] = c.now;
       load_step = load_step || event.load_step;
       failed = follow_failures(c, {c.now, d.part, d.event}, event) || failed;
-      if (record) {
-        ++counts_.happenings;
-        if (watcher_) watcher_->on_happening({c.now, round, &part, &event}, before_.state.data(), evaluator_);
-      }
+      happened_.push_back({c.now, round, &part, &event});
       if (!event.reset) continue;
+      if (options_.transient) c.step = first_in_transient;
       Writable w{c.state.data() + part.state, c.memory.data() + part.memory, c.alarm.data() + part.alarm,
                  moment(c.now)};
       event.reset(*part.model, evaluator_.view(d.part), w);
     }
   }
 }
+
+void Simulator::tell(const Context& c) {
+  counts_.happenings += happened_.size();
+  if (!watcher_ || happened_.empty()) return;
+  int round = -1;
+  for (const Happening& h : happened_) {
+    const Before& before = before_[static_cast<std::size_t>(h.round)];
+    if (h.round != round) {
+      evaluator_.set_inputs(before.state.data(), before.memory.data(), c.drive.data());
+      evaluator_.set_solution(before.network.data());
+      round = h.round;
+    }
+    watcher_->on_happening(h, before.state.data(), evaluator_);
+  }
+  at(c);
+}
+
+/// Whether something fails in the instant that has just been gone through and has these worst cases; then the context
+/// is the one after it.
+bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
+  if (c.now < c.looked_until) return false;
+  Instant instant;
+  instant.worst = worst;
+  std::vector<double> flow(diagram_.integrals());
+  evaluator_.flows(flow.data());
+  for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
+    const DiagramPart& part = diagram_.parts()[p];
+    if (part.table->missing_charge) {
+      instant.missing_charge += part.table->missing_charge(*part.model, evaluator_.view(p));
+    }
+    for (std::size_t f = 0; f < part.table->flows.size(); ++f) {
+      if (part.table->flows[f].kind == FlowKind::delivered) instant.delivered.push_back(flow[part.flow + f]);
+    }
+  }
+  if (!is_thin(instant)) return false;
+  ++counts_.thin;
+  for (const Happening& h : happened_) {
+    const auto part = static_cast<std::size_t>(h.part - diagram_.parts().data());
+    instant.events.push_back({0, part, static_cast<std::size_t>(h.event - h.part->table->events.data())});
+  }
+  if (const SoundInstant* then = known_sound(instant, c.sound.get())) {
+    c.looked_until = c.now + then->length;
+    return false;
+  }
+  if (!microscope_) microscope_ = std::make_unique<Microscope>(diagram_, weather_, options_);
+  ++counts_.closer_looks;
+  Microscope::Sight sight = microscope_->follow(*this, moment_, nullptr);
+  const Tick begin = c.now, end = sight.end.now;
+  if (sight.failed) {
+    ++counts_.failed_looks;
+    if (watcher_) sight = microscope_->follow(*this, moment_, watcher_);
+    c = microscope_->leave(*this, sight.end);
+    held_up_ = stretch_complete_ = false;
+  } else {
+    auto sound = std::make_shared<SoundInstants>();
+    if (c.sound) {
+      const std::size_t full = c.sound->size() == most_sound;
+      sound->assign(c.sound->begin() + static_cast<std::ptrdiff_t>(full), c.sound->end());
+    }
+    sound->push_back(
+        std::make_shared<const SoundInstant>(SoundInstant{std::move(instant), std::move(sight.least), end - begin}));
+    c.sound = std::move(sound);
+    at(c);
+  }
+  c.looked_until = end;
+  if (watcher_) watcher_->on_closer_look(begin, end, sight.failed);
+  return sight.failed;
+}
+
+const Simulator* Simulator::transients() const { return microscope_ ? &microscope_->transient() : nullptr; }
 
 /// Over failed starts, as far as the stretch after, simulated unseen, is like the one before.
 void Simulator::step_over(Context& c, Tick until) {
@@ -576,7 +703,8 @@ void Simulator::tell_leap(const Context& from, const Context& to, Leap::Part fir
   watcher_->on_leap({from.now, to.now, std::move(first), std::move(then), energy, source - energy - stored});
 }
 
-void Simulator::worst_cases(const Context& c) {
+std::vector<WorstCase> Simulator::worst_cases(const Context& c) {
+  std::vector<WorstCase> worst;
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
     for (const Stress& stress : part.table->stresses) {
@@ -594,11 +722,12 @@ void Simulator::worst_cases(const Context& c) {
                                           iso_time(c.now, 9), stress.name, part.name));
       }
       for (std::size_t m = 0; m < part.table->margins.size(); ++m) {
-        watcher_->on_worst_case(c.now, p, m, part.table->margins[m].value(*part.model, evaluator_.view(p)));
+        worst.push_back({p, m, part.table->margins[m].value(*part.model, evaluator_.view(p))});
       }
     }
   }
   at(c);
+  return worst;
 }
 
 /// The first tick in (low, high] at which the largest of the guards that are due at `high` is >= 0. Regula falsi on the
@@ -703,15 +832,15 @@ void Simulator::integrate(Context& c, Tick stop) {
         }
       }
 
-      c.short_steps = t1 - t0 < short_step ? c.short_steps + 1 : 0;
+      c.short_steps = t1 - t0 < short_step && !options_.transient ? c.short_steps + 1 : 0;
       if (event_tick != never) {
         stepper.calc_state(seconds(origin, event_tick), c.state);
-        c.step = std::max(t1 - t0, shortest_step);
+        c.step = std::max(t1 - t0, shortest_step());
         c.now = event_tick;
         return;
       }
       in.start = stepper.current_state();
-      c.step = std::max(stepper.current_time_step(), shortest_step);
+      c.step = std::max(stepper.current_time_step(), shortest_step());
       reached = t1;
       const Tick tick = origin + static_cast<Tick>(std::llround(t1 * ticks_per_second));
       if (c.short_steps >= short_steps && tick > origin && tick < stop) {
@@ -729,8 +858,8 @@ void Simulator::integrate(Context& c, Tick stop) {
       restart = true;
       const double tried = std::min(c.step, remaining);
       c.step = tried / 4;
-      if (c.step >= shortest_step) continue;
-      c.step = 1.0;
+      if (c.step >= shortest_step()) continue;
+      c.step = options_.transient ? first_in_transient : 1.0;
       fall(c, origin, stop, reached, 2 * tried);
       return;
     }
@@ -784,7 +913,17 @@ const std::string& Happening::event_name() const {
   return event ? event->name : collapse;
 }
 
-std::string name_of(Stepping stepping) { return stepping == Stepping::reference ? "reference" : "phases"; }
+std::string name_of(Stepping stepping) {
+  switch (stepping) {
+    case Stepping::phases:
+      return "phases";
+    case Stepping::reference:
+      return "reference";
+    case Stepping::stiff:
+      return "stiff";
+  }
+  return {};
+}
 
 std::string iso_time(Tick tick, int digits) {
   Tick day = tick / ticks_per_day, rest = tick % ticks_per_day;

@@ -26,8 +26,11 @@
 //            an alarm that an earlier reset of this round has taken back does not happen
 //            more than 60000 events within a minute are chatter, and an error that names the last ones
 //            until no event is due; more than 100 rounds is a contradiction and an error that names the cycle
+//          the watcher is told of them all once the rounds are over
 //       5  if an event of this tick was a load step: with each part that has a stress in its stressed memory, solve the
-//          network once more and report that part's margins; nothing of it stays
+//          network once more and report that part's margins; nothing of it stays. Where one is thin, the tick and what
+//          follows may be simulated anew with the fast stores integrated: microscope.hpp. If something fails there,
+//          context := the end of that, and what is told is what happened there
 //       6  a sample due at that tick is taken now, after its events
 //     7  if an event of this tick was a failure (a cut or a brown-out) and there were many of late, more of them are
 //        stepped over, see sim/engine/hiccup.hpp
@@ -63,6 +66,10 @@
 namespace overwinter {
 
 struct SimulatorOptions {
+  /// The fast stores are integrated too (View::transient); asks for a stiff method.
+  bool transient = false;
+  /// Looks into instants whose worst case is thin (sim/engine/microscope.hpp).
+  bool look_closer = false;
   /// The method of integration.
   Stepping stepping = Stepping::phases;
   /// Makes the stepper in place of what `stepping` names. For measurements.
@@ -109,6 +116,8 @@ class RunWatcher {
   virtual void on_happening(const Happening&, const double* /*state before*/, Evaluator&) {}
   /// A margin (V) of a part in the worst case of a switch-on or burst.
   virtual void on_worst_case(Tick, std::size_t /*part*/, std::size_t /*margin*/, double /*value*/) {}
+  /// An instant was looked into, up to `end`, and what it came to. Where it failed its happenings are told before.
+  virtual void on_closer_look(Tick /*begin*/, Tick /*end*/, bool /*failed*/) {}
   /// Failed starts that were stepped over: none of their steps and happenings is told.
   virtual void on_leap(const Leap&) {}
 };
@@ -116,7 +125,12 @@ class RunWatcher {
 struct StepCounts {
   std::size_t measured = 0;  ///< accepted ones with a decay that no model gives in closed form
   std::size_t accepted = 0, rejected = 0, happenings = 0, worst_cases = 0, leaps = 0;
+  // Instants whose worst case was thin; those looked into, and of them those in which something failed.
+  std::size_t thin = 0, closer_looks = 0, failed_looks = 0;
 };
+
+class Microscope;
+struct WorstCase;
 
 class Simulator {
  public:
@@ -131,7 +145,15 @@ class Simulator {
   /// The same up to the first tick at which drive or memory may have changed: an event, an alarm, the weather.
   void advance_segment(Context&, Tick until);
 
+  /// Solves the network of a context that was changed from outside. Throws SimulationError.
+  void resolve(Context&);
+
+  const Diagram& diagram() const { return diagram_; }
+  Tick end() const { return weather_.end(); }
+  /// Of the transients that were looked into; null for none.
+  const Simulator* transients() const;
   const SimulatorOptions& options() const { return options_; }
+  Moment moment(Tick) const;
   const StepCounts& steps() const { return counts_; }
   const SolveCounts& solves() const { return solver_->counts(); }
   /// The evaluator, set to a context's states with its network solved. For reading outputs.
@@ -151,19 +173,21 @@ class Simulator {
   bool still_alike(Context&, const Stretch&, Tick until);
   std::optional<Stretch> simulate_unseen(Context&, Tick until);
   void tell_leap(const Context& from, const Context& to, Leap::Part first, Leap::Part then);
-  void worst_cases(const Context&);
+  std::vector<WorstCase> worst_cases(const Context&);
+  bool look_closer(Context&, const std::vector<WorstCase>&);
+  void tell(const Context&);
   void follow_calendar(const Context&);
   Tick next_stop(const Context&, Tick until) const;
   template <class Guard>
   Tick first_due(Tick low, Tick high, double high_value, Guard&& largest_guard) const;
   void integrate(Context&, Tick stop);
   void fall(Context&, Tick origin, Tick stop, double reached, double beyond);
+  double shortest_step() const;
   void count_event(Context&, const DiagramPart&, const Event&) const;
   double guard(std::size_t part, std::size_t event) const;
   void arm(Context&, const Event&, std::size_t index, Tick now) const;
   template <class Visit>
   void each_guard(Visit&&) const;
-  Moment moment(Tick) const;
 
   const Diagram& diagram_;
   const Weather& weather_;
@@ -173,11 +197,20 @@ class Simulator {
   std::unique_ptr<NetworkSolver> solver_;
   std::unique_ptr<Integrator> integrator_;
   StepCounts counts_;
-  Context before_;    // scratch
+  /// An instant's happenings until the watcher is told, and the system before each of its rounds.
+  struct Before {
+    std::vector<double> state, network;
+    std::vector<std::int32_t> memory;
+  };
+  std::vector<Happening> happened_;
+  std::vector<Before> before_;
+  Context moment_;  ///< as it stood when the instant's events came due
+  std::unique_ptr<Microscope> microscope_;
   Context stressed_;  ///< scratch, but for its landings
   std::vector<double> imbalance_, expected_, landed_;
   bool held_up_ = false, stretch_complete_ = false;
   StateTraits traits_;
+  std::vector<std::size_t> part_of_state_;
   std::vector<std::size_t> calendar_;  ///< alarms that the SystemC kernel keeps
   std::vector<Tick> laid_;             ///< what the kernel has of them
 };

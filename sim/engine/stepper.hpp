@@ -13,6 +13,7 @@ namespace overwinter {
 enum class Stepping {
   phases,     ///< exponential, third order: what relaxes on its own is solved exactly
   reference,  ///< dopri5 of Odeint
+  stiff,      ///< Rosenbrock's method of Odeint, for transients
 };
 
 std::string name_of(Stepping);
@@ -26,6 +27,11 @@ class StepSystem {
   virtual ~StepSystem() = default;
   /// The rates of the states and the flows at x. May throw BranchLost.
   virtual void slopes(const std::vector<double>& x, std::vector<double>& dxdt) = 0;
+  /// The same without the flows, whose places are left alone.
+  virtual void rates(const std::vector<double>& x, std::vector<double>& dxdt) { slopes(x, dxdt); }
+  /// Derivatives of some states' rates by those states at x, row by row: the network's answer is in them. x is the one
+  /// of the last rates() and is used for scratch. May throw BranchLost.
+  virtual void linearise(std::vector<double>& x, const std::vector<std::size_t>& states, double* jacobian);
   // Of the x that slopes() was last called with:
   /// Linear decay rate of each state, 1/s: Model::decay.
   virtual void decay(double* rate) const = 0;
@@ -41,6 +47,7 @@ struct StepperSettings {
   std::vector<double> tolerances;  ///< local error per step of each state; flows are not looked at
   std::vector<double> scales;      ///< of each state
   std::vector<double> reach;       ///< how far a first step may lead each state
+  std::vector<std::size_t> fast;   ///< states that may settle in microseconds: State::fast
   double straight_below = 0;       ///< s, length of steps that a straight line is tried for first; 0 for none
   double longest_step = 0;         ///< s
   double energy_tolerance = 0;     ///< what a step's flows may miss of the stored energy, over its throughput
@@ -69,5 +76,6 @@ class Stepper {
 
 std::unique_ptr<Stepper> make_reference_stepper(const StepperSettings&);
 std::unique_ptr<Stepper> make_phase_stepper(const StepperSettings&);
+std::unique_ptr<Stepper> make_stiff_stepper(const StepperSettings&);
 
 }  // namespace overwinter

@@ -24,6 +24,9 @@ class Watchers final : public RunWatcher {
   void on_worst_case(Tick t, std::size_t part, std::size_t margin, double value) override {
     for (RunWatcher* w : all_) w->on_worst_case(t, part, margin, value);
   }
+  void on_closer_look(Tick begin, Tick end, bool failed) override {
+    for (RunWatcher* w : all_) w->on_closer_look(begin, end, failed);
+  }
   void on_leap(const Leap& leap) override {
     for (RunWatcher* w : all_) w->on_leap(leap);
   }

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "models/control/controller.hpp"
+#include "models/paths/open_drain_stage.hpp"
 #include "sim/netlist/binder.hpp"
 #include "sim/text.hpp"
 
@@ -256,7 +257,10 @@ class LineReader {
     Fault fault = d_.fault(
         node,
         node.text + " is a gate and listens to open-drain pins, not to a " + output_name(kind(driver.port)) + " output",
-        "from: " + or_else(all_open_drains(), "PART.PIN, an open-drain pin"));
+        "from: " + or_else(all_open_drains(), "PART.PIN, an open-drain pin") +
+            (kind(driver.port) == LineKind::logic
+                 ? ", or a part of model " + OpenDrainStage::describe().name + " between the two"
+                 : ""));
     fault.others.push_back(d_.other(*driver.node, "the line is driven here"));
     faults_.add(std::move(fault));
   }
@@ -392,6 +396,7 @@ const std::vector<Field>& pull_up_fields() {
     FieldsBuilder<PullUp> t("pull-up", "The resistor that pulls a line up.");
     t.text("net", &PullUp::net).required().meaning("the net that pulls the line up");
     t.scalar("resistance", &PullUp::resistance, "kohm").required().above(0).meaning("between that net and the line");
+    t.scalar("series", &PullUp::series, "kohm").above(0).meaning("between the drivers and the gates; none if left out");
     return t.done().fields;
   }();
   return fields;

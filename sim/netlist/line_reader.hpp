@@ -5,7 +5,8 @@
 //     wake: {from: clock.interrupt, to: switch.gate, pull_up: {net: rail, resistance: 100 kohm}}
 //
 // A line from an output carries its number to inputs. A line from open-drain pins (`from` may list several, which wire
-// together) to gates is electrical: a net of its own, with a resistor to the net that pulls it up.
+// together) to gates is electrical: a net of its own, with a resistor to the net that pulls it up. With `series` in its
+// pull_up a second resistor stands between the drivers and the gates, and the drivers have a net of their own.
 #pragma once
 
 #include <optional>
@@ -23,10 +24,11 @@ namespace overwinter {
 struct PullUp {
   std::string net;
   Resistance resistance{};
+  std::optional<Resistance> series;
   const Node* key = nullptr;
   const Node* net_node = nullptr;
 };
-/// The fields `net` and `resistance`.
+/// The fields `net`, `resistance` and `series`.
 const std::vector<Field>& pull_up_fields();
 
 /// An electrical line.

@@ -43,16 +43,25 @@ class NeededLines {
     });
   }
 
+  void check_levels() {
+    const std::string from = source(LineKind::logic);
+    const auto idle = [&](const ReadPart& part, const std::string& input) {
+      faults_.add(d_.fault(*part.key, "nothing drives " + input + ", so that " + part.name + " would do nothing",
+                           written(part.name, from.empty() ? "PART.OUTPUT" : from, input)));
+    };
+    each_silent(LineKind::logic, idle, true);
+  }
+
  private:
-  /// Visits the line inputs of this kind that no line names.
+  /// Visits the line inputs of this kind that no line names, `needed` as their model says.
   template <class Visit>
-  void each_silent(LineKind kind, Visit visit) const {
+  void each_silent(LineKind kind, Visit visit, bool needed = false) const {
     for (std::size_t p = 0; p < wirable_.parts.size(); ++p) {
       const ReadPart& part = wirable_.parts[p];
       if (!part.table) continue;
       for (std::size_t i = 0; i < part.table->line_inputs.size(); ++i) {
         const LineInput& input = part.table->line_inputs[i];
-        if (input.kind != kind || read_.named_inputs.count({p, i})) continue;
+        if (input.kind != kind || input.needed != needed || read_.named_inputs.count({p, i})) continue;
         if (!read_.excuses.covers(part.name, input.name)) visit(part, part.name + "." + input.name);
       }
     }
@@ -109,6 +118,7 @@ void check_needed_lines(const Document& d, const Node::Entry* lines, const ReadL
   NeededLines needed(d, lines, read, wirable, faults);
   if (policy && policy->reads_voltage()) needed.check_readings();
   needed.check_clocks();
+  needed.check_levels();
 }
 
 }  // namespace overwinter

@@ -1,5 +1,5 @@
 // Lines without which a scenario does not do what it says: a policy that goes by the voltage needs a reading, and where
-// a part can set clocks, every clock needs one that sets it.
+// a part can set clocks, every clock needs one that sets it; and there are inputs without which a part does nothing.
 #pragma once
 
 #include "models/policy.hpp"

@@ -40,7 +40,7 @@ class NetReader {
     for (Net& net : nets_) {
       std::sort(net.pins.begin(), net.pins.end(),
                 [](PinRef a, PinRef b) { return std::pair(a.part, a.pin) < std::pair(b.part, b.pin); });
-      result.push_back({net.key->text, std::move(net.pins), d_.place(*net.key)});
+      result.push_back({net.key->text + net.suffix, std::move(net.pins), d_.place(*net.key)});
     }
     std::sort(result.begin(), result.end(), [](const ScenarioNet& a, const ScenarioNet& b) { return a.name < b.name; });
     return result;
@@ -49,6 +49,7 @@ class NetReader {
  private:
   struct Net {
     const Node* key = nullptr;
+    std::string suffix;  // of its name
     std::vector<PinRef> pins;
     std::set<std::size_t> parts;  // also those whose pins are not known
     bool sound = true;            // every item was understood
@@ -123,12 +124,26 @@ class NetReader {
       fault.others.push_back(d_.other(*other.key, "the net stands here"));
       faults_.add(std::move(fault));
     }
-    for (const Wire::Joint& joint : wire.joints) {
-      net.parts.insert(joint.pin.part);
-      join(joint.pin, *joint.item, net);
-    }
+    const bool series = wire.pull_up && wire.pull_up->series;
+    Net drivers = net;
+    drivers.suffix = " drivers";
+    const auto take = [&](bool driving, Net& to) {
+      for (const Wire::Joint& joint : wire.joints) {
+        const PinRole role = wirable_.parts[joint.pin.part].table->pins[joint.pin.pin].role;
+        if (series && (role == PinRole::open_drain) != driving) continue;
+        to.parts.insert(joint.pin.part);
+        join(joint.pin, *joint.item, to);
+      }
+    };
+    take(false, net);
     if (wire.pull_up) pull_up(*wire.pull_up, net);
     nets_.push_back(std::move(net));
+    if (!series) return;
+    take(true, drivers);
+    const std::size_t resistor = wirable_.parts.size() + pull_ups_++;
+    nets_.back().pins.push_back({resistor, 0});
+    drivers.pins.push_back({resistor, 1});
+    nets_.push_back(std::move(drivers));
   }
 
   /// The resistor stands behind the parts of the scenario, its pin a on the supplying net.

@@ -12,7 +12,7 @@
 
 namespace overwinter {
 
-/// Nets and electrical lines, in name order, pins in part order. The part of the n-th pull-up is numbered
+/// Nets and electrical lines, in name order, pins in part order. The n-th resistor of the lines is numbered
 /// parts.size() + n. Faults of pins that a reported fault explains are left out.
 std::vector<ScenarioNet> read_nets(const Document&, const Node::Entry& nets, const ReadLines&, const Wirable&, Faults&);
 

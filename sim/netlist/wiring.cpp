@@ -12,14 +12,15 @@
 namespace overwinter {
 namespace {
 
-ScenarioPart resistor(const Document& d, const Wire& wire) {
+/// A resistor that a line brings with it.
+ScenarioPart resistor(const Document& d, const Wire& wire, const std::string& name, Resistance resistance) {
   const ModelTable& table = *find_model("resistor");
   const std::shared_ptr<void> parameters = table.new_parameters();
-  table.field("resistance")->set_number(parameters.get(), wire.pull_up->resistance.si());
+  table.field("resistance")->set_number(parameters.get(), resistance.si());
   std::vector<Finding> findings;
   std::shared_ptr<const Model> model = table.build(parameters.get(), findings);
   if (!model) throw std::logic_error("a resistor refuses the resistance of a pull-up");
-  return {wire.key->text + " pull-up", "", &table, std::move(model), d.place(*wire.pull_up->key)};
+  return {wire.key->text + name, "", &table, std::move(model), d.place(*wire.pull_up->key)};
 }
 
 /// Sorts the parts by name and lets nets and lines follow.
@@ -58,7 +59,9 @@ void read_wiring(const Document& d, const Node::Entry* nets, const Node::Entry* 
   s.lines = std::move(read.lines);
   if (!faults.empty()) return;
   for (const Wire& wire : read.wires) {
-    if (wire.pull_up) s.parts.push_back(resistor(d, wire));
+    if (!wire.pull_up) continue;
+    s.parts.push_back(resistor(d, wire, " pull-up", wire.pull_up->resistance));
+    if (wire.pull_up->series) s.parts.push_back(resistor(d, wire, " series", *wire.pull_up->series));
   }
   order_parts(s);
 }

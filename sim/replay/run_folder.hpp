@@ -28,8 +28,9 @@ class RunFolder {
   std::filesystem::path target_, temporary_;
 };
 
-/// What a run and an ensemble write.
-inline constexpr const char* result_entries[] = {"summary.json",  "trace.csv",   "events.csv", "report.html",
-                                                 "ensemble.json", "members.csv", "members"};
+/// What a run, an ensemble and a zoom write.
+inline constexpr const char* result_entries[] = {"summary.json",  "trace.csv",     "events.csv", "report.html",
+                                                 "ensemble.json", "members.csv",   "members",    "waveforms.csv",
+                                                 "waveforms.vcd", "waveforms.html"};
 
 }  // namespace overwinter

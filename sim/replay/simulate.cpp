@@ -31,6 +31,16 @@ class Progress final : public RunWatcher {
 
 }  // namespace
 
+SimulatorOptions engine_options(const RunOptions& options) {
+  SimulatorOptions engine;
+  engine.stepping = options.stepping;
+  engine.elimination = options.elimination;
+  engine.tolerance = options.tolerance;
+  engine.step_over_hiccups = !options.every_start;
+  engine.look_closer = options.look_closer;
+  return engine;
+}
+
 RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagram& diagram, const RunOptions& options,
                    const std::vector<RunWatcher*>& others) {
   ExtremesLog extremes(diagram);
@@ -47,12 +57,8 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   all.push_back(&progress);
   Watchers watchers(std::move(all));
 
-  SimulatorOptions engine;
-  engine.stepping = options.stepping;
-  engine.elimination = options.elimination;
-  engine.tolerance = options.tolerance;
+  SimulatorOptions engine = engine_options(options);
   engine.sample_every = options.every;
-  engine.step_over_hiccups = !options.every_start;
   Simulator simulator(diagram, weather, engine, &watchers);
   Context context = simulator.start();
   Evaluator& system = simulator.at(context);

@@ -21,12 +21,17 @@ struct RunOptions {
   double tolerance = SimulatorOptions{}.tolerance;
   /// Simulates every restart in vain, instead of stepping over those that repeat.
   bool every_start = false;
+  /// Looks into switch-ons, bursts and recoveries whose worst case is thin (sim/engine/microscope.hpp).
+  bool look_closer = true;
   Stepping stepping = SimulatorOptions{}.stepping;
   Elimination elimination = SimulatorOptions{}.elimination;
   /// Called at every step with the time reached and the share of the span that is done, 0...1. What it throws ends the
   /// run; nothing is published then.
   std::function<void(Tick, double)> progress;
 };
+
+/// What they mean to the engine, without the samples.
+SimulatorOptions engine_options(const RunOptions&);
 
 struct RunResult {
   nlohmann::ordered_json summary;        ///< without the time the run took

@@ -225,11 +225,19 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                  {"solves", simulator.solves().solves},
                  {"leaps", simulator.steps().leaps},
                  {"worst_cases", simulator.steps().worst_cases},
-                 {"zooms", 0},
+                 {"zooms", simulator.steps().closer_looks},
                  {"iterations", simulator.solves().iterations},
                  {"chord_steps", simulator.solves().chords},
                  {"solver_fallbacks", simulator.solves().fallbacks},
                  {"pivot_fallbacks", simulator.solves().searched}};
+  if (simulator.options().look_closer) {
+    const Simulator* transients = simulator.transients();
+    s["zooms"] = {{"thin", simulator.steps().thin},
+                  {"looked_into", simulator.steps().closer_looks},
+                  {"failed", simulator.steps().failed_looks},
+                  {"steps", transients ? transients->steps().accepted : 0},
+                  {"solves", transients ? transients->solves().solves : 0}};
+  }
   s["overrides"] = scenario_.overrides;
   s["inputs_sha256"] = inputs;
   return s;

@@ -1,5 +1,5 @@
-// What every report is made of, embedded at build time: page.html, charts.html, drawing.html, report.css, report.js,
-// and the chart library (dygraph.min.js, dygraph.min.css) with its licence (copyright).
+// What every report and page of waveforms is made of, embedded at build time: the pieces of pages, styles and scripts
+// of sim/report and sim/zoom, and the chart library (dygraph.min.js, dygraph.min.css) with its licence (copyright).
 #pragma once
 
 #include <vector>

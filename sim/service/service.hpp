@@ -8,9 +8,9 @@
 //   brown-out        the controller's supply fell below its threshold while it should have run, or an alarm came due
 //                    and no wake had begun a minute later (converter or protector had cut the supply, it was not
 //                    valid, or the controller was powered already so that nothing started), or the clock lost its
-//                    alarm. One episode lasts until the next completed wake; further attempts are counted apart. Its
-//                    cause is the first link of the chain: whatever stopped feeding the controller first, else what
-//                    it ended in
+//                    alarm or was given one that is past. One episode lasts until the next completed wake; further
+//                    attempts are counted apart. Its cause is the first link of the chain: whatever stopped feeding the
+//                    controller first, else what it ended in
 //   gap              between the ends of completed wakes; the span's start and end count as ends
 //   downtime         from a due alarm to the start of the next completed wake, zero if on time
 //   needs human      no completed wake within N sunny days after the brown-out; undecided if the span ends first

@@ -4,6 +4,7 @@
 
 #include "sim/engine/simulator.hpp"
 #include "sim/engine/watchers.hpp"
+#include "sim/replay/simulate.hpp"
 
 namespace overwinter {
 
@@ -47,7 +48,7 @@ std::optional<Trial> replay_until(const Scenario& scenario, const Weather& weath
   Service service(diagram, weather.begin(), weather.end(), SunnyDays(weather), scenario.sunny_days);
   StopBeyond limit(service, most);
   Watchers watchers({&service, &limit});
-  Simulator simulator(diagram, weather, SimulatorOptions{}, &watchers);
+  Simulator simulator(diagram, weather, engine_options(RunOptions{}), &watchers);
   bool ended = false;
   try {
     Context context = simulator.start();

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 #include <sys/wait.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdlib>
 #include <filesystem>
@@ -14,6 +15,8 @@
 
 #include "sim/replay/replay.hpp"
 #include "tests/support/scratch.hpp"
+#include "tests/support/shipped.hpp"
+#include "tests/support/trace_rows.hpp"
 
 using namespace overwinter;
 namespace fs = std::filesystem;
@@ -42,6 +45,17 @@ ReplayResult run(const std::string& scenario, const test::Scratch& scratch, cons
 ReplayResult run(const std::string& outcome) {
   const test::Scratch scratch;
   return run(outcomes + outcome + ".yaml", scratch);
+}
+
+/// Wakes that an outcome with these edits completes.
+int completed(const std::string& outcome, const std::vector<std::pair<std::string, std::string>>& edits,
+              Stepping stepping) {
+  const test::Scratch scratch;
+  ReplayOptions options;
+  options.out = scratch.path("run");
+  options.stepping = stepping;
+  const std::string path = scratch.write("edited.yaml", test::shipped("outcomes/" + outcome, edits));
+  return replay(read_scenario(path), options).summary.at("service").at("wakes_completed");
 }
 
 int exit_code_of(const std::string& outcome) {
@@ -219,6 +233,78 @@ TEST_CASE("flag never cleared: on after the first wake until the cell is cut off
   CHECK(summary.at("cell").at("soc_end").get<double>() < 0.02);
   CHECK(summary.at("cell").at("soc_min").get<double>() > 0);
   CHECK(exit_code_of("flag-never-cleared") == 1);
+}
+
+// An alarm in the past costs the mask's period, 24 h with hours compared (common practice for calendar clocks).
+TEST_CASE("alarm in the past: each wake sets an alarm that comes a day later") {
+  const test::Scratch scratch;
+  const auto summary = run(outcomes + "alarm-in-the-past.yaml", scratch).summary;
+  CHECK(summary.at("verdict").at("survives") == false);
+  // The first after 600 s, then each a day later than 30 s after the last.
+  check_service(summary, {6, 6, 6, 0, 0});
+  check_outcomes(summary, 5, 0, 1);
+  CHECK(summary.at("brownouts").at("by_cause").at("clock: alarm already past") == 6);
+  CHECK(hours(summary.at("service").at("longest_gap_s")) == doctest::Approx(24 + 30.0 / 3600).epsilon(1e-4));
+  CHECK(scratch.read("run/events.csv").find("alarm already past") != std::string::npos);
+  CHECK(exit_code_of("alarm-in-the-past") == 1);
+}
+
+// A wake of 0.5 s + 4 s + 700 s every 10 min.
+TEST_CASE("alarm in the past: counted from the write it comes as it should, with minutes compared an hour late") {
+  const auto wakes = [](const std::string& was, const std::string& is, Stepping stepping) {
+    return completed("alarm-in-the-past.yaml",
+                     {{"to: 2025-03-06", "to: 2025-03-01"},
+                      {"table: [{below: 3.85 V, every: 30 min}, {every: 30 s}]\n  hysteresis: 50 mV", "every: 600 s"},
+                      {"duration: 30 s", "duration: 700 s"},
+                      {"power: 1.1 W", "power: 10 mW"},
+                      {was, is}},
+                     stepping);
+  };
+  for (const Stepping stepping : {Stepping::phases, Stepping::reference}) {
+    CHECK(wakes("from: wake", "from: wake", stepping) == 1);
+    CHECK(wakes("from: wake", "from: write", stepping) == 66);  // every 1304.5 s from 600 s on: 85800 / 1304.5 = 65.8
+    CHECK(wakes("match: hours", "match: minutes", stepping) == 21);  // every 4200 s: 20.4
+  }
+}
+
+// Kirchhoff's current law: two lines of (pack - 0.6 V - V)/2.2 kohm feed the hung controller, 4 mA at 4.3 V and
+// resistive below, and the monitor, 0.7 mA at 3 V and resistive below. Tolerance 0.2 %: leakage of reservoir and
+// switch.
+TEST_CASE("phantom supply: fed through its bus pins, the controller hangs after its first wake") {
+  const test::Scratch scratch;
+  const auto summary = run(outcomes + "phantom-supply.yaml", scratch).summary;
+  CHECK(summary.at("verdict").at("survives") == false);
+  check_service(summary, {2, 1, 1, 1, 0});
+  check_outcomes(summary, 0, 0, 1);
+  CHECK(summary.at("brownouts").at("events")[0].at("cause").get<std::string>().find("still powered") == 0);
+  int hung = 0;
+  for (const test::TraceRow& row : test::trace_rows(scratch.read("run/trace.csv"))) {
+    const double feed = 2 / 2200.0, load = 4e-3 / 4.3 + 0.7e-3 / 3;
+    const double phantom = (test::number(row, "net.pack+ [V]") - 0.6) * feed / (feed + load);
+    if (row.at("logger.mode") != "hung" || row.at("clock.flag") == "set") continue;
+    ++hung;
+    CHECK(test::number(row, "net.instrument+ [V]") == doctest::Approx(phantom).epsilon(2e-3));
+  }
+  CHECK(hung == 6);  // every ten minutes of the hour until the next alarm
+  const std::string rule = "back-feed";
+  const auto& findings = summary.at("findings");
+  CHECK(std::any_of(findings.begin(), findings.end(), [&](const auto& f) { return f.at("rule") == rule; }));
+  CHECK(exit_code_of("phantom-supply") == 1);
+}
+
+TEST_CASE("phantom supply: without the lines, or with a brown-out detector, it wakes every hour") {
+  const auto wakes = [](std::vector<std::pair<std::string, std::string>> edits, Stepping stepping) {
+    edits.emplace_back("to: 2024-12-04", "to: 2024-12-01");
+    return completed("phantom-supply.yaml", edits, stepping);
+  };
+  for (const Stepping stepping : {Stepping::phases, Stepping::reference}) {
+    CHECK(wakes({}, stepping) == 1);
+    CHECK(wakes({{"  bus-lines: {part: bus-two-lines-4k7, resistance: 2.2 kohm}\n", ""},
+                 {", bus-lines.from", ""},
+                 {", bus-lines.to", ""}},
+                stepping) == 24);
+    CHECK(wakes({{"brownout_detector: false", "brownout_detector: true"}}, stepping) == 24);
+  }
 }
 
 TEST_CASE("failed starts: light powers the controller, its supply never becomes valid") {

@@ -207,7 +207,7 @@ TEST_CASE("gate on a push-pull output") {
 bench.yaml:26:31: switch.gate is a gate and listens to open-drain pins, not to a push-pull output
       wake: {from: mcu.out_1, to: switch.gate}
                                   ^^^^^^^^^^^
-  try: from: clock.interrupt
+  try: from: clock.interrupt, or a part of model open-drain-stage between the two
   bench.yaml:26:16: the line is driven here
       wake: {from: mcu.out_1, to: switch.gate}
                    ^^^^^^^^^
@@ -446,7 +446,7 @@ TEST_CASE("policy row without an interval") {
 bench.yaml:27:7: row 2 of table lacks every
         - {below: 3.7 V}
           ^
-  try: every: NUMBER min (from the setting of the alarm to the alarm, whole seconds)
+  try: every: NUMBER min (from the setting of the alarm, or from counts_from of the controller, to the alarm; whole seconds)
 )");
 }
 
@@ -793,5 +793,40 @@ bench.yaml:24:17: '-30 min' is out of range: every must be from 1 s to 366 d
     policy: {every: -30 min}
                     ^^^^^^^
   try: 30 min
+)");
+}
+
+TEST_CASE("a match of the alarm that the clock does not know") {
+  CHECK(fault({{"clock: {model: clock}", "clock: {model: clock, alarm_match: hour}"}}) == R"(
+bench.yaml:5:38: alarm_match must be year or date or weekday or hours or minutes or seconds, not 'hour'
+      clock: {model: clock, alarm_match: hour}
+                                         ^^^^
+  try: hours
+)");
+}
+
+TEST_CASE("an open-drain stage that nothing drives") {
+  CHECK(fault({{"parts:\n", "parts:\n  stage: {part: n-stage-5ohm}\n"},
+               {"mcu.supply]", "mcu.supply, stage.drain]"},
+               {"clock.interrupt]", "clock.interrupt, stage.ground]"}}) == R"(
+bench.yaml:5:3: nothing drives stage.input, so that stage would do nothing
+      stage: {part: n-stage-5ohm}
+      ^^^^^
+  try: stage: {from: mcu.out_1, to: stage.input}
+)");
+}
+
+TEST_CASE("a pull-up whose series resistor is no resistance") {
+  CHECK(fault({{"parts:\n", "parts:\n  switch: {part: p-switch-logic-30mohm}\n"},
+               {", clock.interrupt]", "]"},
+               {"mcu.supply]\n  gnd", "switch.source]\n  rail: [switch.drain, mcu.supply]\n  gnd"},
+               {"  set: {from: mcu.bus, to: clock.bus}\n",
+                "  set: {from: mcu.bus, to: clock.bus}\n"
+                "  wake: {from: clock.interrupt, to: switch.gate,\n"
+                "         pull_up: {net: cell+, resistance: 1 Mohm, series: 10 nF}}\n"}}) == R"(
+bench.yaml:27:63: 'nF' measures a capacitance; series is given in kohm
+             pull_up: {net: cell+, resistance: 1 Mohm, series: 10 nF}}
+                                                                  ^^
+  try: a number in kohm
 )");
 }

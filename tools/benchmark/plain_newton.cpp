@@ -21,6 +21,10 @@ class PlainNewton final : public NetworkSolver {
     inner_->recall(nullptr);
     return inner_->track(system, network, inputs, from, to, trusted);
   }
+  bool factor_at(Evaluator& system, const std::vector<double>& network) override {
+    return inner_->factor_at(system, network);
+  }
+  void respond(double* f) const override { inner_->respond(f); }
   std::shared_ptr<const SolverMemory> keep() override { return nullptr; }
   void recall(const std::shared_ptr<const SolverMemory>&) override {}
   const SolveCounts& counts() const override { return inner_->counts(); }

@@ -357,6 +357,11 @@ int main(int argc, char** argv) {
       ->add_flag("--every-start", options.every_start,
                  "simulate every restart in vain, also where a reset loop has thousands of them")
       ->disable_flag_override();
+  run_command
+      ->add_flag_callback(
+          "--no-zoom", [&options] { options.look_closer = false; },
+          "do not look into switch-ons and bursts whose worst case is thin")
+      ->disable_flag_override();
   run_command->add_option("--stepper", texts.stepper, "method of integration: phases, or reference, which is slower")
       ->type_name("NAME")
       ->capture_default_str();
@@ -436,9 +441,9 @@ int main(int argc, char** argv) {
     require_text(*explained, "model or part class", topic, "`overwinter explain` without a name lists them");
     if (*check_command) check(file, texts.set, json);
     if (*run_command)
-      code = run(
-          file, texts, options, json,
-          given_options(*run_command, {"--set", "--every", "--tolerance", "--stepper", "--solver", "--every-start"}));
+      code = run(file, texts, options, json,
+                 given_options(*run_command, {"--set", "--every", "--tolerance", "--stepper", "--solver",
+                                              "--every-start", "--no-zoom"}));
     if (*why_command) {
       code = tell_why(file, texts, brownout, all, json, given_options(*why_command, {"--set"}));
     }

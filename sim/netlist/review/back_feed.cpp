@@ -6,6 +6,7 @@
 #include "models/paths/power_monitor.hpp"
 #include "models/paths/resistor.hpp"
 #include "models/paths/schottky.hpp"
+#include "models/paths/signal_line.hpp"
 #include "sim/netlist/review/circuit.hpp"
 #include "sim/netlist/review/themes.hpp"
 
@@ -16,9 +17,10 @@ constexpr Current notable{1e-6};  // a clock's own consumption: below it nobody 
 
 /// A way into a net that is to be unpowered.
 struct Leak {
-  Voltage from{};
+  Voltage from{};  ///< behind the clamp diode, of a signal line
   Resistance resistance{};
   std::size_t net = 0;
+  std::string way;  ///< " over 4.7 kohm"
 };
 
 class BackFeedReview {
@@ -45,7 +47,6 @@ class BackFeedReview {
       return;
     }
     if (c_.range(drain)) look_at_direction(p);
-    if (!feed) return;
     for (std::size_t o = 0; o < s_.parts.size(); ++o) {
       for (const Leak& leak : leaks(o)) {
         if (c_.asleep(leak.net) == c_.asleep(drain)) tell(p, o, leak);
@@ -73,16 +74,33 @@ class BackFeedReview {
       for (const auto& [here, there] : {std::pair{"a", "b"}, std::pair{"b", "a"}}) {
         if (c_.on_ground(o, there) || c_.range(c_.net(o, there))) continue;
         if (const auto from = c_.range(c_.net(o, here))) {
-          all.push_back({from->highest, resistor->parameters().resistance, c_.net(o, there)});
+          const Resistance r = resistor->parameters().resistance;
+          all.push_back(
+              {from->highest, r, c_.net(o, there), " from " + volts(from->highest) + " over " + about(r, "ohm")});
         }
       }
     } else if (as<Schottky>(s_.parts[o])) {
       const auto from = c_.range(c_.net(o, "anode"));
       if (from && !c_.range(c_.net(o, "cathode"))) {
-        all.push_back({from->highest, Resistance{}, c_.net(o, "cathode")});
+        all.push_back({from->highest, Resistance{}, c_.net(o, "cathode"), " from " + volts(from->highest)});
+      }
+    } else if (const auto* line = as<SignalLine>(s_.parts[o])) {
+      const auto from = c_.range(c_.net(o, "from"));
+      const SignalLineParameters& l = line->parameters();
+      if (from && !c_.range(c_.net(o, "to")) && !c_.driven(o, "level")) {
+        const std::string side_by_side = l.lines > 1 ? std::to_string(l.lines) + " x " : "";
+        all.push_back({from->highest - l.clamp_voltage, l.resistance / l.lines, c_.net(o, "to"),
+                       " from " + volts(from->highest) + " over " + side_by_side + about(l.resistance, "ohm") +
+                           " and a clamp diode of " + volts(l.clamp_voltage)});
       }
     }
     return all;
+  }
+
+  /// Of a controller whose supply falls: in reset, or hung where no detector resets it, until the power-on reset is
+  /// armed; both resistive below its supply range (models/loads/demand.hpp).
+  static Conductance draw_of(const ControllerParameters& p) {
+    return (p.brownout_detector ? p.reset_current : p.idle_current) / p.minimum_supply + 1.0 / p.off_resistance;
   }
 
   /// What hangs on the unpowered net: the parts' laws below their supply range, which are resistors.
@@ -91,7 +109,7 @@ class BackFeedReview {
     for (std::size_t o = 0; o < s_.parts.size(); ++o) {
       const auto on = [&](const char* pin) { return c_.asleep(o, pin) == c_.asleep(net); };
       if (const auto* controller = as<Controller>(s_.parts[o]); controller && on("supply")) {
-        g = g + 1.0 / controller->parameters().off_resistance;
+        g = g + draw_of(controller->parameters());
       } else if (const auto* monitor = as<PowerMonitor>(s_.parts[o]); monitor && on("supply")) {
         g = g + monitor->parameters().supply_current / monitor->parameters().minimum_supply;
       } else if (const auto* load = as<Load>(s_.parts[o]); load && on("plus") && !c_.driven(o, "enable")) {
@@ -117,12 +135,11 @@ class BackFeedReview {
       held = ", above the " + volts(controller->parameters().reset_rearm) + " below which " + part.name + " resets";
     }
     if (current < notable && held.empty()) return;
-    const std::string way = leak.resistance > Resistance{} ? " over " + about(leak.resistance, "ohm") : "";
     findings_.push_back({"back-feed",
                          {c_.name(o), c_.name(p)},
                          c_.net_name(leak.net) + " is fed past " + c_.name(p) + " while it is open: " + c_.name(o) +
-                             " brings " + about(current, "A") + " from " + volts(leak.from) + way +
-                             ", which holds it at " + about(phantom, "V") + held,
+                             " brings " + about(current, "A") + leak.way + ", which holds it at " +
+                             about(phantom, "V") + held,
                          c_.name(o) + " on a net that is off too, or on one behind the same switch"});
   }
 

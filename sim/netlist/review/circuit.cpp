@@ -50,10 +50,11 @@ Current draw(const LoadParameters& p, double level, Voltage v) {
 
 }  // namespace
 
-Circuit::Circuit(const Scenario& s) : s_(s), awake_(s, Feeds::Through::protectors), asleep_(s.nets.size()) {
+Circuit::Circuit(const Scenario& s, std::optional<std::size_t> open)
+    : s_(s), awake_(s, Feeds::Through::protectors), asleep_(s.nets.size()) {
   for (std::size_t p = 0; p < s.parts.size(); ++p) {
     const std::optional<Resistance> r = conducts(s.parts[p], false);
-    if (!r || *r > wire_at_most) continue;
+    if (!r || *r > wire_at_most || p == open) continue;
     const std::string &a = s.parts[p].table->pins[0].name, &b = s.parts[p].table->pins[1].name;
     if (!on_ground(p, a) && !on_ground(p, b)) asleep_.join(net(p, a), net(p, b));
   }
@@ -62,6 +63,7 @@ Circuit::Circuit(const Scenario& s) : s_(s), awake_(s, Feeds::Through::protector
   ranges_[asleep(*cell, "plus")] = {awake_.cell_at_its_lowest()->highest, awake_.cell_at_its_highest()->highest, *cell};
   for (std::size_t known = 0; known != ranges_.size();) {
     known = ranges_.size();
+    if (const auto fed = open ? range(net(*open, "in")) : std::nullopt) ranges_.insert({asleep(*open, "out"), *fed});
     for (std::size_t p = 0; p < s.parts.size(); ++p) {
       const Boost* boost = as<Boost>(s.parts[p]);
       if (!boost || driven(p, "enable") || !ranges_.count(asleep(p, "in"))) continue;

@@ -19,7 +19,8 @@ namespace overwinter {
 
 class Circuit {
  public:
-  explicit Circuit(const Scenario&);
+  /// `open`: a power monitor whose two sides are not to count as one net.
+  explicit Circuit(const Scenario&, std::optional<std::size_t> open = std::nullopt);
 
   const Scenario& scenario() const { return s_; }
   const std::string& name(std::size_t part) const { return s_.parts[part].name; }

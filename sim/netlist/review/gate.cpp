@@ -1,4 +1,8 @@
+#include <algorithm>
+#include <set>
+
 #include "models/control/clock.hpp"
+#include "models/paths/open_drain_stage.hpp"
 #include "models/paths/p_switch.hpp"
 #include "models/paths/resistor.hpp"
 #include "sim/netlist/review/circuit.hpp"
@@ -38,10 +42,15 @@ class GateReview {
     std::string low;  // what pulls to less than the source
     Voltage low_at = source->highest;
     std::vector<std::string> drivers;
+    std::set<std::size_t> driven = {c_.net(p, "gate")};
     for (std::size_t o = 0; o < s_.parts.size(); ++o) {
       if (const auto* resistor = as<Resistor>(s_.parts[o])) {
         for (const auto& [here, there] : {std::pair{"a", "b"}, std::pair{"b", "a"}}) {
           if (c_.net(o, here) != c_.net(p, "gate")) continue;
+          if (has_driver(c_.net(o, there))) {  // between the drivers and the gate
+            driven.insert(c_.net(o, there));
+            continue;
+          }
           const Conductance g = 1.0 / resistor->parameters().resistance;
           const Voltage v = pull(c_.net(o, there), c_.net(p, "source"), source->highest);
           all = all + g;
@@ -54,9 +63,11 @@ class GateReview {
                                             : ", which nothing feeds while the switch is open");
         }
       }
-      const auto* clock = as<Clock>(s_.parts[o]);
-      if (!clock || c_.net(o, "interrupt") != c_.net(p, "gate")) continue;
-      leakage = leakage + clock->parameters().interrupt_leakage / leakage_voltage;
+    }
+    for (std::size_t o = 0; o < s_.parts.size(); ++o) {
+      const std::optional<Conductance> leak = leak_of(s_.parts[o]);
+      if (!leak || !driven.count(c_.net(o, driver_pin(s_.parts[o])))) continue;
+      leakage = leakage + *leak;
       drivers.push_back(c_.name(o));
     }
     const Voltage drive = source->highest - pulled / all;
@@ -80,6 +91,22 @@ class GateReview {
                            "a pull-up of at most " +
                                about(leakage_share * q.threshold / (leakage * source->highest), "ohm") + " in all"});
     }
+  }
+
+  /// What a driver leaks while it does not pull; none of a part that is none.
+  static std::optional<Conductance> leak_of(const ScenarioPart& part) {
+    if (const auto* clock = as<Clock>(part)) return clock->parameters().interrupt_leakage / leakage_voltage;
+    const auto* stage = as<OpenDrainStage>(part);
+    if (stage) return stage->parameters().off_leakage / stage->parameters().off_leakage_voltage;
+    return std::nullopt;
+  }
+
+  static std::string driver_pin(const ScenarioPart& part) { return as<Clock>(part) ? "interrupt" : "drain"; }
+
+  bool has_driver(std::size_t net) const {
+    const std::vector<PinRef>& pins = s_.nets[net].pins;
+    return std::any_of(pins.begin(), pins.end(),
+                       [&](PinRef pin) { return s_.parts[pin.part].table->pins[pin.pin].role == PinRole::open_drain; });
   }
 
   Voltage pull(std::size_t net, std::size_t source_net, Voltage source) const {

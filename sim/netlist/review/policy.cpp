@@ -103,7 +103,7 @@ class PolicyReview {
       wake = wake + phase.duration;
     }
     const Duration shortest = policy_.shortest_interval();
-    if (shortest >= wake) return;
+    if (shortest >= wake || p.counts_from != CountsFrom::write) return;  // otherwise: review_alarms
     add("interval-below-wake",
         "the policy's interval of " + time_text(shortest) + " is shorter than the wake before it (" + sum + " = " +
             time_text(wake) + "): the instrument is awake most of the time, as the interval counts from the wake's end",

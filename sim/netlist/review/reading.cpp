@@ -1,16 +1,15 @@
 #include "models/paths/power_monitor.hpp"
-#include "sim/netlist/feeds.hpp"
+#include "sim/netlist/review/circuit.hpp"
 #include "sim/netlist/review/themes.hpp"
 
 namespace overwinter {
+namespace {
 
 /// A reading at rest is spread by its step and by twice the noise's standard deviation to either side (95 % of normal
 /// numbers: textbook; rounding: Bennett 1948, see models/reading.hpp). A row's hysteresis below that is no hysteresis.
-/// The offset shifts all rows alike and counts where it is more than the narrowest row. (A monitor's current reading
-/// reaches no firmware here, so that its offset against the current of sleep is not looked at.)
-std::vector<DesignFinding> review_readings(const Scenario& s) {
-  std::vector<DesignFinding> all;
-  if (!s.policy || !s.policy->reads_voltage()) return all;
+/// The offset shifts all rows alike and counts where it is more than the narrowest row.
+void look_at_rows(const Scenario& s, std::vector<DesignFinding>& all) {
+  if (!s.policy || !s.policy->reads_voltage()) return;
   for (const ScenarioLine& line : s.lines) {
     const ScenarioPart& part = s.parts[line.from.part];
     const auto* monitor = as<PowerMonitor>(part);
@@ -40,6 +39,41 @@ std::vector<DesignFinding> review_readings(const Scenario& s) {
       break;
     }
   }
+}
+
+/// Offset over shunt, the datasheet's terms (models/paths/power_monitor.hpp), against what flows through the shunt
+/// while the instrument sleeps. Only of a monitor that is on then: one that is switched off with the instrument cannot
+/// be meant to see it.
+void look_at_sleep(const Scenario& s, std::vector<DesignFinding>& all) {
+  const Circuit c(s);
+  const std::optional<std::size_t> cell = c.first<Cell>();
+  if (!cell) return;
+  const Voltage half{as<Cell>(s.parts[*cell])->parameters().open_circuit_voltage(0.5)};
+  for (std::size_t p = 0; p < s.parts.size(); ++p) {
+    const auto* monitor = as<PowerMonitor>(s.parts[p]);
+    const auto fed = monitor ? c.range(c.net(p, "in")) : std::nullopt;
+    if (!fed || !c.range(c.net(p, "supply"))) continue;
+    const PowerMonitorParameters& m = monitor->parameters();
+    const Voltage here = fed->source == *cell ? half : fed->highest;
+    const std::vector<Circuit::Drain> behind = Circuit(s, p).drains(c.net(p, "out"), here);
+    const Voltage size = m.shunt_offset < Voltage{} ? -m.shunt_offset : m.shunt_offset;
+    const Current offset = size / m.shunt, sleep = sum(behind);
+    if (!(sleep > Current{}) || offset <= sleep) continue;
+    all.push_back({"shunt-offset-hides-sleep",
+                   {c.name(p)},
+                   c.name(p) + "'s shunt offset of " + about(size, "V") + " over " + about(m.shunt, "ohm") + " is " +
+                       about(offset, "A") + ", more than the " + about(sleep, "A") +
+                       " that flow through it in sleep (" + listed(behind) + "): it shows its own offset",
+                   "a shunt of at least " + about(size / sleep, "ohm") + ", or a monitor of less offset"});
+  }
+}
+
+}  // namespace
+
+std::vector<DesignFinding> review_readings(const Scenario& s) {
+  std::vector<DesignFinding> all;
+  look_at_rows(s, all);
+  look_at_sleep(s, all);
   return all;
 }
 

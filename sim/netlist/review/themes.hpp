@@ -34,8 +34,12 @@ std::vector<DesignFinding> review_back_feed(const Scenario&);
 /// What the cell loses into its panels in the dark: dark-leakage.
 std::vector<DesignFinding> review_dark(const Scenario&);
 
-/// The policy against the monitor that it goes by: hysteresis-below-reading, offset-wider-than-row.
+/// Monitors: hysteresis-below-reading and offset-wider-than-row of the policy that goes by one,
+/// shunt-offset-hides-sleep.
 std::vector<DesignFinding> review_readings(const Scenario&);
+
+/// The clock's alarm against policy and requirements: alarm-past-when-set, interval-beyond-match, alarm-match-coarse.
+std::vector<DesignFinding> review_alarms(const Scenario&);
 
 /// Resistance between cell and converter under the largest load: burst-path-drop.
 std::vector<DesignFinding> review_burst_paths(const Scenario&);

@@ -375,3 +375,104 @@ TEST_CASE("clock: the first alarm is after the span's start, whose events nobody
   CHECK(first.minimum->value == 1);
   CHECK(ClockParameters{}.first_alarm.si() >= first.minimum->value);
 }
+
+namespace {
+
+/// Writes an interval of which `elapsed` seconds have passed.
+void write_late(Alone& c, double writes, double interval, double elapsed) {
+  Bus{writes, interval, 1, elapsed}.to(c.line.data());
+}
+
+InTime matching(AlarmMatch match, ClockParameters p = compensated()) {
+  p.alarm_match = match;
+  return clock_at(p);
+}
+
+}  // namespace
+
+TEST_CASE("clock: the interval counts from before the write") {
+  InTime c = matching(AlarmMatch::hours);
+  write_late(c, 1, 600, 85.5);
+  c.settle();
+  CHECK(c.alarms[0] == some_day + 514'500'000'000);
+  CHECK(c.output("alarm_shift") == 0);
+  CHECK(c.happened.size() == 1);
+  ClockParameters fast = compensated();  // 85.5 s are 85.5 (1 + d) of its own, the interval 600
+  fast.drift = 1e-3;
+  InTime f = clock_at(fast);
+  write_late(f, 1, 600, 85.5);
+  f.settle();
+  CHECK(std::abs(static_cast<double>(f.alarms[0] - some_day) * 1e-9 - (600 / 1.001 - 85.5)) < 1e-8);
+}
+
+// The send took longer than the interval: the unit is silent until the registers match again, 24 h with hours compared.
+TEST_CASE("clock: an alarm that is past when it is written comes at the next match, and says so once") {
+  InTime c = matching(AlarmMatch::hours);
+  write_late(c, 1, 60, 85);
+  CHECK(c.one_round() == Names{"alarm written"});
+  CHECK(c.label("flag") == "clear");
+  CHECK(c.alarms[0] == some_day + ticks_per_day - 25 * second);
+  CHECK(c.one_round() == Names{"alarm already past"});
+  CHECK(c.one_round().empty());
+  CHECK(c.event("alarm already past").role == EventRole::alarm_lost);
+  CHECK(c.output("alarm_shift") == 86400);
+  c.run_to(c.alarms[0]);
+  CHECK(c.label("flag") == "set");
+  write_late(c, 2, 60, 85);  // and again
+  CHECK(c.one_round() == Names{"alarm written"});
+  CHECK(c.one_round() == Names{"alarm already past"});
+  write_late(c, 3, 600, 85);
+  c.settle();
+  CHECK(c.output("alarm_shift") == 0);
+}
+
+TEST_CASE("clock: an interval that is over on the tick is past") {
+  InTime c = matching(AlarmMatch::minutes);
+  write_late(c, 1, 60, 60);
+  c.settle();
+  CHECK(c.alarms[0] == some_day + 3600 * second);
+  CHECK(c.happened.back().second == "alarm already past");
+}
+
+TEST_CASE("clock: with the year compared an alarm in the past never comes") {
+  InTime c = matching(AlarmMatch::year);
+  write_late(c, 1, 60, 85);
+  c.settle();
+  CHECK(c.alarms[0] == never);
+  CHECK(c.happened.back().second == "alarm already past");
+  CHECK(c.output("alarm_shift") > 60 * 365 * 86400.0);
+  CHECK(ClockParameters{}.alarm_match == AlarmMatch::year);
+}
+
+TEST_CASE("clock: an alarm beyond the match's period comes early, and says so") {
+  InTime c = matching(AlarmMatch::minutes);
+  write_late(c, 1, 21600, 0);
+  CHECK(c.one_round() == Names{"alarm written"});
+  CHECK(c.alarms[0] == some_day + 3600 * second);
+  CHECK(c.output("alarm_shift") == -18000);
+  CHECK(c.one_round() == Names{"alarm before its time"});
+  CHECK(c.one_round().empty());
+  CHECK(c.event("alarm before its time").role == EventRole::none);
+}
+
+TEST_CASE("clock (1): a match's period is one of its own time") {
+  ClockParameters slow = compensated();
+  slow.drift = -100e-6;  // 8.64 s late a day
+  InTime c = matching(AlarmMatch::hours, slow);
+  write_late(c, 1, 60, 60 / (1 - 100e-6));  // past by nothing
+  c.settle();
+  CHECK(std::abs(static_cast<double>(c.alarms[0] - some_day) * 1e-9 - (86400 + 8.64)) < 0.001);
+}
+
+TEST_CASE("clock: the first alarm is set by whoever puts the instrument out, whatever is compared") {
+  CHECK(matching(AlarmMatch::seconds).alarms[0] == some_day + 3600 * second);
+}
+
+TEST_CASE("clock: a write while it stands says nothing of the past") {
+  InTime c = matching(AlarmMatch::hours);
+  at(c, 0);
+  c.settle();
+  write_late(c, 1, 60, 85);
+  c.settle();
+  CHECK(c.happened.back().second == "alarm written");
+}

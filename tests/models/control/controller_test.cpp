@@ -229,17 +229,17 @@ TEST_CASE("controller: the voltage is read when the named phase begins, and at n
     CHECK(c.output("interval") == 3600);
     shows(c, 4.0);
     c.run_to(some_day + wake);
-    CHECK(c.line_output("bus") == Bits{1, 3600, 1});
+    CHECK(c.line_output("bus") == Bits{1, 3600, 1, 0});
   }
 }
 
 TEST_CASE("controller: bus counts the completed wakes and carries the interval in whole seconds") {
   InTime c = controller();
-  CHECK(c.line_output("bus") == Bits{0, 0, 1});
+  CHECK(c.line_output("bus") == Bits{0, 0, 1, 0});
   shows(c, 4.0);
   for (int i = 1; i <= 3; ++i) {
     CHECK(whole_wake(c) == 600);
-    CHECK(c.line_output("bus") == Bits{double(i), 600, 1});
+    CHECK(c.line_output("bus") == Bits{double(i), 600, 1, 0});
   }
   shows(c, 3.0);
   CHECK(whole_wake(c) == 21600);
@@ -251,7 +251,7 @@ TEST_CASE("controller: a firmware that leaves the alarm flag says so on the bus"
   InTime c = controller(p);
   shows(c, 4.0);
   whole_wake(c);
-  CHECK(c.line_output("bus") == Bits{1, 600, 0});
+  CHECK(c.line_output("bus") == Bits{1, 600, 0, 0});
 }
 
 TEST_CASE("controller: the row of the policy's table outlives the supply") {
@@ -643,4 +643,23 @@ TEST_CASE("controller: findings") {
   };
   fine(true, 2.75, 2.75);
   fine(false, 2.8, 5.45);  // without the detector its threshold says nothing
+}
+
+TEST_CASE("controller: from which instant the interval counts") {
+  const auto elapsed = [](CountsFrom from, const std::string& reads_in) {
+    ControllerParameters p = measuring_controller();
+    p.counts_from = from;
+    p.reads_in = reads_in;
+    const Alone c = build<Controller>(p);
+    const Duration d = dynamic_cast<const Controller&>(*c.model).counted_before_write();
+    CHECK(c.line_output("bus")[3] == d.si());
+    return static_cast<Tick>(std::llround(d.si() * 1e9));
+  };
+  CHECK(elapsed(CountsFrom::write, "") == 0);
+  CHECK(elapsed(CountsFrom::write, "send") == 0);
+  CHECK(elapsed(CountsFrom::reading, "") == wake - boot_time);
+  CHECK(elapsed(CountsFrom::reading, "compute") == wake - boot_time - measure);
+  CHECK(elapsed(CountsFrom::wake, "") == wake);
+  CHECK(elapsed(CountsFrom::wake, "send") == wake);
+  CHECK(ControllerParameters{}.counts_from == CountsFrom::write);
 }

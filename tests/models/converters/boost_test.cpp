@@ -442,7 +442,7 @@ TEST_CASE("boost: a start from the lockout takes the retry time and the soft sta
   b.now.utc = b.alarms[soft_start];
   b.fire("feeds");
   CHECK(b.event("feeds").role == EventRole::restored);
-  CHECK(b.event("feeds").load_step);
+  CHECK(b.event("start").load_step);
   CHECK(b.label("regime") == "on");
   CHECK(b.alarms[soft_start] == never);
 }

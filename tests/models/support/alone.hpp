@@ -30,11 +30,18 @@ class Alone {
         held(static_cast<std::size_t>(table.holds)) {}
 
   View view() const {
-    const View bare{z.data(), x.data(), memory.data(), drive.data(), nullptr, line.data()};
+    const View bare{z.data(), x.data(), memory.data(), drive.data(), nullptr, line.data(), transient};
     model->hold(bare, held.data());
-    return {z.data(), x.data(), memory.data(), drive.data(), held.data(), line.data()};
+    return {z.data(), x.data(), memory.data(), drive.data(), held.data(), line.data(), transient};
   }
   std::size_t width() const { return z.size(); }
+
+  /// The fast stores begin to be integrated.
+  void enter_transient() {
+    Writable w = writable();
+    model->enter_transient(view(), w);
+    transient = true;
+  }
 
   /// A weather interval begins.
   void weather(const Ambient& ambient) { model->drive(ambient, drive.data()); }
@@ -120,6 +127,7 @@ class Alone {
   std::vector<Tick> alarms;
   mutable std::vector<double> held;  // as of the last view()
   Moment now;
+  bool transient = false;
 
  private:
   Writable writable() { return {x.data(), memory.data(), alarms.empty() ? nullptr : alarms.data(), now}; }

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <limits>
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -48,8 +49,12 @@ inline std::vector<Example> boost_examples() {
   std::vector<Example> all;
   for (const BoostParameters& p : {boost_5v(), disconnecting_boost_5v()}) {
     const auto model = build<Boost>(p).model;
-    for (const auto& [label, where] : pins) all.push_back({label, model, where, {}, {}, {{0, 1}}, memory, true});
-    all.push_back({"boost, no line", model, pins[0].second, {}, {}, {{unconnected, unconnected}}, memory, true});
+    const std::vector<Range> fast{{0, 5.5}, {0, 1.5}, {-0.5, 2}, {0, 1.1}};
+    for (const auto& [label, where] : pins) {
+      all.push_back({label, model, where, {}, fast, {{0, 1}}, memory, true});
+      all.push_back({std::string(label) + ", in a transient", model, where, {}, fast, {{0, 1}}, memory, false, true});
+    }
+    all.push_back({"boost, no line", model, pins[0].second, {}, fast, {{unconnected, unconnected}}, memory, true});
   }
   return all;
 }

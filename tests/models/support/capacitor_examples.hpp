@@ -34,6 +34,10 @@ inline std::vector<Example> capacitor_examples() {
                    {{4.95, 5.05}, {0, 0.03}, {4.95, 5.05}, {4.9, 5.05}},
                    {},
                    {5}});
+    Example transient = all.back();
+    transient.label = "capacitor, in a transient";
+    transient.transient = true;
+    all.push_back(transient);
   }
   return all;
 }

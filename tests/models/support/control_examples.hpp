@@ -64,7 +64,7 @@ inline std::vector<Example> control_examples() {
   const Range unconnected{nothing, nothing};
   std::vector<Example> all;
 
-  const std::vector<int> clock_memory{1, many, 1, 1};
+  const std::vector<int> clock_memory{1, many, 1, 1, std::numeric_limits<int>::max(), many, 2};
   const std::vector<std::pair<const char*, std::vector<Range>>> clock_pins{
       {"clock, anywhere", {{-1, 6}, {-0.5, 0.5}, {-1, 6}}},
       {"clock, switch-over", {{2.05, 2.25}, {-0.01, 0.01}, {0, 3.3}}},
@@ -73,10 +73,10 @@ inline std::vector<Example> control_examples() {
     const auto clock = build<Clock>(p).model;
     const std::vector<Range> charge{{0, 0.22 * 3600}};
     for (const auto& [label, pins] : clock_pins) {
-      all.push_back({label, clock, pins, {}, charge, {{3, 3}, {600, 600}, {1, 1}}, clock_memory});
-      all.push_back({label, clock, pins, {}, charge, {{many, many}, {1, 1}, {0, 0}}, clock_memory});
+      all.push_back({label, clock, pins, {}, charge, {{3, 3}, {600, 600}, {1, 1}, {0, 0}}, clock_memory});
+      all.push_back({label, clock, pins, {}, charge, {{many, many}, {1, 1}, {0, 0}, {90, 90}}, clock_memory});
     }
-    const std::vector<Range> no_bus{unconnected, unconnected, unconnected};
+    const std::vector<Range> no_bus{unconnected, unconnected, unconnected, unconnected};
     all.push_back({"clock, no bus", clock, clock_pins[0].second, {}, charge, no_bus, clock_memory});
   }
 

@@ -22,6 +22,7 @@ struct Example {
   std::vector<Range> lines;     ///< SI
   std::vector<int> memory;      ///< highest value of each integer; the lowest is 0
   bool passive = false;         ///< can never deliver net power
+  bool transient = false;       ///< View::transient
 };
 
 }  // namespace overwinter::test

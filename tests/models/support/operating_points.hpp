@@ -12,6 +12,7 @@
 #include "tests/models/support/p_switch_examples.hpp"
 #include "tests/models/support/protector_examples.hpp"
 #include "tests/models/support/random.hpp"
+#include "tests/models/support/signal_examples.hpp"
 
 namespace overwinter::test {
 
@@ -73,8 +74,8 @@ inline std::vector<Example> examples() {
          {},
          {}});
   }
-  for (const std::vector<Example>& more :
-       {boost_examples(), capacitor_examples(), control_examples(), p_switch_examples(), protector_examples()}) {
+  for (const std::vector<Example>& more : {boost_examples(), capacitor_examples(), control_examples(),
+                                           p_switch_examples(), protector_examples(), signal_examples()}) {
     all.insert(all.end(), more.begin(), more.end());
   }
   return all;
@@ -107,6 +108,7 @@ inline Alone somewhere(const Example& example, Random& random) {
   pick(example.states, part.x.data());
   pick(example.lines, part.line.data());
   for (std::size_t i = 0; i < example.memory.size(); ++i) part.memory[i] = random.up_to(example.memory[i]);
+  part.transient = example.transient;
   return part;
 }
 

@@ -26,10 +26,12 @@ inline PSwitchParameters standard_switch() {
 inline std::vector<Example> p_switch_examples() {
   const auto logic = build<PSwitch>(logic_switch()).model;
   const auto standard = build<PSwitch>(standard_switch()).model;
+  const std::vector<Range> gate{{-2, 8}, {-2, 8}};
   return {
-      {"p-switch, anywhere", logic, {{-2, 8}, {-2, 8}, {-2, 8}}, {}, {}, {}, {}, true},
-      {"p-switch, half driven", logic, {{3.6, 3.8}, {2, 3.8}, {2.4, 3.2}}, {}, {}, {}, {}, true},
-      {"p-switch, without pull-up", standard, {{3, 7}, {0, 7}, {0, 6}}, {}, {}, {}, {}, true},
+      {"p-switch, anywhere", logic, {{-2, 8}, {-2, 8}, {-2, 8}}, {}, gate, {}, {}, true},
+      {"p-switch, half driven", logic, {{3.6, 3.8}, {2, 3.8}, {2.4, 3.2}}, {}, gate, {}, {}, true},
+      {"p-switch, without pull-up", standard, {{3, 7}, {0, 7}, {0, 6}}, {}, gate, {}, {}, true},
+      {"p-switch, in a transient", logic, {{-2, 8}, {-2, 8}, {-2, 8}}, {}, gate, {}, {}, false, true},
   };
 }
 

@@ -84,7 +84,7 @@ TEST_CASE("who may listen to whom") {
         "1:37 an open-drain pin can drive gates only, and t1.sense takes a temperature | from: t1.warm | 1:19");
   CHECK(logic("l: {from: s2.good, to: s1.gate}") ==
         "1:32 s1.gate is a gate and listens to open-drain pins, not to a push-pull output | from: c1.interrupt, "
-        "c2.interrupt | 1:19");
+        "c2.interrupt, or a part of model open-drain-stage between the two | 1:19");
   CHECK(logic("l: {from: t1.warm, to: s1.gate}") ==
         "1:32 s1.gate is a gate and listens to open-drain pins, not to a temperature output | from: c1.interrupt, "
         "c2.interrupt | 1:19");
@@ -102,6 +102,10 @@ TEST_CASE("faults of pull-ups") {
   };
   CHECK(pull_up("~") == "0 faults");
   CHECK(pull_up("{net: rail, resistance: 100 kohm}") == "0 faults");
+  CHECK(pull_up("{net: rail, resistance: 100 kohm, series: 10 kohm}") == "0 faults");
+  CHECK(pull_up("{net: rail, resistance: 1 kohm, series: 0 kohm}") ==
+        "1:95 '0 kohm' is out of range: series must be above 0 kohm | series: NUMBER kohm (between the drivers and the "
+        "gates; none if left out)");
   CHECK(pull_up("{net: rail}") ==
         "1:46 the pull_up of line 'l' lacks resistance | resistance: NUMBER kohm (between that net and the line)");
   CHECK(pull_up("{net: '', resistance: 1 kohm}") == "1:61 net is empty | net: TEXT");

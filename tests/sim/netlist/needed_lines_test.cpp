@@ -42,6 +42,17 @@ const ModelTable& showing() {
   return table;
 }
 
+/// A stage that does nothing without its input.
+const ModelTable& driven() {
+  static const ModelTable table = [] {
+    ModelTable t;
+    t.name = "driven";
+    t.line_inputs = {{"level", LineKind::logic, "", true}, {"other", LineKind::logic, ""}};
+    return t;
+  }();
+  return table;
+}
+
 std::shared_ptr<const Policy> by_voltage() {
   PolicyParameters p;
   p.table = {{Voltage{3.5}, Duration{3600}}, {std::nullopt, Duration{600}}};
@@ -56,7 +67,8 @@ std::shared_ptr<const Policy> always() {
   return Policy::build(p, findings);
 }
 
-/// "a"-parts ask, "c"-parts are set, "m"-parts show; the model of x is not known. `about` counts faults of lines, too.
+/// "a"-parts ask, "c"-parts are set, "d"-parts are driven, "m"-parts show; the model of x is not known. `about` counts
+/// faults of lines, too.
 std::vector<std::string> faults(const std::vector<std::string>& names, const std::string& lines,
                                 const std::shared_ptr<const Policy>& policy = always()) {
   Faults found;
@@ -66,7 +78,11 @@ std::vector<std::string> faults(const std::vector<std::string>& names, const std
   std::vector<ReadPart> parts;
   for (const Node::Entry& e : part_document->root().entries) {
     const char kind = e.key.text[0];
-    const ModelTable* table = kind == 'a' ? &asking() : kind == 'c' ? &set() : kind == 'm' ? &showing() : nullptr;
+    const ModelTable* table = kind == 'a'   ? &asking()
+                              : kind == 'c' ? &set()
+                              : kind == 'd' ? &driven()
+                              : kind == 'm' ? &showing()
+                                            : nullptr;
     parts.push_back({e.key.text, "", table, nullptr, &e.key});
   }
   const Wirable wirable{parts, true};
@@ -134,4 +150,14 @@ TEST_CASE("what another fault explains is not reported again") {
   CHECK(one("l: {from: a.sets, too: c.listens}"));
   CHECK(one("l: a.sets"));
   CHECK(faults({"a", "x"}, "l: {from: x.volts, to: a.heard}", by_voltage()).empty());
+}
+
+TEST_CASE("an input without which its part does nothing") {
+  CHECK(faults({"a", "d"}, "") ==
+        All{"2 nothing drives d.level, so that d would do nothing | lines: {d: {from: a.high, "
+            "to: d.level}}"});
+  CHECK(faults({"a", "d"}, "l: {from: d.level, to: a.high}").size() == 1);
+  CHECK(faults({"d"}, "") == All{"1 nothing drives d.level, so that d would do nothing | lines: {d: {from: "
+                                 "PART.OUTPUT, to: d.level}}"});
+  CHECK(faults({"a", "d"}, "l: {from: a.high, to: d.level}").empty());
 }

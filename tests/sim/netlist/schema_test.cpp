@@ -229,6 +229,7 @@ TEST_CASE("lines with several ends and a pull-up") {
   const auto one = [&](const char* value) { return accepts(schema(), line, Json::parse(value)); };
   CHECK(one(R"({"from": "a.b", "to": "c.d"})"));
   CHECK(one(R"({"from": ["a.b", "e.f"], "to": ["c.d"], "pull_up": {"net": "rail", "resistance": "100 kohm"}})"));
+  CHECK(one(R"({"from": "a.b", "to": "c.d", "pull_up": {"net": "r", "resistance": "1 kohm", "series": "1 kohm"}})"));
   CHECK_FALSE(one(R"({"from": "a.b", "to": "c.d", "pull_up": {"net": "rail"}})"));
   CHECK_FALSE(one(R"({"from": "a.b", "to": "c.d", "pull_up": {"net": "", "resistance": "100 kohm"}})"));
   CHECK_FALSE(one(R"({"from": "a.b", "to": "c.d", "pull_up": "100 kohm"})"));

@@ -68,3 +68,21 @@ TEST_CASE("without a pull-up no part is added") {
   REQUIRE(w.scenario.nets.size() == 4);
   CHECK(text(w.scenario, w.scenario.nets[3]) == "w: c1.interrupt s1.gate");
 }
+
+TEST_CASE("a resistor between drivers and gates parts the line in two nets") {
+  const Wired w(
+      "nets: {n: [c1.supply, c2.supply, s1.in, r1.a], m: [s1.out, r2.a], gnd: [c1.ground, c2.ground, r1.b, r2.b]}\n"
+      "lines: {w: {from: [c1.interrupt, c2.interrupt], to: s1.gate,\n"
+      "            pull_up: {net: n, resistance: 100 kohm, series: 10 kohm}}}\n");
+  REQUIRE(w.faults.empty());
+  const Scenario& s = w.scenario;
+  REQUIRE(s.parts.size() == 7);
+  CHECK(s.parts[5].name == "w pull-up");
+  CHECK(s.parts[6].name == "w series");
+  REQUIRE(s.nets.size() == 5);
+  CHECK(text(s, s.nets[3]) == "w: s1.gate w pull-up.b w series.a");
+  CHECK(text(s, s.nets[4]) == "w drivers: c1.interrupt c2.interrupt w series.b");
+  double resistance = 0;
+  s.parts[6].model->drive(Ambient{}, &resistance);
+  CHECK(resistance == 10e3);
+}

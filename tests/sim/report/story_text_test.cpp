@@ -82,7 +82,8 @@ TEST_CASE("a source near its limit says so: E^2 / 4 R") {
   s.voltage = 2.2;
   s.crossed = Snapshot::Crossed{"over-discharge", 2.75, 2.0, 0.1};
   CHECK(sentences(story_json(story, episode(), {}, 0))[3] ==
-        "in phase send 4 W are drawn from it, 2 A at 2.00 V, of which radio 1.5 W; through this resistance 4.5 W at most");
+        "in phase send 4 W are drawn from it, 2 A at 2.00 V, of which radio 1.5 W; through this resistance 4.5 W at "
+        "most");
 }
 
 TEST_CASE("what is not known is not told") {

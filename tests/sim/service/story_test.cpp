@@ -34,8 +34,7 @@ const M& part(const Scenario& scenario, const std::string& name) {
 }  // namespace
 
 TEST_CASE("the numbers at the moment of a trip fit the circuit: source, path, load and threshold") {
-  const Told told("undecided.yaml",
-                  {{"cell.charge", "6 %"}, {"span", "{from: 2024-12-18, to: 2024-12-19}"}});
+  const Told told("undecided.yaml", {{"cell.charge", "6 %"}, {"span", "{from: 2024-12-18, to: 2024-12-19}"}});
   REQUIRE(told.run.stories.size() == 1);
   const Story& story = told.run.stories[0];
   REQUIRE(story.moment);
@@ -76,8 +75,9 @@ TEST_CASE("charge before, in and out add up to the charge at the moment") {
   REQUIRE(story.charge_before);
   const double capacity = part<Cell>(told.of.scenario, "cell").parameters().capacity.si();
   const double self_discharge = 0.001;  // 2 % a month over less than three days is below 0.2 % of the charge
-  CHECK(story.moment->charge == doctest::Approx(*story.charge_before + (story.charge_in - story.charge_out) / capacity)
-                                    .epsilon(self_discharge));
+  CHECK(
+      story.moment->charge ==
+      doctest::Approx(*story.charge_before + (story.charge_in - story.charge_out) / capacity).epsilon(self_discharge));
   CHECK(story.days_since > 0);
   CHECK(story.blocked.size() >= 1);
   CHECK(story.blocked[0].part == "guard");

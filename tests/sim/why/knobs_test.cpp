@@ -102,7 +102,8 @@ TEST_CASE("the policy's row in force, wherever it stands in the file") {
 }
 
 TEST_CASE("a knob's value takes the place of an earlier override of the same path") {
-  const auto all = merged({{"cell.charge", "50 %"}, {"cell.capacity", "3 Ah"}}, {{"cell.capacity", "4 Ah"}, {"a.b", "1"}});
+  const auto all =
+      merged({{"cell.charge", "50 %"}, {"cell.capacity", "3 Ah"}}, {{"cell.capacity", "4 Ah"}, {"a.b", "1"}});
   REQUIRE(all.size() == 3);
   CHECK(all[1].value == "4 Ah");
   CHECK(all[2].path == "a.b");

@@ -61,12 +61,14 @@ TEST_CASE("where 95 % helps after all, the search goes on below") {
 }
 
 TEST_CASE("a bound that the reader refuses is drawn in; nothing is found where nothing is let pass") {
-  const auto s = smallest_change(100, 10000, 0, [](double v) { return v <= 500; }, [](double v) { return v > 300; });
+  const auto s = smallest_change(
+      100, 10000, 0, [](double v) { return v <= 500; }, [](double v) { return v > 300; });
   REQUIRE(s);
   REQUIRE(s->value);
   CHECK(s->furthest <= 500);
   CHECK(*s->value == doctest::Approx(300).epsilon(0.04));
-  CHECK(!smallest_change(4.3, 2.15, 0, [](double v) { return v > 4.29999; }, any));
+  CHECK(!smallest_change(
+      4.3, 2.15, 0, [](double v) { return v > 4.29999; }, any));
 }
 
 TEST_CASE("steps, and a change too small to look below") {

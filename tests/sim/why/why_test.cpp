@@ -76,7 +76,8 @@ TEST_CASE("the result does not depend on the number of workers") {
 }
 
 TEST_CASE("which brown-outs are told") {
-  const test::Replayed run(read_scenario(logger, {{"cell.charge", "90 %"}, {"span", "{from: 2024-12-18, to: 2024-12-18}"}}));
+  const test::Replayed run(
+      read_scenario(logger, {{"cell.charge", "90 %"}, {"span", "{from: 2024-12-18, to: 2024-12-18}"}}));
   WhyOptions options;
   const auto none = why(run.scenario, run.weather, options);
   CHECK(none.at("count") == 0);

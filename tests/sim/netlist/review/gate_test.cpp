@@ -54,3 +54,26 @@ TEST_CASE("a pull-up that the driver's leakage overcomes") {
                   {"gate_pull_up: 1 Mohm", "gate_pull_up: 4 Mohm"}})
             .empty());
 }
+
+TEST_CASE("a stage's leakage, and a resistor between it and the gate") {
+  const auto second = [](const std::string& pull_up, const std::string& stage) {
+    return findings({{"  radio: {model", "  second: {part: p-switch-logic-30mohm}\n  stage: {part: n-stage-5ohm" +
+                                             stage + "}\n  radio: {model"},
+                     {"rail: [", "rail: [second.source, "},
+                     {"probe.plus, radio.plus]", "probe.plus]\n  radio+: [second.drain, radio.plus]"},
+                     {"gnd: [", "gnd: [stage.ground, "},
+                     {"radio-on: {from: logger.out_2, to: radio.enable}",
+                      "radio-on: {from: logger.out_2, to: stage.input}\n"
+                      "  radio-gate: {from: stage.drain, to: second.gate, pull_up: {net: rail, " +
+                          pull_up + "}}"}});
+  };
+  CHECK(second("resistance: 100 kohm", "").empty());
+  CHECK(second("resistance: 100 kohm, series: 10 kohm", "").empty());
+  // 10 uA at 5 V are 2 uS; 400 kohm and 80 Mohm 2.51 uS: 5 V x 2 / 4.51 = 2.2 V, whatever lies in series.
+  for (const std::string series : {"", ", series: 10 kohm"}) {
+    CHECK(second("resistance: 400 kohm" + series, ", off_leakage: 10 uA, off_leakage_voltage: 5 V") ==
+          All{"second: what stage leaks while off, 5.6 uA, makes 2.2 V over the gate's pull-up of 400 kohm, more than "
+              "0.3 "
+              "of the threshold of 0.8 V: the switch is not surely off; try: a pull-up of at most 24 kohm in all"});
+  }
+}

@@ -69,4 +69,8 @@ TEST_CASE("an interval shorter than the wake before it") {
             "+ send "
             "80 s = 85.7 s): the instrument is awake most of the time, as the interval counts from the wake's end"});
   CHECK(of("every: 86 s").empty());
+  // Counted from the wake's begin it is a matter of the alarm.
+  CHECK(findings({{"    - {every: 2 h}", "    - {every: 85 s}"},
+                  {"    part: controller-8bit-5v\n", "    part: controller-8bit-5v\n    counts_from: wake\n"}})
+            .empty());
 }

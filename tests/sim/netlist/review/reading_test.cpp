@@ -33,3 +33,15 @@ TEST_CASE("an offset of more than a row") {
       All{"monitor's offset of -0.2 V is more than the 0.15 V between the policy's rows below 3.65 V and below 3.8 V: "
           "it goes by the wrong row; try: rows further apart, or a monitor of less offset"});
 }
+
+TEST_CASE("a monitor that is to see the current of sleep") {
+  const std::pair<std::string, std::string> on[] = {{"monitor.supply, ", ""}, {"pack+: [", "pack+: [monitor.supply, "}};
+  // 40 uV over 0.1 ohm; behind it the boost's 15 uA and its divider.
+  CHECK(findings({on[0], on[1]}) ==
+        All{"monitor's shunt offset of 40 uV over 0.1 ohm is 0.4 mA, more than the 21 uA that flow through it in sleep "
+            "(boost 15 uA, boost's divider 5.8 uA): it shows its own offset; try: a shunt of at least 1.9 ohm, or a "
+            "monitor of less offset"});
+  CHECK(findings({on[0], on[1], {"monitor-12bit-100mohm}", "monitor-12bit-100mohm, shunt: 2 ohm}"}}).empty());
+  CHECK(findings({on[0], on[1], {"monitor-12bit-100mohm}", "monitor-12bit-100mohm, shunt_offset: -2 uV}"}}).empty());
+  CHECK(findings({{"monitor-12bit-100mohm}", "monitor-12bit-100mohm, shunt_offset: 1 mV}"}}).empty());  // off in sleep
+}
