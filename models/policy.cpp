@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <string>
 
 namespace overwinter {
@@ -64,10 +65,15 @@ std::shared_ptr<const Policy> Policy::build(const PolicyParameters& p, std::vect
     findings.push_back({"every", "the interval is not in whole seconds, as a clock needs it", "round it"});
   }
   Policy policy;
-  policy.rows_ = p.table;
   policy.hysteresis_ = p.hysteresis.si();
-  std::stable_sort(policy.rows_.begin(), policy.rows_.end(),
-                   [](const PolicyRow& a, const PolicyRow& b) { return a.below && (!b.below || *a.below < *b.below); });
+  policy.places_.resize(std::max<std::size_t>(1, p.table.size()));
+  std::iota(policy.places_.begin(), policy.places_.end(), std::size_t{0});
+  std::stable_sort(policy.places_.begin(), policy.places_.begin() + static_cast<std::ptrdiff_t>(p.table.size()),
+                   [&p](std::size_t i, std::size_t j) {
+                     const PolicyRow &a = p.table[i], &b = p.table[j];
+                     return a.below && (!b.below || *a.below < *b.below);
+                   });
+  for (std::size_t i = 0; i < p.table.size(); ++i) policy.rows_.push_back(p.table[policy.places_[i]]);
   const auto open =
       std::count_if(policy.rows_.begin(), policy.rows_.end(), [](const PolicyRow& r) { return !r.below; });
   for (std::size_t i = 0; i < p.table.size(); ++i) {

@@ -42,9 +42,12 @@ class Policy {
   Voltage hysteresis() const { return Voltage{hysteresis_}; }
   /// Rows from the lowest voltage up.
   const std::vector<PolicyRow>& rows() const { return rows_; }
+  /// Where a row stood in the table as it was given, from 0.
+  std::size_t place(std::size_t row) const { return places_[row]; }
 
  private:
   std::vector<PolicyRow> rows_;
+  std::vector<std::size_t> places_;
   double hysteresis_ = 0;
 };
 

@@ -216,6 +216,7 @@ struct Stress {
 struct Margin {
   std::string name, meaning;
   std::function<double(const Model&, const View&)> value;
+  std::function<double(const Model&)> threshold = {};  ///< V: what the margin is counted from
 };
 
 /// An equation as printed by `explain`; the number stands at the code line that uses it.
@@ -534,8 +535,10 @@ class TableBuilder {
            return arrange(static_cast<const M&>(m), v, memory);
          }});
   }
-  void margin(std::string name, std::string meaning, double (*value)(const M&, const View&)) {
-    t_.margins.push_back({std::move(name), std::move(meaning), erase(value)});
+  void margin(std::string name, std::string meaning, double (*threshold)(const M&),
+              double (*value)(const M&, const View&)) {
+    t_.margins.push_back({std::move(name), std::move(meaning), erase(value),
+                          [threshold](const Model& m) { return threshold(static_cast<const M&>(m)); }});
   }
   void missing_charge(double (*value)(const M&, const View&)) { t_.missing_charge = erase(value); }
   /// A kind of fault: `apply` changes the parameters, `check` says why they do not bear it.

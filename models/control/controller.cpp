@@ -148,11 +148,13 @@ const ModelTable& Controller::describe() {
     t.flow("boot", FlowKind::lost, "while booting");
     t.flow("idle", FlowKind::lost, "after the last phase, or hung");
     t.flow("reset", FlowKind::lost, "held in reset, or without valid supply");
-    t.margin("supply above brown-out", "controller supply minus its brown-out threshold, while it should run",
-             [](const C& m, const View& v) {
-               const bool runs = v.memory[mode] == booting || v.memory[mode] == running;
-               return runs ? m.supply(v) - m.runs_above() : std::numeric_limits<double>::infinity();
-             });
+    t.margin(
+        "supply above brown-out", "controller supply minus its brown-out threshold, while it should run",
+        [](const C& m) { return m.runs_above(); },
+        [](const C& m, const View& v) {
+          const bool runs = v.memory[mode] == booting || v.memory[mode] == running;
+          return runs ? m.supply(v) - m.runs_above() : std::numeric_limits<double>::infinity();
+        });
     t.memories(memory_count);
 
     t.event(

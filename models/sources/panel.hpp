@@ -48,6 +48,7 @@ class Panel final : public NetworkModel<Panel, 2, 1> {
   void flows(const View&, double* flow) const override;
   std::vector<std::string> assumptions() const override { return assumptions_; }
 
+  const PanelParameters& parameters() const { return p_; }
   /// The five parameters at 1000 W/m2 and 25 degC.
   const SingleDiode& reference() const { return reference_; }
   const PanelParameters& parameters() const { return p_; }

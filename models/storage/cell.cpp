@@ -99,6 +99,8 @@ const ModelTable& Cell::describe() {
              [](const Cell& m, const View& v) { return m.current(v).si(); });
     t.output("temperature", unit_of<Temperature>("degC"), "cell temperature",
              [](const Cell&, const View& v) { return v.x[temperature]; });
+    t.output("series_resistance", unit_of<Resistance>("mohm"), "R0 at this charge and temperature",
+             [](const Cell&, const View& v) { return v.held[held_series_resistance]; });
 
     t.flow("charge_energy", FlowKind::stored, "open-circuit voltage times rate of charge");
     t.flow("pair_energy", FlowKind::stored, "in the RC pairs");

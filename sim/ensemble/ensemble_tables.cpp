@@ -112,6 +112,7 @@ Json ensemble_json(const Scenario& scenario, const std::vector<MemberResult>& re
                  {"undecided_by_requirement", counted(results, &MemberResult::undecided)}};
   j["quantiles"] = quantiles_json(results);
   j["members"] = members;
+  j["overrides"] = scenario.overrides;
   j["inputs_sha256"] = inputs;
   return j;
 }

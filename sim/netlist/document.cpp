@@ -452,7 +452,7 @@ std::string described(const Node& node) {
   return "nothing";
 }
 
-std::shared_ptr<const Document> Document::parse(std::string path, const std::string& text, Faults& faults) {
+std::shared_ptr<Document> Document::parse(std::string path, const std::string& text, Faults& faults) {
   auto document = std::make_shared<Document>();
   document->path_ = std::move(path);
   const std::string normal = normalised(text);
@@ -477,7 +477,7 @@ std::string Document::line(int number) const {
 }
 
 Fault Document::fault(const Node& node, std::string message, std::string suggestion) const {
-  return {place(node), std::move(message), std::move(suggestion), line(node.line), node.width, {}};
+  return {place(node), std::move(message), std::move(suggestion), line(node), node.width, {}};
 }
 
 Fault Document::fault(const Node& node, std::size_t offset, std::size_t length, std::string message,
@@ -491,7 +491,7 @@ Fault Document::fault(const Node& node, std::size_t offset, std::size_t length, 
 }
 
 Fault::Other Document::other(const Node& node, std::string message) const {
-  return {place(node), std::move(message), line(node.line), node.width};
+  return {place(node), std::move(message), line(node), node.width};
 }
 
 std::string Document::comment(const Node::Entry& entry) const {

@@ -13,6 +13,12 @@
 
 namespace overwinter {
 
+/// What was given on the command line in place of something in the file.
+struct GivenText {
+  std::string option;  ///< how messages name it
+  std::string text;    ///< a node's columns count in it
+};
+
 /// Lines and columns count from 1, columns in characters.
 struct Node {
   enum class Kind {
@@ -33,6 +39,7 @@ struct Node {
   bool quoted = false;
   int text_column = 0;      ///< of the first character of `text`; 0 if the source spells the text otherwise
   bool incomplete = false;  ///< a mapping that lost an entry to a fault
+  std::shared_ptr<const GivenText> given = {};  ///< null: it stands in the file
   std::vector<Node> items;
   std::vector<Entry> entries;
 
@@ -55,7 +62,7 @@ std::string described(const Node&);
 class Document {
  public:
   /// Null if the text is not YAML or its top is not a mapping. `path` is how messages name the file.
-  static std::shared_ptr<const Document> parse(std::string path, const std::string& text, Faults&);
+  static std::shared_ptr<Document> parse(std::string path, const std::string& text, Faults&);
 
   /// A line that is not YAML, such as an option's text, with what it was understood to say. Its nodes have columns and
   /// no line; messages name it `path`.
@@ -63,8 +70,11 @@ class Document {
 
   const std::string& path() const { return path_; }
   const Node& root() const { return root_; }
+  Node& root() { return root_; }
 
-  Place place(const Node& node) const { return {path_, node.line, node.column}; }
+  Place place(const Node& node) const {
+    return node.given ? Place{node.given->option, 0, node.column} : Place{path_, node.line, node.column};
+  }
   Fault fault(const Node&, std::string message, std::string suggestion = {}) const;
   /// A fault about some bytes of a scalar's text.
   Fault fault(const Node&, std::size_t offset, std::size_t length, std::string message,
@@ -76,6 +86,7 @@ class Document {
  private:
   friend class DocumentBuilder;
   std::string line(int number) const;
+  std::string line(const Node& node) const { return node.given ? node.given->text : line(node.line); }
 
   std::string path_;
   std::vector<std::string> lines_;

@@ -33,10 +33,7 @@ class ScenarioReader {
       : d_(d), s_(scenario), faults_(faults), folder_(fs::path(scenario.path).parent_path()) {}
 
   void read() {
-    check_keys(
-        d_.root(), "a scenario",
-        {"scenario", "site", "span", "weather", "part_files", "parts", "nets", "lines", "policy", "require", "faults"},
-        meant_);
+    check_keys(d_.root(), "a scenario", scenario_sections(), meant_);
     read_title();
     read_site();
     read_span();
@@ -372,7 +369,13 @@ class ScenarioReader {
 
 }  // namespace
 
-Scenario read_scenario(const std::string& path) {
+const std::vector<std::string>& scenario_sections() {
+  static const std::vector<std::string> sections = {"scenario", "site",  "span",   "weather", "part_files", "parts",
+                                                    "nets",     "lines", "policy", "require", "faults"};
+  return sections;
+}
+
+Scenario read_scenario(const std::string& path, const std::vector<Override>& overrides) {
   Faults faults;
   Scenario scenario;
   scenario.path = path;
@@ -399,7 +402,10 @@ Scenario read_scenario(const std::string& path) {
   }
   const auto document = Document::parse(path, *text, faults);
   scenario.inputs.push_back({path, *std::move(text)});
-  if (document) ScenarioReader(*document, scenario, faults).read();
+  if (document) {
+    scenario.overrides = override_values(*document, overrides, faults);
+    ScenarioReader(*document, scenario, faults).read();
+  }
   faults.raise_if_any(path);
   return scenario;
 }

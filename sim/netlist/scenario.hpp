@@ -10,6 +10,7 @@
 #include "models/table.hpp"
 #include "sim/input_error.hpp"
 #include "sim/netlist/csv_layout.hpp"
+#include "sim/netlist/overrides.hpp"
 #include "sim/netlist/requirements.hpp"
 #include "sim/netlist/timed_fault.hpp"
 #include "sim/site.hpp"
@@ -79,7 +80,8 @@ struct InputFile {
 };
 
 struct Scenario {
-  std::string path;  ///< as given on the command line
+  std::string path;                 ///< as given on the command line
+  std::vector<Override> overrides;  ///< what was given in place of the file's values
   std::string title;
   std::optional<Site> site;               ///< none: the weather file's
   std::optional<CsvLayout> csv;           ///< of the weather file's columns; none: the file is in the EPW layout
@@ -97,7 +99,10 @@ struct Scenario {
   std::vector<InputFile> inputs;  ///< the scenario and the part files it read (not the embedded ones, not the weather)
 };
 
-/// Reads and checks a scenario file. Throws InputError with every fault found.
-Scenario read_scenario(const std::string& path);
+/// The keys of a scenario file.
+const std::vector<std::string>& scenario_sections();
+
+/// Reads and checks a scenario file, with these values in place of its own. Throws InputError with every fault found.
+Scenario read_scenario(const std::string& path, const std::vector<Override>& = {});
 
 }  // namespace overwinter

@@ -32,31 +32,37 @@ class Progress final : public RunWatcher {
 
 }  // namespace
 
+SimulatorOptions engine_options(const RunOptions& options) {
+  SimulatorOptions engine;
+  engine.stepping = options.stepping;
+  engine.elimination = options.elimination;
+  engine.tolerance = options.tolerance;
+  engine.step_over_hiccups = !options.every_start;
+  engine.look_closer = options.look_closer;
+  return engine;
+}
+
 RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagram& diagram, const RunOptions& options,
                    const std::vector<RunWatcher*>& others) {
   ExtremesLog extremes(diagram);
   SummaryWriter summary(scenario, diagram, weather, extremes);
   const SunnyDays sky(weather);
   Service service(diagram, weather.begin(), weather.end(), sky, scenario.sunny_days);
+  StoryLog stories(scenario, diagram, service, weather.begin());
   MarginLog margins(diagram);
   HiccupLog hiccups(diagram);
   RefusedLight refused(diagram, weather.begin());
   Progress progress(options, weather);
   Watchers listeners(others);
   MechanismLog mechanisms(scenario, diagram, weather, &listeners);
-  std::vector<RunWatcher*> all = {&extremes, &service, &margins, &hiccups, &refused};
+  std::vector<RunWatcher*> all = {&extremes, &service, &stories, &margins, &hiccups, &refused};
   all.insert(all.end(), others.begin(), others.end());
   all.push_back(&mechanisms);
   all.push_back(&progress);
   Watchers watchers(std::move(all));
 
-  SimulatorOptions engine;
-  engine.stepping = options.stepping;
-  engine.elimination = options.elimination;
-  engine.tolerance = options.tolerance;
+  SimulatorOptions engine = engine_options(options);
   engine.sample_every = options.every;
-  engine.step_over_hiccups = !options.every_start;
-  engine.look_closer = options.look_closer;
   Simulator simulator(diagram, weather, engine, &watchers);
   Context context = simulator.start();
   Evaluator& system = simulator.at(context);
@@ -70,7 +76,8 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   if (wakes(diagram)) result.service = record;
   ServiceRecord* const told = result.service ? &*result.service : nullptr;
   mechanisms.finish(context, simulator.at(context), told);
-  result.summary = summary.finish(context, simulator, told, sky, refused, margins, hiccups, mechanisms);
+  result.stories = stories.finish(record, sky, scenario.from);
+  result.summary = summary.finish(context, simulator, told, result.stories, sky, refused, margins, hiccups, mechanisms);
   if (const auto verdict = result.summary.find("verdict"); verdict != result.summary.end()) {
     const auto& survives = verdict->at("survives");
     result.survives = survives.is_null() ? Held::undecided : survives.get<bool>() ? Held::yes : Held::no;

@@ -9,6 +9,7 @@
 #include "sim/engine/simulator.hpp"
 #include "sim/netlist/scenario.hpp"
 #include "sim/service/service.hpp"
+#include "sim/service/story.hpp"
 #include "sim/service/verdict.hpp"
 
 namespace overwinter {
@@ -29,10 +30,14 @@ struct RunOptions {
   std::function<void(Tick, double)> progress;
 };
 
+/// What they mean to the engine, without the samples.
+SimulatorOptions engine_options(const RunOptions&);
+
 struct RunResult {
   nlohmann::ordered_json summary;        ///< without the time the run took
   Held survives = Held::yes;             ///< yes where nothing is required
   std::optional<ServiceRecord> service;  ///< none where nothing wakes
+  std::vector<Story> stories;            ///< of its brown-outs
 };
 
 /// `scenario` has the weather's span; `diagram` is its wiring, `others` watch beside. Throws SimulationError.

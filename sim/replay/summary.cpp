@@ -9,6 +9,7 @@
 
 #include "sim/netlist/review/review.hpp"
 #include "sim/replay/service_json.hpp"
+#include "sim/report/story_text.hpp"
 #include "sim/sha256.hpp"
 
 namespace overwinter {
@@ -120,9 +121,9 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
 }
 
 nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator, const ServiceRecord* service,
-                                             const SunnyDays& sky, const RefusedLight& refused,
-                                             const MarginLog& margins, const HiccupLog& hiccups,
-                                             const MechanismLog& mechanisms) {
+                                             const std::vector<Story>& stories, const SunnyDays& sky,
+                                             const RefusedLight& refused, const MarginLog& margins,
+                                             const HiccupLog& hiccups, const MechanismLog& mechanisms) {
   Evaluator& system = simulator.at(c);
   const DiagramPart& cell = diagram_.parts()[cell_];
   const auto ah = [](double coulomb) { return number(coulomb / 3600); };
@@ -215,6 +216,10 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   if (service) {
     s["service"] = service_json(*service, weather_.end() - weather_.begin());
     s["brownouts"] = brownouts_json(*service, sky, refused, scenario_.sunny_days, scenario_.from, scenario_.to);
+    for (std::size_t b = 0; b < service->brownouts.size(); ++b) {
+      Json& episode = s["brownouts"]["events"][b];
+      episode["story"] = story_json(stories[b], service->brownouts[b], episode, weather_.begin());
+    }
   }
   s["mechanisms"] = mechanisms_json(mechanisms);
   s["stepped_over"] = stepped_over_json(hiccups);
@@ -260,6 +265,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                   {"steps", transients ? transients->steps().accepted : 0},
                   {"solves", transients ? transients->solves().solves : 0}};
   }
+  s["overrides"] = scenario_.overrides;
   s["inputs_sha256"] = inputs;
   return s;
 }

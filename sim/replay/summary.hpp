@@ -11,6 +11,7 @@
 #include "sim/service/margins.hpp"
 #include "sim/service/refused_light.hpp"
 #include "sim/service/service.hpp"
+#include "sim/service/story.hpp"
 
 namespace overwinter {
 
@@ -29,8 +30,9 @@ class SummaryWriter {
   SummaryWriter(const Scenario&, const Diagram&, const Weather&, ExtremesLog&);
   void begin(const Context&, Evaluator&);
   /// `service` is null for a scenario in which nothing wakes.
-  nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const SunnyDays&,
-                                const RefusedLight&, const MarginLog&, const HiccupLog&, const MechanismLog&);
+  nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const std::vector<Story>&,
+                                const SunnyDays&, const RefusedLight&, const MarginLog&, const HiccupLog&,
+                                const MechanismLog&);
 
  private:
   /// What was in force, in the order in which it was written; without an end, to the span's.

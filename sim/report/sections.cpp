@@ -52,6 +52,24 @@ Html chain_of(const Facts& chain, const SiteClock& clock) {
   return element("ol", items, "class=\"chain\"");
 }
 
+/// The causal chain of each of the first episodes, to be opened.
+Html stories(const Facts& events, const SiteClock& clock) {
+  constexpr int most = 50;
+  Html all;
+  int n = 0;
+  for (const Facts& event : events) {
+    const Facts& links = member(member(event, "story"), "links");
+    if (++n > most || !links.is_array()) continue;
+    Html items;
+    for (const Facts& link : links) {
+      items += element("li", instant(member(link, "time"), clock) + Html{" "} + escaped(text_of(member(link, "text"))));
+    }
+    const Html title = element("summary", escaped(fmt::format("Why B{}: {}", n, text_of(member(event, "cause")))));
+    all += element("details", title + element("ol", items, "class=\"chain\""));
+  }
+  return all;
+}
+
 Html episodes(const Facts& events, const SiteClock& clock) {
   HtmlTable table("Brown-out episodes, times in " + clock.name(), {{"No."},
                                                                    {"Began"},
@@ -143,6 +161,7 @@ Html overview(const Facts& s) {
                      figure_of(member(site, "longitude_deg")), figure_of(member(site, "elevation_m"), "m")));
   }
   if (weather.is_object()) fact("Weather", text_of(member(weather, "source")));
+  for (const std::string& o : overrides_of(s)) fact("In place of the scenario's", o);
   const std::size_t findings = findings_of(s).size();
   Html html = rows.code.empty() ? Html{} : Html{element("dl", rows, "class=\"facts\"").code + "\n"};
   if (findings > 0) {
@@ -238,7 +257,7 @@ Html brownouts_section(const Facts& s, const SiteClock& clock) {
     for (const auto& [cause, n] : causes.items()) table.row({escaped(cause), amount(n)});
     body += table.html();
   }
-  if (events.is_array()) body += episodes(events, clock);
+  if (events.is_array()) body += episodes(events, clock) + stories(events, clock);
   return section("brownouts", "Brown-outs", body + loops);
 }
 

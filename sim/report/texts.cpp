@@ -74,6 +74,16 @@ std::vector<std::string> faults_in(const Facts& summary) {
   return sentences;
 }
 
+std::vector<std::string> overrides_of(const Facts& summary) {
+  std::vector<std::string> sentences;
+  for (const Facts& o : member(summary, "overrides")) {
+    const std::string was = text_of(member(o, "was"));
+    sentences.push_back(text_of(member(o, "path")) + " is " + text_of(member(o, "value")) +
+                        (was.empty() ? ", which the file does not say" : ", not " + was));
+  }
+  return sentences;
+}
+
 std::vector<std::string> mechanisms_of(const Facts& summary) {
   std::vector<std::string> lines;
   for (const Facts& m : member(summary, "mechanisms")) {

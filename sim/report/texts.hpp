@@ -26,6 +26,8 @@ std::vector<std::string> findings_of(const Facts& summary);
 std::vector<std::string> faults_in(const Facts& summary);
 /// The mechanisms of brown-out that were at work, a line each.
 std::vector<std::string> mechanisms_of(const Facts& summary);
+/// What was given in place of the scenario's values, each as one sentence: "cell.capacity is 4 Ah, not 3000 mAh".
+std::vector<std::string> overrides_of(const Facts& summary);
 
 /// What a restart in vain is, and how it is counted.
 extern const char* const restart_in_vain;

@@ -77,6 +77,12 @@ class Service final : public RunWatcher {
   void on_step(Tick, const double*, Evaluator&) override;
   void on_happening(const Happening&, const double*, Evaluator&) override;
   void on_leap(const Leap&) override;
+  /// The brown-outs so far; one may still turn out to be none while no event of the controller has been told.
+  const std::vector<BrownOut>& brownouts() const { return record_.brownouts; }
+  bool controller_told() const { return controller_told_; }
+  bool in_brownout() const { return in_brownout_; }
+  /// The parts that do not feed now, each since when.
+  const std::vector<ChainLink>& cuts() const { return cuts_; }
   /// The record, once the run has reached its end.
   ServiceRecord finish();
 

@@ -33,7 +33,7 @@ overwinter: there is no command 'rnu'
 )");
   CHECK(answer("simulate") == R"(
 overwinter: there is no command 'simulate'
-  try: one of check, run, explain, schema
+  try: one of check, run, why, explain, schema
 )");
   CHECK(answer("peat-bog.yaml") == R"(
 overwinter: there is no command 'peat-bog.yaml'
@@ -71,7 +71,7 @@ overwinter run: the scenario file is missing
 )");
   CHECK(answer("check a.yaml b.yaml") == R"(
 overwinter check: 'b.yaml' is one argument too many
-  try: overwinter check FILE
+  try: overwinter check FILE; a value with a blank needs quotes
 )");
   CHECK(answer("run a.yaml --every 10 min") == R"(
 overwinter run: 'min' is one argument too many

@@ -299,6 +299,7 @@ TEST_CASE("every model: outputs, lines and guards are numbers, regimes have labe
     for (const Margin& margin : part.table.margins) {
       CAPTURE(margin.name);
       CHECK_FALSE(std::isnan(margin.value(*part.model, part.view())));
+      CHECK(margin.threshold(*part.model) > 0);
     }
     for (const Event& event : part.table.events) {
       CAPTURE(event.name);

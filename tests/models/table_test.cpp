@@ -99,7 +99,9 @@ class Gadget final : public NetworkModel<Gadget, 2, 0> {
         memory[0] = g.p_.cells;
         return v.z[0] > 0;
       });
-      t.margin("headroom", "to the end", [](const Gadget& g, const View& v) { return v.z[0] - g.p_.cells; });
+      t.margin(
+          "headroom", "to the end", [](const Gadget& g) { return 1.0 * g.p_.cells; },
+          [](const Gadget& g, const View& v) { return v.z[0] - g.p_.cells; });
       t.drives(2);
       t.holds(4);
       t.memories(1);
@@ -337,6 +339,7 @@ TEST_CASE("table: a stress arranges a memory and says whether it applies; a marg
   CHECK(stressed[0] == 4);
   CHECK(memory[0] == 0);
   CHECK(t.margins[0].value(*model, view) == -2.0);
+  CHECK(t.margins[0].threshold(*model) == 4.0);
   z[0] = -1;
   CHECK_FALSE(t.stresses[0].arrange(*model, view, stressed));
 }

@@ -94,6 +94,7 @@ std::string ensemble_text(const EnsembleResult& result, const std::string& comma
 
   std::string text = fmt::format("{}\n{} members in {:.1f} s\n\n", plain(ensemble.at("scenario").get<std::string>()),
                                  result.members.size(), ensemble.at("engine").at("wall_s").get<double>());
+  if (const std::string set = overrides_text(ensemble); !set.empty()) text += set + "\n";
   text += verdict_text(ensemble.at("counts")) + "\n";
   const std::string heading = whole ? "member" : fmt::format("the worst {}", shown_worst);
   std::size_t width = heading.size();

@@ -182,6 +182,7 @@ std::string service_text(const Json& s) {
       text += note("", "  " + sunny);
   }
   if (count > shown_brownouts) text += fmt::format("         and {} more, see summary.json\n", count - shown_brownouts);
+  if (count > 0) text += "         `overwinter why` tells why, and what would have avoided it\n";
   text += loops_text(s.at("stepped_over"));
   const Json& thinnest = s.at("margins").at("thinnest");
   if (!thinnest.is_null()) {
@@ -206,6 +207,12 @@ std::string mechanisms_text(const Json& s) {
 
 }  // namespace
 
+std::string overrides_text(const nlohmann::ordered_json& summary) {
+  std::string text;
+  for (const std::string& o : overrides_of(summary)) text += note("Set", plain(o));
+  return text;
+}
+
 std::string weather_text(const nlohmann::ordered_json& w) {
   const auto day = [&](const char* key) {
     return fmt::format("{} on {}", fixed_text(value(w.at(key), "kWh_m2"), 2), w.at(key).at("date").get<std::string>());
@@ -227,6 +234,7 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
                                  span.at("from").get<std::string>(), span.at("to").get<std::string>(),
                                  span.at("days").get<int>(), plain(weather.at("source").get<std::string>()),
                                  std::isnan(annual) ? "" : fmt::format(", {:.0f} kWh/m2 a year", annual));
+  if (const std::string set = overrides_text(s); !set.empty()) text += set + "\n";
   text += verdict_text(s);
   for (const std::string& f : faults_in(s)) text += note("Fault", f);
   if (!faults_in(s).empty()) text += "\n";
@@ -304,6 +312,10 @@ void ProgressLine::draw(const std::string& before, double share, const std::stri
 
 void ProgressLine::show(Tick reached, double share) {
   if (is_due()) draw("replaying " + iso_time(reached).substr(0, 16) + "Z", share, "");
+}
+
+void ProgressLine::show(const std::string& doing, double share) {
+  if (is_due()) draw(doing, share, "");
 }
 
 void ProgressLine::show(const EnsembleProgress& p) {

@@ -17,6 +17,9 @@ std::string result_text(const nlohmann::ordered_json& summary, const std::string
 /// What `check` says of the weather, of weather_json().
 std::string weather_text(const nlohmann::ordered_json& weather);
 
+/// What was given in place of the scenario's values, a line each; of a summary, an ensemble's or of `check`.
+std::string overrides_text(const nlohmann::ordered_json&);
+
 /// A text from a file as the terminal may have it: one line, no control characters.
 std::string plain(std::string text);
 
@@ -39,6 +42,7 @@ class ProgressLine {
   /// May be called at every step: it draws five times a second.
   void show(Tick reached, double share);
   void show(const EnsembleProgress&);
+  void show(const std::string& doing, double share);
 
  private:
   bool is_due();

@@ -46,6 +46,14 @@ TEST_CASE("ensemble.json: quantiles are members' values, each ranked from its ow
   CHECK(q.at("wakes_completed").at("worst") == 101);
 }
 
+TEST_CASE("ensemble.json: the values that were given in place of the file's") {
+  Scenario scenario;
+  scenario.overrides = {{"cell.charge", "55 %", "80 %"}, {"cell.capacity", "4 Ah", {}}};
+  const auto json = ensemble_json(scenario, Twenty().results);
+  CHECK(json.at("overrides").dump() ==
+        R"([{"path":"cell.charge","value":"55 %","was":"80 %"},{"path":"cell.capacity","value":"4 Ah"}])");
+}
+
 TEST_CASE("ensemble.json: counts of what held, and of what the others failed") {
   Twenty twenty;
   twenty.results[0].survives = false;

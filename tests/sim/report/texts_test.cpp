@@ -20,6 +20,15 @@ TEST_CASE("notes that say the same are gathered") {
   CHECK(gathered({}).empty());
 }
 
+TEST_CASE("what was given in place of the scenario's values") {
+  CHECK(
+      overrides_of({{"overrides",
+                     {{{"path", "cell.charge"}, {"value", "55 %"}, {"was", "80 %"}},
+                      {{"path", "cell.capacity"}, {"value", "4 Ah"}}}}}) ==
+      std::vector<std::string>{"cell.charge is 55 %, not 80 %", "cell.capacity is 4 Ah, which the file does not say"});
+  CHECK(overrides_of({}).empty());
+}
+
 TEST_CASE("the sunny days of an episode") {
   CHECK(sunny_days_of({{"sunny_days", 1}}) == "1 sunny day came and went");
   CHECK(sunny_days_of({{"sunny_days", 3}, {"sunny_days_refused_by", {{"charger: too cold", 2}, {"guard: off", 1}}}}) ==

@@ -1,0 +1,45 @@
+// What a designer could change about a scenario to avoid a brown-out: one quantity at a time, and how far.
+//
+//   capacity     of the cell, up to 10 times, its resistance and its share of charge as they are
+//   panel        rated power of each panel, and of all of them together, up to 10 times: cells in parallel
+//   resistance   of resistors that are wires (feeds.hpp), shunts and protectors, down to 1 %; the cell's series
+//   resistance
+//                and RC pairs together, down to 10 %
+//   capacitor    up to 100 times
+//   threshold    of converters and controllers down to half, of protectors down to 2.0 V, as low as one-cell protectors
+//                are offered (common practice); below its datasheet's limit a cell is damaged
+//   phase        what it draws and how long it takes, down to 1 %
+//   load         likewise; a resistance up to 100 times
+//   policy       the interval of the row in force, up to 7 days or 10 times; the voltage below which it holds, up to
+//   that
+//                of the next row or the cell's highest
+// The factors are class assumptions: far enough to tell what does not help. A row that stands in a part class and not
+// in the scenario is left alone, since it cannot be overridden by itself.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "sim/netlist/scenario.hpp"
+#include "sim/service/story.hpp"
+
+namespace overwinter {
+
+struct Knob {
+  std::string kind;
+  std::string name;  ///< its path where it is one value, otherwise what it stands for
+  std::string unit;
+  double now = 0, bound = 0;  ///< in that unit
+  double step = 0;            ///< to whole multiples of which values are rounded; 0 for none
+  /// What makes it so.
+  std::function<std::vector<Override>(double value)> set;
+};
+
+/// In the order of the kinds above. `moment` of the brown-out tells the row in force; null: the policy's first wake.
+std::vector<Knob> knobs_of(const Scenario&, const Snapshot* moment);
+
+/// These overrides, with `more` in the place of those of the same path or behind them.
+std::vector<Override> merged(std::vector<Override>, const std::vector<Override>& more);
+
+}  // namespace overwinter

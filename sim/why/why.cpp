@@ -1,0 +1,200 @@
+#include "sim/why/why.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <cstdint>
+#include <map>
+#include <set>
+
+#include "sim/discrete/kernel.hpp"
+#include "sim/ensemble/worker_pool.hpp"
+#include "sim/input_error.hpp"
+#include "sim/replay/simulate.hpp"
+#include "sim/text.hpp"
+#include "sim/why/knobs.hpp"
+#include "sim/why/search.hpp"
+#include "sim/why/trial.hpp"
+
+namespace overwinter {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr std::size_t no_limit = SIZE_MAX - 1;
+constexpr double years_per_worker = 200;  // kernel time is finite, see sim/ensemble/ensemble.hpp
+
+/// The brown-outs that are to be told, counted from 0.
+std::vector<std::size_t> wanted(const ServiceRecord& record, const WhyOptions& options) {
+  const std::size_t count = record.brownouts.size();
+  if (options.brownout && *options.brownout > count) {
+    Fault fault;
+    fault.place.file = "--brownout " + std::to_string(*options.brownout);
+    fault.message = count == 0 ? "the run has no brown-out"
+                               : "the run has " + how_many(std::to_string(count), "brown-out") + ", counted from 1";
+    fault.suggestion = count == 0 ? "`overwinter run` tells how it ends" : "--brownout " + std::to_string(count);
+    throw InputError({fault});
+  }
+  if (options.brownout) return {*options.brownout - 1};
+  std::vector<std::size_t> all;
+  std::set<std::string> causes;
+  for (std::size_t n = 0; n < count; ++n) {
+    if (causes.insert(record.brownouts[n].cause()).second || options.all) all.push_back(n);
+  }
+  return all;
+}
+
+struct Task {
+  std::size_t brownout = 0;  ///< of the run, from 0
+  Tick until = 0;
+  Knob knob;
+};
+
+/// The scenario's file once more, with these values and over the same days.
+Scenario read_with(const Scenario& scenario, const std::vector<Override>& more) {
+  Scenario changed = read_scenario(scenario.path, merged(scenario.overrides, more));
+  changed.from = scenario.from;
+  changed.to = scenario.to;
+  return changed;
+}
+
+Json overrides_json(const std::vector<Override>& set) {
+  Json all = Json::array();
+  for (const Override& o : set) all.push_back(o.path + "=" + o.value);
+  return all;
+}
+
+/// In a worker: what one knob can do.
+Json look_for(const Task& task, const Scenario& scenario, const Weather& weather) {
+  const Knob& knob = task.knob;
+  std::size_t replays = 0;
+  std::map<double, std::optional<Trial>> trials;
+  const auto valid = [&](double value) {
+    try {
+      read_with(scenario, knob.set(value));
+      return true;
+    } catch (const InputError&) {
+      return false;
+    }
+  };
+  const auto helps = [&](double value) {
+    ++replays;
+    const auto trial = replay_until(read_with(scenario, knob.set(value)), weather, task.until, task.brownout);
+    trials[value] = trial;
+    return trial && trial->brownouts <= task.brownout;
+  };
+  const auto last_of = [&](double value) {
+    const std::optional<Trial>& trial = trials.at(value);
+    return trial && trial->last ? Json(iso_time(*trial->last)) : Json(nullptr);
+  };
+  Json j = {{"kind", knob.kind}, {"name", knob.name}, {"unit", knob.unit}, {"from", knob.now}};
+  const std::optional<Smallest> found = smallest_change(knob.now, knob.bound, knob.step, valid, helps);
+  if (found && found->value) {
+    const std::vector<Override> set = knob.set(*found->value);
+    std::optional<Trial> in_span = trials.at(*found->value);
+    if (task.until < weather.end()) {
+      ++replays;
+      in_span = replay_until(read_with(scenario, set), weather, weather.end(), no_limit);
+    }
+    j["to"] = *found->value;
+    j["relative"] = *found->value / knob.now - 1;
+    j["set"] = overrides_json(set);
+    j["short_of"] = found->short_of ? Json(*found->short_of) : Json(nullptr);
+    j["brownout_short_of"] = found->short_of ? last_of(*found->short_of) : Json(nullptr);
+    j["brownouts_in_span"] = in_span ? Json(in_span->brownouts) : Json(nullptr);
+  } else if (found) {
+    j["tried"] = found->furthest;
+    j["brownout_then"] = last_of(found->furthest);
+  }
+  j["replays"] = replays;
+  return j;
+}
+
+}  // namespace
+
+Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& options) {
+  const auto started = std::chrono::steady_clock::now();
+  const auto tell = [&](const std::string& doing, double share) {
+    if (options.progress) options.progress(doing, share);
+  };
+  const Diagram diagram(scenario);
+  RunOptions run;
+  run.progress = [&](Tick, double share) { tell("replaying", share); };
+  const RunResult result = simulate(scenario, weather, diagram, run, {});
+  const ServiceRecord record = result.service ? *result.service : ServiceRecord{};
+  const SunnyDays sky(weather);
+
+  std::vector<Task> tasks;
+  Json told = Json::array();
+  std::vector<std::size_t> brownouts = wanted(record, options);
+  for (const std::size_t n : brownouts) {
+    const Json& episode = result.summary.at("brownouts").at("events").at(n);
+    const Tick until = avoided_until(record, n, sky, weather.begin(), weather.end());
+    told.push_back({{"number", n + 1},
+                    {"time", episode.at("time")},
+                    {"cause", episode.at("cause")},
+                    {"outcome", episode.at("outcome")},
+                    {"story", episode.at("story")},
+                    {"avoided_until", iso_time(until)},
+                    {"until_span_ends", until == weather.end()},
+                    {"changes", Json::array()},
+                    {"no_help", Json::array()}});
+    const Story& story = result.stories.at(n);
+    for (Knob& knob : knobs_of(scenario, story.moment ? &*story.moment : nullptr)) {
+      tasks.push_back({n, until, std::move(knob)});
+    }
+  }
+
+  std::vector<Json> found(tasks.size());
+  std::size_t done = 0, replays = 1;
+  PoolWork pool;
+  pool.work = [&](std::size_t i, const std::function<void(double)>&) {
+    return look_for(tasks[i], scenario, weather).dump();
+  };
+  pool.worn_out = [] { return DiscreteKernel::instance().years() > years_per_worker; };
+  pool.done = [&](std::size_t i, const std::string& text) {
+    found[i] = Json::parse(text);
+    replays += found[i].at("replays").get<std::size_t>();
+    found[i].erase("replays");
+    ++done;
+  };
+  pool.failed = [&](std::size_t i, const std::string& why_not) {
+    throw SimulationError("looking at " + tasks[i].knob.name + ": " + why_not);
+  };
+  pool.tick = [&](double) {
+    tell("looking for changes", static_cast<double>(done) / static_cast<double>(tasks.size()));
+  };
+  if (!tasks.empty()) {
+    try {
+      run_in_workers(tasks.size(), options.jobs, pool);
+    } catch (const WorkerLost& lost) {
+      throw SimulationError("looking at " + tasks[lost.task].knob.name + ": two workers in a row " + lost.what());
+    }
+  }
+
+  for (std::size_t i = 0; i < tasks.size(); ++i) {
+    const auto at = std::find(brownouts.begin(), brownouts.end(), tasks[i].brownout) - brownouts.begin();
+    const char* const list = found[i].contains("to") ? "changes" : "no_help";
+    if (found[i].contains("to") || found[i].contains("tried")) {
+      told[static_cast<std::size_t>(at)][list].push_back(std::move(found[i]));
+    }
+  }
+  for (Json& one : told) {
+    auto& changes = one["changes"].get_ref<Json::array_t&>();
+    std::stable_sort(changes.begin(), changes.end(), [](const Json& a, const Json& b) {
+      return std::abs(a.at("relative").get<double>()) < std::abs(b.at("relative").get<double>());
+    });
+  }
+  const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
+  return {{"format", 1},
+          {"version", OVERWINTER_VERSION},
+          {"scenario", scenario.title},
+          {"span", {{"from", iso(scenario.from)}, {"to", iso(scenario.to)}}},
+          {"overrides", scenario.overrides},
+          {"count", record.brownouts.size()},
+          {"brownouts", std::move(told)},
+          {"engine", {{"jobs", options.jobs}, {"replays", replays}, {"wall_s", wall.count()}}}};
+}
+
+}  // namespace overwinter

@@ -1,0 +1,38 @@
+// Cause of death: brown-outs of a run as causal chains, and the smallest single change that would have avoided each.
+#pragma once
+
+#include <functional>
+#include <nlohmann/json.hpp>
+#include <optional>
+
+#include "sim/netlist/scenario.hpp"
+#include "sim/weather/weather.hpp"
+
+namespace overwinter {
+
+struct WhyOptions {
+  /// Which brown-outs are told: a certain one, counted from 1; or all; or the first of each cause.
+  std::optional<std::size_t> brownout;
+  bool all = false;
+  /// Worker processes, at least 1.
+  std::size_t jobs = 1;
+  /// Called in this process at every step of the run and at least five times a second afterwards, with what is being
+  /// done and the share of it that is. What it throws ends all.
+  std::function<void(const std::string& doing, double share)> progress;
+};
+
+/// Format 1: scenario, overrides, count, and for each told one of `brownouts`:
+///   number, time, cause, outcome, story     as in a run's summary
+///   avoided_until       see trial.hpp; until_span_ends: whether that is the span's end
+///   changes             by their size relative to the present value, the smallest first: kind, name, unit, from, to,
+///                       relative, set (arguments for --set), short_of (95 % of the change, which was tried and does
+///                       not do; null where the change is the least looked at) and when it browns out with that,
+///                       brownouts_in_span (with the change; null where that replay could not be completed)
+///   no_help             the others: kind, name, unit, from, the furthest value that was tried, and when the brown-out
+///                       came with it (null where that replay could not be completed); a quantity of which the reader
+///                       lets no other value pass is left out
+/// and engine: jobs, replays, wall_s. `scenario` has the span of the weather. Throws SimulationError; InputError about
+/// the option --brownout where there is no such brown-out.
+nlohmann::ordered_json why(const Scenario&, const Weather&, const WhyOptions&);
+
+}  // namespace overwinter

@@ -1,0 +1,110 @@
+#include "sim/why/knobs.hpp"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+
+#include "models/control/controller.hpp"
+#include "models/sources/panel.hpp"
+#include "models/storage/cell.hpp"
+#include "sim/netlist/feeds.hpp"
+#include "sim/netlist/units_text.hpp"
+
+using namespace overwinter;
+
+namespace {
+
+const std::string better = std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog-better.yaml";
+
+const Knob& named(const std::vector<Knob>& all, const std::string& name) {
+  const auto found = std::find_if(all.begin(), all.end(), [&](const Knob& k) { return k.name == name; });
+  REQUIRE_MESSAGE(found != all.end(), name);
+  return *found;
+}
+
+template <class M>
+const M& part(const Scenario& scenario, const std::string& name) {
+  for (const ScenarioPart& p : scenario.parts) {
+    if (p.name == name) return *as<M>(p);
+  }
+  throw std::logic_error("no part " + name);
+}
+
+}  // namespace
+
+TEST_CASE("every knob can be turned by what --set takes, and by nothing but what it says") {
+  const Scenario scenario = read_scenario(better);
+  for (const Knob& k : knobs_of(scenario, nullptr)) {
+    CAPTURE(k.name);
+    CHECK(k.now != 0);
+    CHECK(k.bound != k.now);
+    CHECK(!k.unit.empty());
+    double near = k.now + 0.01 * (k.bound - k.now);
+    if (k.step > 0) near = k.step * std::round(near / k.step);
+    const auto set = k.set(near);
+    REQUIRE(!set.empty());
+    const Scenario turned = read_scenario(better, set);
+    CHECK(turned.overrides.size() == set.size());
+    const auto again = knobs_of(turned, nullptr);
+    CHECK(named(again, k.name).now == doctest::Approx(near).epsilon(1e-5));
+    for (const Knob& other : knobs_of(scenario, nullptr)) {
+      if (other.name == k.name || other.kind == "panel" || other.kind == "policy") continue;
+      CHECK(named(again, other.name).now == doctest::Approx(other.now));
+    }
+  }
+}
+
+TEST_CASE("all kinds are there") {
+  const auto all = knobs_of(read_scenario(better), nullptr);
+  for (const char* name :
+       {"cell.capacity", "all panels (rated power)", "panel-south (rated power)", "lead.resistance", "monitor.shunt",
+        "guard.resistance", "cell (series resistance and pairs)", "reservoir.capacitance", "boost.lockout",
+        "guard.overdischarge_voltage", "logger.brownout_threshold", "logger.phases[send].current",
+        "logger.phases[send].duration", "radio.power", "probe.current", "policy.table[4].every"}) {
+    named(all, name);
+  }
+  for (const Knob& k : all) CHECK(k.name.find("pull-up") == std::string::npos);
+}
+
+TEST_CASE("panels together, and the cell's resistances") {
+  const Scenario scenario = read_scenario(better);
+  const auto all = knobs_of(scenario, nullptr);
+  const Knob& panels = named(all, "all panels (rated power)");
+  CHECK(panels.now == doctest::Approx(3 * 0.6));  // three panels of 6 V, 100 mA
+  const Scenario twice = read_scenario(better, panels.set(3.6));
+  for (const char* name : {"panel-south", "panel-east", "panel-west"}) {
+    CHECK(part<Panel>(twice, name).parameters().label_current->si() == doctest::Approx(0.2));
+  }
+  const Knob& cell = named(all, "cell (series resistance and pairs)");
+  const CellParameters before = part<Cell>(scenario, "cell").parameters();
+  const CellParameters after = part<Cell>(read_scenario(better, cell.set(cell.now / 2)), "cell").parameters();
+  for (const double charge : {0.0, 0.05, 0.5, 1.0}) {
+    CHECK(after.series_resistance(charge) == doctest::Approx(before.series_resistance(charge) / 2).epsilon(1e-5));
+    CHECK(after.pair_1_resistance(charge) == doctest::Approx(before.pair_1_resistance(charge) / 2).epsilon(1e-5));
+    CHECK(after.pair_2_resistance(charge) == doctest::Approx(before.pair_2_resistance(charge) / 2).epsilon(1e-5));
+  }
+}
+
+TEST_CASE("the policy's row in force, wherever it stands in the file") {
+  Snapshot moment;
+  moment.interval = 12 * 3600;
+  const auto all = knobs_of(read_scenario(better), &moment);
+  const Knob& every = named(all, "policy.table[2].every");
+  CHECK(every.now == doctest::Approx(in_unit(12 * 3600, unit_of<Duration>(every.unit))));
+  const Knob& below = named(all, "policy.table[2].below");
+  CHECK(below.now == doctest::Approx(3.80));
+  CHECK(below.bound == doctest::Approx(3.949));  // short of the next row's
+
+  const std::vector<Override> other_way{
+      {"policy.table", "[{below: 3.95 V, every: 6 h}, {below: 3.80 V, every: 12 h}, {every: 2 h}]"}};
+  moment.interval = 6 * 3600;
+  named(knobs_of(read_scenario(better, other_way), &moment), "policy.table[1].every");
+}
+
+TEST_CASE("a knob's value takes the place of an earlier override of the same path") {
+  const auto all =
+      merged({{"cell.charge", "50 %"}, {"cell.capacity", "3 Ah"}}, {{"cell.capacity", "4 Ah"}, {"a.b", "1"}});
+  REQUIRE(all.size() == 3);
+  CHECK(all[1].value == "4 Ah");
+  CHECK(all[2].path == "a.b");
+}

@@ -1,0 +1,146 @@
+#include "tools/overwinter/why_text.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "sim/ensemble/members.hpp"
+#include "sim/netlist/units_text.hpp"
+#include "sim/text.hpp"
+#include "tools/overwinter/terminal.hpp"
+
+namespace overwinter {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+std::string text(const Json& j, const char* key) { return j.at(key).get<std::string>(); }
+
+/// "2.75 V": a number as it was set, and its unit.
+std::string amount(const Json& number, const std::string& unit) {
+  return fmt::format("{:.6g}{}{}", number.get<double>(), unit == "1" ? "" : " ", unit == "1" ? "" : unit);
+}
+
+std::string signed_percent(double share) {
+  const double percent = share * 100;
+  return fmt::format("{:+.{}f} %", percent, std::abs(percent) < 9.95 ? 1 : 0);
+}
+
+std::string chain_text(const Json& story) {
+  constexpr std::size_t time_width = 23, width = 100;
+  std::string all, before;
+  for (const Json& link : story.at("links")) {
+    const std::string stamp = text(link, "time"), time = stamp.substr(0, 10) + " " + stamp.substr(11, 8);
+    std::string line = fmt::format("  {:<{}}", time == before ? "" : time, time_width - 2);
+    std::size_t column = time_width;
+    const std::string what = plain(text(link, "text"));
+    for (std::size_t at = 0; at < what.size();) {
+      const std::size_t end = std::min(what.find(' ', at), what.size());
+      if (column + (end - at) > width && column > time_width) {
+        line.erase(line.find_last_not_of(' ') + 1);
+        line += "\n" + std::string(time_width, ' ');
+        column = time_width;
+      }
+      line += what.substr(at, end - at) + " ";
+      column += end - at + 1;
+      at = end + 1;
+    }
+    line.erase(line.find_last_not_of(' ') + 1);
+    all += line + "\n";
+    before = time;
+  }
+  return all;
+}
+
+std::string change_lines(const Json& changes) {
+  std::size_t width = 0;
+  for (const Json& c : changes) width = std::max(width, text(c, "name").size());
+  std::string all =
+      fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  brown-outs in the span\n", "change", width, "from", "to", "by");
+  for (const Json& c : changes) {
+    const std::string unit = text(c, "unit");
+    all += fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  {}{}\n", text(c, "name"), width, amount(c.at("from"), unit),
+                       amount(c.at("to"), unit), signed_percent(c.at("relative").get<double>()),
+                       c.at("brownouts_in_span").is_null() ? "not known" : c.at("brownouts_in_span").dump(),
+                       c.at("short_of").is_null() ? ", by a hair" : "");
+  }
+  return all;
+}
+
+std::string smallest_text(const Json& c, const std::string& command) {
+  const std::string unit = text(c, "unit");
+  std::string line = fmt::format("{} from {} to {} ({})", text(c, "name"), amount(c.at("from"), unit),
+                                 amount(c.at("to"), unit), signed_percent(c.at("relative").get<double>()));
+  line += c.at("short_of").is_null() ? "; no smaller change was looked at"
+                                     : fmt::format("; {}, 95 % of it, does not do", amount(c.at("short_of"), unit));
+  if (const Json& when = c.at("brownout_short_of"); !when.is_null()) line += ": " + when.get<std::string>();
+  std::string set;
+  for (const Json& s : c.at("set")) set += " --set " + in_shell(s.get<std::string>());
+  return note("Smallest", line) + "         " + command + set + "\n";
+}
+
+std::string one_text(const Json& b, std::size_t count, const std::string& command) {
+  std::string all = fmt::format("Brown-out {} of {}, {}: {}\n", b.at("number").dump(), count,
+                                text(b, "time").substr(0, 19) + "Z", plain(text(b, "cause")));
+  all += chain_text(b.at("story")) + "\n";
+  const Json &changes = b.at("changes"), &others = b.at("no_help");
+  const std::string until = text(b, "avoided_until") +
+                            (b.at("until_span_ends").get<bool>() ? ", the span's end" : ", when the light is back");
+  if (changes.empty()) {
+    all +=
+        note("Avoided", "by no single change of those that were tried (no brown-out in its place until " + until + ")");
+  } else {
+    all += note("Avoided", "by each of these alone: no brown-out in its place until " + until);
+    all += change_lines(changes);
+    all += smallest_text(changes.front(), command);
+  }
+  const std::string day = text(b, "time").substr(0, 10);
+  std::vector<std::string> useless, later;
+  for (const Json& o : others) {
+    std::string what = fmt::format("{} to {}", text(o, "name"), amount(o.at("tried"), text(o, "unit")));
+    const Json& then = o.at("brownout_then");
+    const std::string when = then.is_null() ? "" : then.get<std::string>().substr(0, 10);
+    if (when > day) {
+      later.push_back(what + ": " + when);
+    } else {
+      useless.push_back(std::move(what));
+    }
+  }
+  if (!later.empty()) all += note("Later", fmt::format("but not avoided: {}", fmt::join(later, ", ")));
+  if (!useless.empty()) all += note("No help", fmt::format("{}", fmt::join(useless, ", ")));
+  return all + "\n";
+}
+
+}  // namespace
+
+std::string why_text(const Json& result, const std::string& command) {
+  const std::size_t count = result.at("count").get<std::size_t>();
+  std::string all = fmt::format("{}\n{} to {}\n", plain(text(result, "scenario")), text(result.at("span"), "from"),
+                                text(result.at("span"), "to"));
+  if (const std::string set = overrides_text(result); !set.empty()) all += set;
+  all += "\n";
+  if (count == 0) return all + "No brown-out in this span.\n";
+  bool any = false;
+  for (const Json& b : result.at("brownouts")) {
+    all += one_text(b, count, command);
+    any = any || !b.at("changes").empty();
+  }
+  const Json& engine = result.at("engine");
+  const std::size_t told = result.at("brownouts").size();
+  if (told < count) {
+    all += note("Others",
+                how_many(std::to_string(count - told), "further brown-out") + " not told here: --brownout N, or --all");
+  }
+  const std::string work = fmt::format("{} replays in {:.1f} s, {}", engine.at("replays").dump(),
+                                       engine.at("wall_s").get<double>(), how_many(engine.at("jobs").dump(), "worker"));
+  all +=
+      note("Checked", any ? "every value under \"to\" was replayed and holds, 95 % of its change was replayed and does "
+                            "not: " +
+                                work
+                          : work);
+  return all + "\n" + cautions();
+}
+
+}  // namespace overwinter
