@@ -51,7 +51,6 @@ class Panel final : public NetworkModel<Panel, 2, 1> {
   const PanelParameters& parameters() const { return p_; }
   /// The five parameters at 1000 W/m2 and 25 degC.
   const SingleDiode& reference() const { return reference_; }
-  const PanelParameters& parameters() const { return p_; }
   /// Of the nameplate: maximum power at 1000 W/m2 and 25 degC.
   Power rated_power() const { return datasheet_.maximum_power_voltage * datasheet_.maximum_power_current; }
 

@@ -238,7 +238,7 @@ std::string mechanism_ids() {
   return all.text();
 }
 
-const std::vector<ScenarioSection>& scenario_sections() {
+const std::vector<ScenarioSection>& section_purposes() {
   static const std::vector<ScenarioSection> sections = {
       {"policy", "How long the instrument sleeps; a section of the scenario.", policy_parameters},
       {"weather", "Where light and air temperature come from; a section of the scenario.", weather},
@@ -258,7 +258,7 @@ std::string explain_all() {
   Section classes("part classes");
   for (const auto& [name, c] : PartLibrary::built_in().all()) classes.add(name, {c.table->name + ": " + c.note});
   Section sections("sections of a scenario, and what results name");
-  for (const ScenarioSection& section : scenario_sections()) sections.add(section.name, {section.purpose});
+  for (const ScenarioSection& section : section_purposes()) sections.add(section.name, {section.purpose});
   return text + models.text() + classes.text() + sections.text();
 }
 
@@ -339,7 +339,7 @@ std::string explain(const std::string& name) {
   const PartLibrary& library = PartLibrary::built_in();
   if (const PartClass* c = library.find(name)) return explain(*c);
   std::vector<std::string> known = library.names(nullptr);
-  for (const ScenarioSection& section : scenario_sections()) {
+  for (const ScenarioSection& section : section_purposes()) {
     if (section.name == name) return name + "\n  " + section.purpose + "\n" + section.parameters();
     known.push_back(section.name);
   }
