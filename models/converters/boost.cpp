@@ -69,7 +69,7 @@ const ModelTable& Boost::describe() {
                "integral part: Astrom & Hagglund 1995, PID Controllers, ch. 3, from memory");
     t.equation("14", "dr/dt = 1/tss up to 1", "soft start of the set-point, datasheet");
     t.equation("15", "Iin = I max(U, e V)/(eta V), the limit less Irect", "power balance; one inductor");
-    t.equation("16", "with output_disconnect Irect = softmin(Irect, Ilim)", "class assumption");
+    t.equation("16", "with output_disconnect there is no Irect", "class assumption");
 
     t.scalar("output_voltage", &P::output_voltage, "V")
         .required()

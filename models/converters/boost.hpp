@@ -26,7 +26,7 @@
 //       q stays near what flows
 //  (14) dr/dt = 1/tss from the rail's voltage at the start up to 1: soft start of the set-point, in place of (7)
 //  (15) Iin = I max(U, e V)/(eta(V, I) V) and in (3) the limit less Irect: the inductor's current is one
-//  (16) with output_disconnect Irect is limited to Ilim: the disconnecting transistor limits it
+//  (16) with output_disconnect there is no Irect: the disconnecting transistor passes no more than (3) allows
 //
 // (1), (5): Erickson & Maksimovic, Fundamentals of Power Electronics, ch. 2 and 3. (7): energy of a capacitor; it
 // counts as lost, because that charge is given up when the part stops; the load starts after the soft start (class
@@ -126,8 +126,8 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
     }
     if (p_.divider_resistance) c.divider = out * (1 / p_.divider_resistance->si());  // (9)
     if (view.transient) {
-      c.store = (out - view.x[store_voltage]) * (1 / p_.output_capacitor_resistance.si());      // (11)
-      if (p_.output_disconnect) c.rectifier = soft_min(c.rectifier, T(p_.current_limit.si()));  // (16)
+      c.store = (out - view.x[store_voltage]) * (1 / p_.output_capacitor_resistance.si());  // (11)
+      if (p_.output_disconnect) c.rectifier = T(0.0);                                       // (16)
       c.converter_out = T(std::max(0.0, view.x[rail_current]));
       c.converter_in = transient_input(in, out, c.converter_out);
     }
@@ -173,12 +173,12 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
     const T apart = a - b;
     return 0.5 * (a + b + sqrt(apart * apart + output_corner * output_corner));
   }
-  /// (15), also while the current dies away below the lockout.
+  /// (15), also while the current dies away below the lockout; vanishes with the input.
   template <class T>
   T transient_input(const T& in, const T& out, const T& i) const {
     const double lowest = p_.lockout.si() / 2;
     const T v = value_of(in) > lowest ? in : T(lowest);
-    return larger(out, even_output(v)) * i / (look_up(p_.efficiency, v, i) * v);
+    return larger(out, even_output(v)) * i / (look_up(p_.efficiency, v, i) * v) * soft_step(in, 0.0, lowest);
   }
 
   /// Of (7): constant over the soft start, W.
