@@ -35,7 +35,8 @@ StoryLog::StoryLog(const Scenario& scenario, const Diagram& diagram, const Servi
     std::vector<bool> sides;
     for (const Pin& pin : part.table->pins) {
       const auto in_scenario = static_cast<std::size_t>(named - scenario.parts.begin());
-      sides.push_back(feeds.is_cell(feeds.of(in_scenario, pin.name)));
+      const bool is_joint = named == scenario.parts.end();  // of a fault, no part of the scenario
+      sides.push_back(!is_joint && feeds.is_cell(feeds.of(in_scenario, pin.name)));
     }
     cell_side_.push_back(std::move(sides));
     for (std::size_t f = 0; f < part.table->flows.size(); ++f) {

@@ -16,10 +16,11 @@ namespace overwinter::test {
 using Json = nlohmann::ordered_json;
 using Edits = std::vector<std::pair<std::string, std::string>>;
 
-/// `scenario`: below scenarios/mechanisms, without its ending.
-inline Json summary_of(const std::string& scenario, const Edits& edits = {}) {
+/// `scenario`: below scenarios/mechanisms, without its ending. `look_closer`: RunOptions.
+inline Json summary_of(const std::string& scenario, const Edits& edits = {}, bool look_closer = true) {
   const WorkingFolder folder;
   ReplayOptions options;
+  options.look_closer = look_closer;
   options.out = folder.path("run");
   return replay(read_scenario(folder.write("edited.yaml", shipped("mechanisms/" + scenario + ".yaml", edits))), options)
       .summary;
