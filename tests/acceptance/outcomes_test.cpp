@@ -147,8 +147,8 @@ TEST_CASE("recovers: locked out twice, back by itself") {
   const auto summary = run("recovers").summary;
   CHECK(summary.at("verdict").at("survives") == true);
   CHECK(summary.at("verdict").at("text") == "The instrument survives: every requirement held.");
-  // Every 2110.5 s, less two recoveries: (26 * 86400 - 600 - 260972) / 2110.5 = 940.5. A wake that did not come about is
-  // completed late, none is missed.
+  // Every 2110.5 s, less two recoveries: (26 * 86400 - 600 - 260972) / 2110.5 = 940.5. A wake that did not come about
+  // is completed late, none is missed.
   check_service(summary, {941, 941, 941, 0, 0});
   check_outcomes(summary, 2, 0, 0);
   const auto& brownouts = summary.at("brownouts");
