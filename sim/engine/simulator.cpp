@@ -387,6 +387,7 @@ void Simulator::enter_period(Context& c, std::size_t period) {
   follow_faults(c);
   enter_interval(c, c.interval);
   c.stretch.reset();  // what follows is unlike what was
+  c.sound.reset();
 }
 
 double Simulator::shortest_step() const { return options_.transient ? shortest_in_transient : shortest; }
