@@ -57,6 +57,7 @@ class Clock final : public NetworkModel<Clock, 3, 0> {
  public:
   enum State { backup, state_count };
   enum Memory { flag, seen_writes, stopped, backup_empty, late_by, early_by, news, memory_count };
+  enum News { nothing, past, early };
 
   explicit Clock(const ClockParameters&);
   static std::shared_ptr<const Model> build(const ClockParameters&, std::vector<Finding>&);
@@ -86,8 +87,6 @@ class Clock final : public NetworkModel<Clock, 3, 0> {
   const ClockParameters& parameters() const { return p_; }
 
  private:
-  enum News { nothing, past, early };
-
   static constexpr double switch_over_window = 0.1;  // V
   static constexpr double leakage_voltage = 5.0;     // V, at which interrupt_leakage is given
 

@@ -76,6 +76,8 @@ struct BoostParameters {
 
 class Boost final : public NetworkModel<Boost, 3, 0> {
  public:
+  enum State { store_voltage, rail_current, integral, ramp };
+
   explicit Boost(const BoostParameters&);
   static std::shared_ptr<const Model> build(const BoostParameters&, std::vector<Finding>&);
   static const ModelTable& describe();
@@ -99,7 +101,6 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
  private:
   enum Mode { off, locked_out, waiting, starting, on, stressed };
   enum Memory { mode, waits, memory_count };
-  enum State { store_voltage, rail_current, integral, ramp };
   static constexpr std::int32_t longest_wait = 13;  // doublings of the retry time
   enum Alarm { retry_alarm, soft_start_alarm };
 

@@ -41,6 +41,7 @@ class ConverterDetector final : public Detector {
     if (h.event->role != EventRole::cut && h.event->role != EventRole::limit) return;
     const std::size_t p = on_.index(*h.part);
     if (!on_.as<Boost>(p) || seen_.count({h.time, p})) return;  // of a lockout and a limit at once the lockout tells
+    if (system.view(p).transient) return;                       // the settled network would have borne it: inrush.cpp
     const Judged judged = judge(p, h, system);
     last_[p] = {h.time, judged.id, h.event->role};
     if (judged.id.empty()) {

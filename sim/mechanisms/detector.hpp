@@ -65,7 +65,7 @@ class Detector {
   /// When it wants to look again; `never` where it does not.
   Tick look_at() const { return look_at_; }
 
-  /// Events with a role, and those that are not routine. The state is the one before.
+  /// Events with a role, load steps, and those that are not routine. The state is the one before.
   virtual void on_happening(const Happening&, const double* /*state*/, Evaluator&) {}
   virtual void on_look(Tick, const double* /*state*/, Evaluator&) {}
   /// A day of the site's standard time has ended. The integrals of all flows since the start of the span.

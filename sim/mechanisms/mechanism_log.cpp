@@ -43,8 +43,10 @@ MechanismLog::MechanismLog(const Scenario& scenario, const Diagram& diagram, con
       next_(weather.begin()),
       midnight_(weather.begin() + ticks_per_day) {
   detectors_.push_back(detect_converters(instrument_, book_));
+  detectors_.push_back(detect_inrush(instrument_, book_));
   detectors_.push_back(detect_trips(instrument_, book_));
   detectors_.push_back(detect_wake_chain(instrument_, book_));
+  detectors_.push_back(detect_back_feed(instrument_, book_));
   detectors_.push_back(detect_half_states(instrument_, book_));
   detectors_.push_back(detect_loops(instrument_, book_));
   detectors_.push_back(detect_refused_charge(instrument_, book_, weather.begin()));
@@ -71,7 +73,7 @@ void MechanismLog::look(Tick now, const double* state, Evaluator& system) {
 }
 
 void MechanismLog::on_happening(const Happening& h, const double* state, Evaluator& system) {
-  if (h.event && h.event->routine && h.event->role == EventRole::none) return;
+  if (h.event && h.event->routine && h.event->role == EventRole::none && !h.event->load_step) return;
   for (const auto& d : detectors_) d->on_happening(h, state, system);
   set_next();
   tell(h.time);

@@ -50,6 +50,7 @@ void Surroundings::each_part(const Evaluator& system, const std::vector<double>&
     jacobian.resize(n * n);
     View view = system.view(p);
     view.z = local.data();
+    view.transient = false;
     part.model->linearise(view, f.data(), jacobian.data());
     visit(place, f, jacobian);
   }

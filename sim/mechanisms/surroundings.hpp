@@ -6,8 +6,9 @@
 //   (4) Pmax = max of v i(v) over v; of a straight i(v), a source E behind R, that is E^2 / (4 R) at v = E/2
 //                                                  (1), (3): Thevenin's theorem; (4): maximum power transfer, textbook
 //
-// Stores keep their states meanwhile: this is what a burst of milliseconds meets. Exact for a cell behind resistances,
-// whose laws are straight lines; a charger or panel on the net is taken with its own law.
+// Settled, also in a transient. Stores keep their states meanwhile: this is what a burst of milliseconds meets. Exact
+// for a cell behind resistances, whose laws are straight lines; a charger or panel on the net is taken with its own
+// law.
 #pragma once
 
 #include <optional>

@@ -18,7 +18,13 @@ std::unique_ptr<Detector> detect_trips(const Instrument&, MechanismBook&);
 /// The rail and the controller on it between on and off: pass-through, half-awake.
 std::unique_ptr<Detector> detect_half_states(const Instrument&, MechanismBook&);
 
-/// The clock and the switch that it drives: flag-not-cleared, clock-backup-lost, gate-undriven.
+/// Switch-ons and bursts that only their transient does not bear: inrush.
+std::unique_ptr<Detector> detect_inrush(const Instrument&, MechanismBook&);
+
+/// What feeds a switched-off supply past its switch: back-feed, divider-leak.
+std::unique_ptr<Detector> detect_back_feed(const Instrument&, MechanismBook&);
+
+/// The clock and the switch that it drives: flag-not-cleared, alarm-missed, clock-backup-lost, gate-undriven.
 std::unique_ptr<Detector> detect_wake_chain(const Instrument&, MechanismBook&);
 
 /// Starts in vain: reset-loop.

@@ -8,15 +8,17 @@
 namespace overwinter {
 namespace {
 
-constexpr Tick settles = 60 * ticks_per_second;  // after a wake: the supply is gone by then
-constexpr double off_share = 0.5;                // of the threshold: models/paths/p_switch.hpp
+constexpr Tick settles = 60 * ticks_per_second;       // after a wake: the supply is gone by then
+constexpr double never_late = 60 * 365.25 * 86400.0;  // s: the clock's output says 68 years for never
+constexpr double off_share = 0.5;                     // of the threshold: models/paths/p_switch.hpp
 
+/// An alarm can be lost to the clock itself, by its own events: alarm-missed, clock-backup-lost.
 /// A minute after a wake, and when the next alarm comes due, the controller should be off. If it is not:
 ///   flag-not-cleared   the clock still pulls its interrupt line
 ///   gate-undriven      it does not, and yet the switch on that line conducts: more than half its threshold of drive is
 ///                      left (models/paths/p_switch.hpp)
 /// gate-undriven is filed too where the clock pulls, the source is high enough for full drive, and the switch is half
-/// driven all the same. clock-backup-lost is the clock's own event.
+/// driven all the same.
 class WakeChainDetector final : public Detector {
  public:
   WakeChainDetector(const Instrument& instrument, MechanismBook& book)
@@ -32,13 +34,18 @@ class WakeChainDetector final : public Detector {
         if (on_.controller && on_.label(*on_.controller, "mode", system) == "idle") look(h.time, system, true);
         break;
       case EventRole::alarm_lost:
-        lose(h.time, system);
+        if (clock_memory(Clock::news, system) == Clock::past) {
+          miss(h.time, system);
+        } else {
+          lose(h.time, system);
+        }
         break;
       case EventRole::brown_out:
         look_at_drive(h.time, system, true);
         break;
       case EventRole::none:
-        if (on_.as<PSwitch>(on_.index(*h.part))) look_at_drive(h.time, system, false);
+        if (!h.event->routine && on_.as<PSwitch>(on_.index(*h.part))) look_at_drive(h.time, system, false);
+        if (on_.index(*h.part) == *on_.clock && clock_memory(Clock::news, system) == Clock::early) miss(h.time, system);
         break;
       default:
         break;
@@ -54,15 +61,40 @@ class WakeChainDetector final : public Detector {
   std::string explains(const BrownOut& b) const override {
     const ChainLink& first = b.chain.front();
     const bool of_controller = on_.controller && first.part == on_.name(*on_.controller);
-    if (!first.part.empty() && !of_controller) {
-      return on_.clock && first.part == on_.name(*on_.clock) ? "clock-backup-lost" : std::string();
-    }
+    const bool of_clock = on_.clock && first.part == on_.name(*on_.clock);
+    if (!first.part.empty() && !of_controller && !of_clock) return {};
     const auto found = seen_.find(b.begin);
     return found == seen_.end() ? std::string() : found->second;
   }
 
  private:
-  bool pulls(const Evaluator& system) const { return system.view(*on_.clock).memory[Clock::flag] != 0; }
+  std::int32_t clock_memory(Clock::Memory which, const Evaluator& system) const {
+    return system.view(*on_.clock).memory[which];
+  }
+  bool pulls(const Evaluator& system) const { return clock_memory(Clock::flag, system) != 0; }
+
+  /// An alarm that is past when it is written, or further ahead than its registers tell apart.
+  void miss(Tick now, const Evaluator& system) {
+    seen_[now] = "alarm-missed";
+    const double late = on_.output(*on_.clock, "alarm_shift", system);
+    const bool comes = late < never_late;
+    book_.file("alarm-missed", on_.name(*on_.clock), now, [&] {
+      nlohmann::ordered_json facts = {{"shift_s", comes ? nlohmann::ordered_json(late) : nlohmann::ordered_json()}};
+      std::string set = late < 0 ? "set further ahead than its registers tell apart" : "past when it was set";
+      if (on_.controller) {
+        const double interval = on_.output(*on_.controller, "interval", system);
+        const double passed = on_.as<Controller>(*on_.controller)->counted_before_write().si();
+        facts["interval_s"] = interval;
+        facts["passed_s"] = passed;
+        set += ": an interval of " + duration_text(interval);
+        if (passed > 0) set += ", of which " + duration_text(passed) + " were over";
+      }
+      const std::string when = !comes     ? "it never comes"
+                               : late < 0 ? "it comes " + duration_text(-late) + " too soon"
+                                          : "it comes " + duration_text(late) + " late";
+      return MechanismBook::Words{fmt::format("{}'s alarm was {}; {}", on_.name(*on_.clock), set, when), facts};
+    });
+  }
 
   void look(Tick now, const Evaluator& system, bool alarm) {
     if (pulls(system)) {
@@ -124,6 +156,7 @@ class WakeChainDetector final : public Detector {
   }
 
   void lose(Tick now, const Evaluator& system) {
+    seen_[now] = "clock-backup-lost";
     book_.file("clock-backup-lost", on_.name(*on_.clock), now, [&] {
       const double supply = on_.volts(*on_.clock, "supply", "ground", system);
       const double left = on_.output(*on_.clock, "backup_charge", system);
@@ -136,7 +169,7 @@ class WakeChainDetector final : public Detector {
   }
 
   const std::vector<std::size_t> switches_;
-  std::map<Tick, std::string> seen_;  ///< at alarms and brown-outs
+  std::map<Tick, std::string> seen_;  ///< at alarms, brown-outs, and where the clock lost its alarm
 };
 
 }  // namespace

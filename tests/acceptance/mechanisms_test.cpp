@@ -248,6 +248,42 @@ TEST_CASE("mechanism converter-always-on: break-even interval E_start / P_idle")
   CHECK(number(m, "break_even_s") == doctest::Approx(start / idle).epsilon(0.02));
 }
 
+TEST_CASE("mechanism inrush: charge sharing between the rail's capacitor and the store behind the switch") {
+  const Json m = check_pair({"inrush", "radio-switch", true});
+  // V = C1 V1/(C1 + C2) with the store empty (textbook): 22 uF at 5 V onto 470 uF leave 0.22 V, and what the store kept
+  // from the start's leakage through the open switch comes on top.
+  const double before = 22e-6, behind = 470e-6;
+  CHECK(number(m, "before_F") == doctest::Approx(before));
+  CHECK(number(m, "behind_F") == doctest::Approx(behind));
+  CHECK(number(m, "before_V") == doctest::Approx(5).epsilon(2e-3));
+  CHECK(number(m, "shared_V") ==
+        doctest::Approx((before * 5 + behind * number(m, "behind_V")) / (before + behind)).epsilon(2e-3));
+  CHECK(number(m, "shared_V") < 4.3);           // the controller's threshold
+  CHECK((before * 5) / (before + 1e-6) > 4.3);  // of the pair's store of 1 uF
+}
+
+TEST_CASE("mechanism alarm-missed: an alarm past its mask comes a whole period late") {
+  const Json m = check_pair({"alarm-missed", "clock", true});
+  // Hours, minutes and seconds match again after a day; 0.5 s of boot and 65 s of measuring against 1 min.
+  CHECK(number(m, "shift_s") == doctest::Approx(86400));
+  CHECK(number(m, "passed_s") == doctest::Approx(65.5));
+  CHECK(number(m, "interval_s") == 60);
+}
+
+TEST_CASE("mechanism back-feed: pull-ups and clamp diodes against what hangs on the switched-off supply") {
+  const Json m = check_pair({"back-feed", "bus-lines", true});
+  // Two lines of 2.2 kohm from the cell's 3.82 V, clamp diodes of 0.6 V: Kirchhoff's voltage law; the diode's rounded
+  // knee is worth some 30 mV at a tenth of a milliampere.
+  CHECK(number(m, "supply_V") == doctest::Approx(3.82 - 0.6 - number(m, "current_A") * 1100).epsilon(0.03));
+  CHECK(number(m, "supply_V") > number(m, "reset_armed_below_V"));
+}
+
+TEST_CASE("mechanism divider-leak: the divider's upper resistor and a clamp diode") {
+  const Json m = check_pair({"divider-leak", "divider", false});
+  // (3.82 V - 0.6 V)/(100 kohm + 5 kohm of the sensor behind it): Ohm's law.
+  CHECK(number(m, "current_A") == doctest::Approx((3.82 - 0.6) / 105e3).epsilon(0.05));
+}
+
 TEST_CASE("every shipped pair is of a mechanism of the table, and differs in what is not a comment") {
   std::set<std::string> ids, names;
   for (const Mechanism& m : mechanisms()) ids.insert(m.id);
@@ -258,6 +294,7 @@ TEST_CASE("every shipped pair is of a mechanism of the table, and differs in wha
     const bool removed = name.size() > 4 && name.substr(name.size() - 4) == "-not";
     CHECK_MESSAGE(ids.count(removed ? name.substr(0, name.size() - 4) : name), name);
   }
+  for (const std::string& id : ids) CHECK_MESSAGE(names.count(id), id);
   for (const std::string& name : names) {
     if (!ids.count(name)) continue;
     REQUIRE_MESSAGE(names.count(name + "-not"), name);

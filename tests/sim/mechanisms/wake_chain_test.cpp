@@ -39,3 +39,17 @@ TEST_CASE("wake chain: a coin cell that is used up while the supply stands loses
   CHECK(seen(s, "clock-backup-lost").is_null());
   CHECK(s.at("brownouts").at("count") == 0);
 }
+
+TEST_CASE("wake chain: an alarm beyond its registers comes too soon, and one that never matches never") {
+  const Json soon = test::summary_of(
+      "alarm-missed-not", {{"alarm_match: hours", "alarm_match: minutes"}, {"every: 1 min", "every: 150 min"}});
+  const Json m = seen(soon, "alarm-missed");
+  REQUIRE_FALSE(m.is_null());
+  // Minutes and seconds match after half an hour, two hours before what was meant.
+  CHECK(m.at("shift_s").get<double>() == doctest::Approx(-7200));
+  CHECK(soon.at("brownouts").at("count") == 0);
+  const Json never = test::summary_of("alarm-missed", {{"alarm_match: hours", "alarm_match: year"}});
+  CHECK(seen(never, "alarm-missed").at("shift_s").is_null());
+  CHECK(seen(never, "alarm-missed").at("text").get<std::string>().find("it never comes") != std::string::npos);
+  CHECK(seen(never, "clock-backup-lost").is_null());
+}
