@@ -214,6 +214,8 @@ struct Stress {
 struct Margin {
   std::string name, meaning;
   std::function<double(const Model&, const View&)> value;
+  /// The quantity is that pin's voltage. What the threshold is called.
+  std::string pin = {}, threshold = {};
 };
 
 /// An equation as printed by `explain`; the number stands at the code line that uses it.
@@ -508,8 +510,9 @@ class TableBuilder {
            return arrange(static_cast<const M&>(m), v, memory);
          }});
   }
-  void margin(std::string name, std::string meaning, double (*value)(const M&, const View&)) {
-    t_.margins.push_back({std::move(name), std::move(meaning), erase(value)});
+  void margin(std::string name, std::string meaning, double (*value)(const M&, const View&), std::string pin,
+              std::string threshold) {
+    t_.margins.push_back({std::move(name), std::move(meaning), erase(value), std::move(pin), std::move(threshold)});
   }
   void missing_charge(double (*value)(const M&, const View&)) { t_.missing_charge = erase(value); }
   void asks_policy(std::shared_ptr<const Policy> P::*member) {

@@ -164,11 +164,13 @@ const ModelTable& Protector::describe() {
     t.flow("consumption", FlowKind::lost, "own consumption from the cell");
     t.flow("leakage", FlowKind::lost, "through what is off, and through the release resistance");
 
-    t.margin("over-discharge", "cell voltage above overdischarge_voltage while discharge is allowed",
-             [](const M& m, const View& v) {
-               return v.memory[discharge] == feeding ? -m.excess(discharge_trip, v)
-                                                     : std::numeric_limits<double>::infinity();
-             });
+    t.margin(
+        "over-discharge", "cell voltage above overdischarge_voltage while discharge is allowed",
+        [](const M& m, const View& v) {
+          return v.memory[discharge] == feeding ? -m.excess(discharge_trip, v)
+                                                : std::numeric_limits<double>::infinity();
+        },
+        "cell", "over-discharge");
 
     t.memories(memory_count);
     watch<charge_trip>(t, "over-charge", "the cell reached overcharge_voltage",

@@ -35,6 +35,9 @@ struct RunResult {
   std::optional<ServiceRecord> service;  ///< none where nothing wakes
 };
 
+/// How the engine is to run for that.
+SimulatorOptions engine_options(const RunOptions&);
+
 /// `scenario` has the weather's span; `diagram` is its wiring, `others` watch beside. Throws SimulationError.
 RunResult simulate(const Scenario&, const Weather&, const Diagram&, const RunOptions&,
                    const std::vector<RunWatcher*>& others);
