@@ -56,7 +56,7 @@ TEST_CASE("recorder: an event has a row a tick before with what was, and one at 
   CHECK(w.times[row] == start.alarm);
   CHECK(w.times[row - 1] == start.alarm - 1);
   CHECK(w.value(row - 1, gate) > 4.5);
-  CHECK(w.value(row, gate) < 3);
+  CHECK(w.value(row, gate) < w.value(row - 1, gate) - 0.05);  // the driver has pulled for no time yet
   CHECK(w.value(row - 1, rail) > 4.9);
   const std::size_t end = w.times.size() - 1;
   CHECK(w.value(end, place(w, "net.instrument+")) > 0.2);
@@ -65,7 +65,7 @@ TEST_CASE("recorder: an event has a row a tick before with what was, and one at 
 TEST_CASE("recorder: thresholds in force stand on the net that they watch") {
   const test::FirstStart start;
   const Waveforms w = start.recorded(1'000'000);
-  REQUIRE(w.thresholds.size() == 2);
+  REQUIRE(w.thresholds.size() == 3);  // guard, boost, and the controller once it boots
   const auto lockout = std::find_if(w.thresholds.begin(), w.thresholds.end(),
                                     [](const Threshold& t) { return t.label == "boost: lockout"; });
   REQUIRE(lockout != w.thresholds.end());
