@@ -84,7 +84,7 @@ class Followed final : public RunWatcher {
 
 const std::string on_alarm = "clock, alarm", phase = "logger, phase begins";
 
-/// A cell's series resistance that is known: 10 mohm at every charge, at 25 degC.
+/// A converter that turns all of its input power into output power.
 const std::string lossless =
     "efficiency: {input: 1 5 V, load: 1 2000 mA, share: [100 100 %, 100 100 %]}, quiescent_enabled: 0 uA, "
     "quiescent_disabled: 0 uA";

@@ -28,7 +28,7 @@ inline Replayed transient_bench(Edits edits) {
       scratch.write("transients.yaml", edited(edits, std::string{std::istreambuf_iterator<char>(file), {}})));
 }
 
-/// "part, event" the first time it happens after a given one has happened; its time.
+/// What happens, as "part, event": when it first did, and all of it in order.
 class FirstTimes final : public RunWatcher {
  public:
   void on_happening(const Happening& h, const double*, Evaluator&) override {
