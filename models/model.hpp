@@ -64,6 +64,9 @@ class Model {
   /// Initial states, memory and alarm at the start of the span.
   virtual void start(const Ambient&, Writable&) const {}
 
+  /// Whether the part, as it is parametrised, can be in that memory: one that is kept in a file may be of another.
+  virtual bool can_be_in(const std::int32_t* /*memory*/) const { return true; }
+
   /// Numbers that the equations need and that do not change while the network is solved: derived from states, memory,
   /// drive and lines.
   virtual void hold(const View&, double* /*held*/) const {}

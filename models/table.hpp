@@ -217,6 +217,8 @@ struct Margin {
   std::string name, meaning;
   std::function<double(const Model&, const View&)> value;
   std::function<double(const Model&)> threshold = {};  ///< V: what the margin is counted from
+  /// The quantity is that pin's voltage. What the threshold is called.
+  std::string pin = {}, label = {};
 };
 
 /// An equation as printed by `explain`; the number stands at the code line that uses it.
@@ -536,9 +538,10 @@ class TableBuilder {
          }});
   }
   void margin(std::string name, std::string meaning, double (*threshold)(const M&),
-              double (*value)(const M&, const View&)) {
+              double (*value)(const M&, const View&), std::string pin, std::string label) {
     t_.margins.push_back({std::move(name), std::move(meaning), erase(value),
-                          [threshold](const Model& m) { return threshold(static_cast<const M&>(m)); }});
+                          [threshold](const Model& m) { return threshold(static_cast<const M&>(m)); }, std::move(pin),
+                          std::move(label)});
   }
   void missing_charge(double (*value)(const M&, const View&)) { t_.missing_charge = erase(value); }
   /// A kind of fault: `apply` changes the parameters, `check` says why they do not bear it.

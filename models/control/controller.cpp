@@ -154,7 +154,8 @@ const ModelTable& Controller::describe() {
         [](const C& m, const View& v) {
           const bool runs = v.memory[mode] == booting || v.memory[mode] == running;
           return runs ? m.supply(v) - m.runs_above() : std::numeric_limits<double>::infinity();
-        });
+        },
+        "supply", "brown-out");
     t.memories(memory_count);
 
     t.event(
@@ -313,6 +314,15 @@ void Controller::start(const Ambient&, Writable& w) const {
   std::fill(w.memory, w.memory + memory_count, 0);
   for (const Alarm alarm : {phase_alarm, end_alarm, timer_alarm}) w.alarm[alarm] = never;
   w.memory[mode] = off;
+}
+
+bool Controller::can_be_in(const std::int32_t* memory) const {
+  const auto below = [](std::int32_t index, std::size_t size) {
+    return index >= 0 && static_cast<std::size_t>(index) < size;
+  };
+  const std::size_t rows = p_.policy ? p_.policy->rows().size() : 0;
+  return below(memory[mode], mode_count) && (memory[mode] != running || below(memory[phase], p_.phases.size())) &&
+         below(memory[policy_row], rows + 1);
 }
 
 Duration Controller::counted_before_write() const {

@@ -82,6 +82,7 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
   void take_over(const Model& former, const View&, Writable&, double* booked) const override;
+  bool can_be_in(const std::int32_t* memory) const override;
   void flows(const View&, double* flow) const override;
   const ControllerParameters& parameters() const { return p_; }
   /// How long before the write the policy's interval begins to count; it is part of every wake that comes so far.

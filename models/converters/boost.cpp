@@ -260,13 +260,15 @@ const ModelTable& Boost::describe() {
                memory[mode] = stressed;
                return true;
              });
-    const auto lockout = [](const C& m) { return m.p_.lockout.si(); };
-    t.margin("input above lockout", "distance of the input to its lockout", lockout, [](const C& m, const View& v) {
-      const int now = v.memory[mode];
-      return now == waiting || now == starting || now == on || now == stressed
-                 ? m.input(v) - m.p_.lockout.si()
-                 : std::numeric_limits<double>::infinity();
-    });
+    t.margin(
+        "input above lockout", "distance of the input to its lockout", [](const C& m) { return m.p_.lockout.si(); },
+        [](const C& m, const View& v) {
+          const int now = v.memory[mode];
+          return now == waiting || now == starting || now == on || now == stressed
+                     ? m.input(v) - m.p_.lockout.si()
+                     : std::numeric_limits<double>::infinity();
+        },
+        "in", "lockout");
     return t.done();
   }();
   return table;

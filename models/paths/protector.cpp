@@ -170,7 +170,8 @@ const ModelTable& Protector::describe() {
         [](const M& m, const View& v) {
           return v.memory[discharge] == feeding ? -m.excess(discharge_trip, v)
                                                 : std::numeric_limits<double>::infinity();
-        });
+        },
+        "cell", "over-discharge");
 
     t.memories(memory_count);
     watch<charge_trip>(t, "over-charge", "the cell reached overcharge_voltage",

@@ -49,7 +49,7 @@ void Recorder::on_sample(Tick time, const double*, Evaluator& system) {
 }
 
 void Recorder::on_happening(const Happening& h, const double*, Evaluator&) {
-  if (h.event && h.event->routine) return;
+  if (!is_listed(h)) return;
   events_ << fmt::format("{},{},{},{},{}\n", iso_time(h.time, 9), h.round, csv_field(h.part_name()),
                          csv_field(h.event_name()), csv_field(h.event ? h.event->meaning : h.what));
   pending_row_ = h.time;

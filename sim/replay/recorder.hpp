@@ -9,6 +9,9 @@
 
 namespace overwinter {
 
+/// Whether events.csv has a row for it.
+inline bool is_listed(const Happening& h) { return !h.event || !h.event->routine; }
+
 class Recorder final : public RunWatcher {
  public:
   /// Opens both files. Throws std::runtime_error when they cannot be written.

@@ -29,8 +29,8 @@ class RunFolder {
 };
 
 /// What a run, an ensemble and a zoom write.
-inline constexpr const char* result_entries[] = {"summary.json",  "trace.csv",     "events.csv", "report.html",
-                                                 "ensemble.json", "members.csv",   "members",    "waveforms.csv",
-                                                 "waveforms.vcd", "waveforms.html"};
+inline constexpr const char* result_entries[] = {"summary.json",  "trace.csv",      "events.csv", "report.html",
+                                                 "ensemble.json", "members.csv",    "members",    "waveforms.csv",
+                                                 "waveforms.vcd", "waveforms.html", "moment.json"};
 
 }  // namespace overwinter

@@ -37,6 +37,7 @@ SimulatorOptions engine_options(const RunOptions& options) {
   engine.stepping = options.stepping;
   engine.elimination = options.elimination;
   engine.tolerance = options.tolerance;
+  engine.sample_every = options.every;
   engine.step_over_hiccups = !options.every_start;
   engine.look_closer = options.look_closer;
   return engine;
@@ -61,9 +62,7 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   all.push_back(&progress);
   Watchers watchers(std::move(all));
 
-  SimulatorOptions engine = engine_options(options);
-  engine.sample_every = options.every;
-  Simulator simulator(diagram, weather, engine, &watchers);
+  Simulator simulator(diagram, weather, engine_options(options), &watchers);
   Context context = simulator.start();
   Evaluator& system = simulator.at(context);
   watchers.on_step(context.now, context.state.data(), system);

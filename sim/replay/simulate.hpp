@@ -40,6 +40,9 @@ struct RunResult {
   std::vector<Story> stories;            ///< of its brown-outs
 };
 
+/// How the engine is to run for that.
+SimulatorOptions engine_options(const RunOptions&);
+
 /// `scenario` has the weather's span; `diagram` is its wiring, `others` watch beside. Throws SimulationError.
 RunResult simulate(const Scenario&, const Weather&, const Diagram&, const RunOptions&,
                    const std::vector<RunWatcher*>& others);

@@ -16,6 +16,12 @@ namespace {
 
 constexpr double nothing = 1e-12;  // as in trace.csv: what the network solve leaves of nothing
 
+Signal::Kind kind_of(const Unit& unit) {
+  return unit.dimension == unit_of<Voltage>("V").dimension   ? Signal::Kind::voltage
+         : unit.dimension == unit_of<Current>("A").dimension ? Signal::Kind::current
+                                                             : Signal::Kind::other;
+}
+
 [[noreturn]] void refuse(const std::string& what) { throw std::invalid_argument("waveforms: " + what); }
 
 void require_value(const Waveforms& w, std::size_t row, std::size_t column) {
@@ -41,11 +47,12 @@ Signal logic_signal(const std::string& line) {
 }
 
 Signal output_signal(const std::string& part, const Output& output) {
-  const auto kind = !output.labels.empty()                                     ? Signal::Kind::regime
-                    : output.unit.dimension == unit_of<Voltage>("V").dimension ? Signal::Kind::voltage
-                    : output.unit.dimension == unit_of<Current>("A").dimension ? Signal::Kind::current
-                                                                               : Signal::Kind::other;
+  const Signal::Kind kind = output.labels.empty() ? kind_of(output.unit) : Signal::Kind::regime;
   return {part, output.name, kind, output.unit, output.meaning, output.labels};
+}
+
+Signal state_signal(const std::string& part, const State& state) {
+  return {part, state.name, kind_of(state.unit), state.unit, state.meaning, {}};
 }
 
 void require_sound(const Waveforms& w) {

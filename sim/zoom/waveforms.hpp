@@ -35,6 +35,7 @@ Signal net_signal(const std::string& net);
 /// Of a line from one push-pull output. A line that an open-drain pin drives is a net.
 Signal logic_signal(const std::string& line);
 Signal output_signal(const std::string& part, const Output&);
+Signal state_signal(const std::string& part, const State&);
 
 /// Something that happened.
 struct Mark {

@@ -4,7 +4,7 @@
 // and change of weather. Start, alarms, guards (bisection over ticks on CVODE's own interpolant) and rounds are its
 // own; models, tables and the network solve at one instant are the product's. When short steps hold up an integration
 // is a matter of its method, so that these instants are told.
-#include <cvode/cvode.h>
+#include <cvodes/cvodes.h>
 #include <doctest/doctest.h>
 #include <fmt/format.h>
 #include <nvector/nvector_serial.h>

@@ -1,7 +1,7 @@
 // An independent integrator on the same netlist: SUNDIALS CVODE (Hindmarsh et al. 2005, ACM Trans. Math. Softw. 31(3),
 // 363-396) integrates the slow states with the same models and network solve, BDF, relative tolerance 1e-10, restarted
 // wherever the drive or the discrete memory changes.
-#include <cvode/cvode.h>
+#include <cvodes/cvodes.h>
 #include <doctest/doctest.h>
 #include <nvector/nvector_serial.h>
 #include <sunlinsol/sunlinsol_dense.h>

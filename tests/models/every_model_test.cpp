@@ -298,8 +298,19 @@ TEST_CASE("every model: outputs, lines and guards are numbers, regimes have labe
     }
     for (const Margin& margin : part.table.margins) {
       CAPTURE(margin.name);
-      CHECK_FALSE(std::isnan(margin.value(*part.model, part.view())));
+      const double before = margin.value(*part.model, part.view());
+      CHECK_FALSE(std::isnan(before));
       CHECK(margin.threshold(*part.model) > 0);
+      CHECK_FALSE(margin.label.empty());
+      const auto& pins = part.table.pins;
+      const auto pin = std::find_if(pins.begin(), pins.end(), [&](const Pin& p) { return p.name == margin.pin; });
+      REQUIRE(pin != pins.end());
+      if (std::isinf(before)) continue;
+      double& volt = part.z[static_cast<std::size_t>(pin - pins.begin())];
+      const double was = volt;
+      volt += 0.25;
+      CHECK(margin.value(*part.model, part.view()) == doctest::Approx(before + 0.25));
+      volt = was;
     }
     for (const Event& event : part.table.events) {
       CAPTURE(event.name);

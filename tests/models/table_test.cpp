@@ -101,7 +101,7 @@ class Gadget final : public NetworkModel<Gadget, 2, 0> {
       });
       t.margin(
           "headroom", "to the end", [](const Gadget& g) { return 1.0 * g.p_.cells; },
-          [](const Gadget& g, const View& v) { return v.z[0] - g.p_.cells; });
+          [](const Gadget& g, const View& v) { return v.z[0] - g.p_.cells; }, "plus", "end");
       t.drives(2);
       t.holds(4);
       t.memories(1);
@@ -334,6 +334,8 @@ TEST_CASE("table: a stress arranges a memory and says whether it applies; a marg
   CHECK(t.stresses[0].meaning == "all at once");
   CHECK(t.margins[0].name == "headroom");
   CHECK(t.margins[0].meaning == "to the end");
+  CHECK(t.margins[0].pin == "plus");
+  CHECK(t.margins[0].threshold == "end");
   std::int32_t stressed[] = {0};
   CHECK(t.stresses[0].arrange(*model, view, stressed));
   CHECK(stressed[0] == 4);

@@ -17,6 +17,7 @@
 #include "sim/netlist/explain.hpp"
 #include "sim/netlist/fault_section.hpp"
 #include "sim/netlist/field_text.hpp"
+#include "sim/netlist/files.hpp"
 #include "sim/netlist/review/review.hpp"
 #include "sim/netlist/schema.hpp"
 #include "sim/netlist/units_text.hpp"
@@ -24,10 +25,13 @@
 #include "sim/replay/weather_json.hpp"
 #include "sim/text.hpp"
 #include "sim/why/why.hpp"
+#include "sim/zoom/zoom.hpp"
+#include "sim/zoom/zoom_files.hpp"
 #include "tools/overwinter/ensemble_text.hpp"
 #include "tools/overwinter/terminal.hpp"
 #include "tools/overwinter/usage.hpp"
 #include "tools/overwinter/why_text.hpp"
+#include "tools/overwinter/zoom_text.hpp"
 
 namespace {
 
@@ -41,6 +45,12 @@ constexpr int exit_incomplete = 3;
 struct RunTexts {
   std::vector<std::string> weather, faults, set;
   std::string every = "10 min", tolerance, stepper, solver, seeds, years, jobs, out;
+};
+
+/// The texts of the options of `zoom` that `run` has not.
+struct ZoomTexts {
+  std::string at, event, from, before, after;
+  bool csv = false, vcd = false, html = false;
 };
 
 /// The value of an option in SI. `example` is a value that it could have.
@@ -215,6 +225,113 @@ int run(const std::string& file, const RunTexts& texts, RunOptions options, bool
   return run_many(scenario, members, many, json, "overwinter run " + in_shell(file) + given);
 }
 
+/// A fault of a text, as one of an option.
+InputError text_fault(const std::string& option, const std::string& text, const TextFault& why) {
+  return option_fault(option + " " + in_quotes(text), why.message, why.suggestion);
+}
+
+Tick window_length(const char* option, const std::string& text, const char* example) {
+  constexpr double longest = 3600;
+  const double seconds = option_value(option, text, unit_of<Duration>("ms"), 0, longest, example);
+  return static_cast<Tick>(std::llround(seconds * ticks_per_second));
+}
+
+ZoomRequest zoom_request(const ZoomTexts& texts, const MomentSpan& span) {
+  ZoomRequest request;
+  TextFault why;
+  if (!texts.at.empty()) {
+    const auto moment = parse_moment(texts.at, span, why);
+    if (!moment) throw text_fault("--at", texts.at, why);
+    request.moment = *moment;
+  } else {
+    const auto event = parse_event_number(texts.event, why);
+    if (!event) throw text_fault("--event", texts.event, why);
+    request.moment = *event;
+  }
+  if (!texts.before.empty()) request.before = window_length("--before", texts.before, "\"1 ms\"");
+  if (!texts.after.empty()) request.after = window_length("--after", texts.after, "\"4 ms\"");
+  if (request.before + request.after == 0) {
+    throw option_fault("--before " + in_quotes(texts.before), "the window has no length", "--before \"1 ms\"");
+  }
+  return request;
+}
+
+void require_one_moment(const ZoomTexts& texts) {
+  const int moments = !texts.at.empty() + !texts.event.empty() + !texts.from.empty();
+  if (moments != 1) {
+    throw option_fault("overwinter zoom", moments == 0 ? "no moment is given" : "more than one moment is given",
+                       "one of --at TIME, --event N and --from FILE");
+  }
+  if (!texts.from.empty() && !texts.before.empty()) {
+    throw option_fault("--before " + in_quotes(texts.before), "what is before the moment stands in the file",
+                       "--from FILE without --before");
+  }
+}
+
+/// What the file of --from holds.
+std::string saved_moment(const std::string& path) {
+  std::string why;
+  const std::optional<std::string> text = read_file(path, why);
+  if (text) return *text;
+  const std::string near = nearest_file(path);
+  throw option_fault("--from " + in_quotes(path), "the file " + why,
+                     near.empty() ? "moment.json in the folder of a zoom" : "--from " + in_shell(near));
+}
+
+void zoom(const std::string& file, const RunTexts& texts, const ZoomTexts& zoomed, RunOptions options, bool json) {
+  require_one_moment(zoomed);
+  Axes axes;
+  axes.weather = texts.weather;
+  axes.seeds = numbers("--seeds", texts.seeds, 0, last_seed);
+  axes.years = numbers("--years", texts.years, first_year, last_year);
+  Scenario scenario = read(file, texts.set);
+  add_faults(scenario, texts.faults);
+  const std::vector<Member> members = members_of(scenario, axes);
+  if (members.size() > 1) {
+    throw option_fault("overwinter zoom", fmt::format("these are {} runs, and a zoom looks into one", members.size()),
+                       "a single weather file, seed and year");
+  }
+  const Member& member = members.front();
+  const DaySpan span = span_in(scenario, member.year);
+  scenario.from = span.from;
+  scenario.to = span.to;
+  std::optional<std::uint64_t> seed;
+  if (member.seed) seed = *member.seed;
+  const Weather weather = WeatherInput(scenario, member.weather, {span}).over(span, seed);
+  const Tick offset = static_cast<Tick>(std::llround(weather.site().utc_offset.si() * ticks_per_second));
+  std::string saved;
+  std::optional<Tick> after;
+  ZoomRequest request;
+  if (zoomed.from.empty()) {
+    request = zoom_request(zoomed, {weather.begin(), weather.end(), offset});
+  } else {
+    saved = saved_moment(zoomed.from);
+    if (!zoomed.after.empty()) after = window_length("--after", zoomed.after, "\"4 ms\"");
+  }
+  ZoomForms forms{zoomed.csv, zoomed.vcd, zoomed.html};
+  if (!zoomed.csv && !zoomed.vcd && !zoomed.html) forms = {};
+
+  const std::string out = texts.out.empty() ? default_folder(scenario, "-zoom") : texts.out;
+  RunFolder folder(out);
+  const Diagram diagram(scenario);
+  Zoom seen;
+  {
+    const Interruptible user;
+    ProgressLine line;
+    options.progress = [&](Tick reached, double share) {
+      user.check();
+      line.show(reached, share);
+    };
+    seen = zoomed.from.empty() ? zoom(scenario, weather, diagram, options, request)
+                               : zoom_from(zoomed.from, saved, after, scenario, weather, diagram, options);
+  }
+  std::vector<std::string> files = write_zoom(seen.waveforms, forms, folder);
+  folder.write("moment.json", seen.moment);
+  files.push_back("moment.json");
+  folder.publish();
+  fmt::print("{}", json ? zoom_json(seen.waveforms, out, files).dump(2) + "\n" : zoom_text(seen.waveforms, out, files));
+}
+
 /// Prints the result. The scenario of `members` is one run.
 int tell_why(const std::string& file, const RunTexts& texts, const std::string& brownout, bool all, bool json,
              const std::string& given) {
@@ -297,6 +414,8 @@ int main(int argc, char** argv) {
       "  overwinter run scenarios/snow-stake.yaml --seeds 1..50                one for each seed of synthetic weather\n"
       "  overwinter run mast.yaml --years 2005..2014 --jobs 4                  one for each year of a CSV record\n"
       "  overwinter why scenarios/peat-bog.yaml                                why it browned out, and what avoids it\n"
+      "  overwinter zoom scenarios/peat-bog.yaml --event B1                    the first brown-out, to the "
+      "microsecond\n"
       "  overwinter explain panel\n\n"
       "Exit codes: 0 ran and every requirement held, 1 ran and a requirement failed or stayed undecided,\n"
       "2 bad usage or input (nothing written), 3 the simulation could not be completed. Of an ensemble: 0 every "
@@ -417,6 +536,55 @@ int main(int argc, char** argv) {
       "sunny\n"
       "day after it and its relapses. Each change was replayed, and so was 95 % of it, which does not do.\n"
       "Exit codes: 0 told, 2 bad usage or input, 3 the simulation could not be completed.");
+  ZoomTexts zoomed;
+  CLI::App* zoom_command =
+      app.add_subcommand("zoom", "Look at one moment of a run: every net and line, to the microsecond");
+  const CLI::Option* zoom_file = zoom_command->add_option("FILE", file, "scenario file")->required();
+  add_set(*zoom_command, texts.set);
+  const CLI::Option* at =
+      zoom_command
+          ->add_option(
+              "--at", zoomed.at,
+              "the moment: YYYY-MM-DD hh:mm:ss on the site's standard time, or with Z in UTC, as in events.csv")
+          ->type_name("TIME");
+  const CLI::Option* event =
+      zoom_command
+          ->add_option("--event", zoomed.event, "or its number: a row of events.csv, or B1 for the first brown-out")
+          ->type_name("N");
+  const CLI::Option* zoom_from_option =
+      zoom_command
+          ->add_option("--from", zoomed.from,
+                       "or moment.json of an earlier zoom: begins there without the replay, also with other values in "
+                       "FILE; the same --weather, --seeds and --years as then")
+          ->type_name("FILE");
+  const CLI::Option* zoom_before =
+      zoom_command->add_option("--before", zoomed.before, "length of the window before the moment (default: 1 ms)")
+          ->type_name("TIME");
+  const CLI::Option* zoom_after =
+      zoom_command
+          ->add_option("--after", zoomed.after, "length of the window after it (default: 4 ms, or as the file says)")
+          ->type_name("TIME");
+  zoom_command->add_flag("--csv", zoomed.csv, "write a table; without --csv, --vcd and --html all three are written")
+      ->disable_flag_override();
+  zoom_command->add_flag("--vcd", zoomed.vcd, "write a value change dump, for any wave viewer")
+      ->disable_flag_override();
+  zoom_command->add_flag("--html", zoomed.html, "write a page with the courses drawn")->disable_flag_override();
+  const CLI::Option* zoom_out =
+      zoom_command
+          ->add_option("--out", texts.out, "folder for the results (default: out/, the scenario file's name and -zoom)")
+          ->type_name("FOLDER");
+  const CLI::Option* zoom_weather =
+      zoom_command->add_option("--weather", texts.weather, "another weather file, as with run")->type_name("FILE");
+  const CLI::Option* zoom_seeds =
+      zoom_command->add_option("--seeds", texts.seeds, "seed of synthetic weather, as with run")->type_name("NUMBER");
+  const CLI::Option* zoom_years =
+      zoom_command->add_option("--years", texts.years, "year in which the span is to begin, as with run")
+          ->type_name("YEAR");
+  zoom_command
+      ->add_flag("--every-start", options.every_start,
+                 "simulate every restart in vain, as with run: more rows in events.csv")
+      ->disable_flag_override();
+  zoom_command->add_flag("--json", json, "machine-readable result on standard output")->disable_flag_override();
 
   CLI::App* explain_command =
       app.add_subcommand("explain", "Tell a model's parameters, units, defaults, equations and sources");
@@ -437,12 +605,24 @@ int main(int argc, char** argv) {
 
   try {
     int code = 0;
-    for (const CLI::Option* option : {check_file, run_file, why_file})
+    for (const CLI::Option* option : {check_file, run_file, why_file, zoom_file})
       require_text(*option, "scenario file", file, "scenarios/peat-bog.yaml");
-    require_text(*out, "folder for the results", texts.out, "--out FOLDER");
-    for (const std::string& name : texts.weather) require_text(*weather, "weather file", name, "--weather FILE");
+    for (const CLI::Option* option : {out, zoom_out}) {
+      require_text(*option, "folder for the results", texts.out, "--out FOLDER");
+    }
+    for (const std::string& name : texts.weather) {
+      for (const CLI::Option* option : {weather, zoom_weather})
+        require_text(*option, "weather file", name, "--weather FILE");
+    }
     require_value(*seeds, texts.seeds, "--seeds 1..50");
     require_value(*years, texts.years, "--years 2005..2014");
+    require_value(*zoom_seeds, texts.seeds, "--seeds 7");
+    require_value(*zoom_years, texts.years, "--years 2009");
+    require_value(*at, zoomed.at, "--at \"2024-12-28 18:25:43\"");
+    require_value(*event, zoomed.event, "--event B1");
+    require_value(*zoom_from_option, zoomed.from, "--from out/peat-bog-zoom/moment.json");
+    require_value(*zoom_before, zoomed.before, "--before \"1 ms\"");
+    require_value(*zoom_after, zoomed.after, "--after \"4 ms\"");
     require_value(*jobs_option, texts.jobs, "--jobs 2");
     require_value(*brownout_option, brownout, "--brownout 1");
     for (const std::string& name : texts.weather) require_text(*why_weather, "weather file", name, "--weather FILE");
@@ -458,6 +638,7 @@ int main(int argc, char** argv) {
     if (*why_command) {
       code = tell_why(file, texts, brownout, all, json, given_options(*why_command, {"--set"}));
     }
+    if (*zoom_command) zoom(file, texts, zoomed, options, json);
     if (*explain_command) fmt::print("{}", explain(topic));
     if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));
     require_printed();

@@ -1,0 +1,86 @@
+#include "sim/zoom/moment_search.hpp"
+
+#include <fmt/format.h>
+
+#include <optional>
+
+#include "sim/engine/watchers.hpp"
+#include "sim/input_error.hpp"
+#include "sim/replay/recorder.hpp"
+#include "sim/service/service.hpp"
+#include "sim/text.hpp"
+
+namespace overwinter {
+
+namespace {
+
+/// "boost, lockout", or what happened without a part.
+std::string told(const std::string& part, const std::string& event) {
+  return part.empty() ? event : part + ", " + event;
+}
+
+/// Counts as events.csv does.
+class EventCounter final : public RunWatcher {
+ public:
+  explicit EventCounter(int wanted) : wanted_(wanted) {}
+  void on_happening(const Happening& h, const double*, Evaluator&) override {
+    if (is_listed(h)) count(h.time, told(h.part_name(), h.event_name()));
+  }
+  void on_leap(const Leap& leap) override { count(leap.begin, "restarts in vain, stepped over"); }
+
+  int counted = 0;
+  std::optional<FoundMoment> found;
+
+ private:
+  void count(Tick time, const std::string& what) {
+    if (++counted == wanted_) found = FoundMoment{time, fmt::format("event {}: {}", wanted_, what)};
+  }
+  const int wanted_;
+};
+
+class Progress final : public RunWatcher {
+ public:
+  Progress(const RunOptions& options, const Weather& weather) : options_(options), weather_(weather) {}
+  void on_step(Tick reached, const double*, Evaluator&) override {
+    if (!options_.progress) return;
+    options_.progress(reached, static_cast<double>(reached - weather_.begin()) /
+                                   static_cast<double>(weather_.end() - weather_.begin()));
+  }
+
+ private:
+  const RunOptions& options_;
+  const Weather& weather_;
+};
+
+[[noreturn]] void refuse(const NumberedEvent& wanted, std::size_t there, const std::string& what) {
+  const std::string letter = wanted.brownout ? "B" : "";
+  Fault fault;
+  fault.place.file = fmt::format("--event '{}{}'", letter, wanted.number);
+  fault.message =
+      there == 0 ? "the run has no " + what : "the run has " + how_many(std::to_string(there), what) + " only";
+  fault.suggestion = there == 0 ? "--at TIME" : fmt::format("--event {0}1 to --event {0}{1}", letter, there);
+  throw InputError({fault});
+}
+
+}  // namespace
+
+FoundMoment find_moment(const Scenario& scenario, const Weather& weather, const Diagram& diagram,
+                        const RunOptions& options, NumberedEvent wanted) {
+  EventCounter events(wanted.brownout ? 0 : wanted.number);
+  Service service(diagram, weather.begin(), weather.end(), SunnyDays(weather), scenario.sunny_days);
+  Progress progress(options, weather);
+  Watchers watchers({&events, &service, &progress});
+  Simulator simulator(diagram, weather, engine_options(options), &watchers);
+  Context c = simulator.start();
+  watchers.on_step(c.now, c.state.data(), simulator.at(c));
+  while (c.now < weather.end() && !events.found) simulator.advance_segment(c, weather.end());
+  if (events.found) return *events.found;
+  if (!wanted.brownout) refuse(wanted, static_cast<std::size_t>(events.counted), "event");
+  const ServiceRecord record = service.finish();
+  const auto number = static_cast<std::size_t>(wanted.number);
+  if (number > record.brownouts.size()) refuse(wanted, record.brownouts.size(), "brown-out");
+  const ChainLink& first = record.brownouts[number - 1].chain.front();
+  return {first.time, fmt::format("brown-out B{}: {}", number, told(first.part, first.event))};
+}
+
+}  // namespace overwinter

@@ -1,0 +1,132 @@
+#include "sim/zoom/zoom.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include "sim/engine/transient.hpp"
+#include "sim/input_error.hpp"
+#include "sim/zoom/moment_search.hpp"
+#include "sim/zoom/saved_moment.hpp"
+#include "sim/zoom/waveform_recorder.hpp"
+
+namespace overwinter {
+
+namespace {
+
+constexpr std::size_t most_rows = 50'000;
+constexpr Tick near = 2 * 3600 * ticks_per_second;  // longer than any segment of a run
+
+double share(Tick t, const Weather& weather) {
+  return static_cast<double>(t - weather.begin()) / static_cast<double>(weather.end() - weather.begin());
+}
+
+SimulatorOptions settled_options(const RunOptions& options) {
+  SimulatorOptions engine = engine_options(options);
+  engine.sample_every = 0;
+  return engine;
+}
+
+/// Notes where a segment goes through a transient in which something fails.
+class FailureWatch final : public RunWatcher {
+ public:
+  void on_closer_look(Tick begin, Tick, bool failed) override {
+    if (failed) begun = begin;
+  }
+  Tick begun = never;
+};
+
+/// The last settled state of the run at or before that time.
+Context settled_before(Tick begin, const Weather& weather, const Diagram& diagram, const RunOptions& options) {
+  FailureWatch failure;
+  Simulator run(diagram, weather, settled_options(options), &failure);
+  Context c = run.start(), last = c;
+  while (c.now < begin) {
+    if (c.now + near >= begin) last = c;
+    failure.begun = never;
+    run.advance_segment(c, weather.end());
+    if (options.progress) options.progress(c.now, share(c.now, weather));
+  }
+  if (c.now == begin) return c;
+  // The segment that passed it once more, and no further than a settled state leads.
+  const Tick reachable = std::min(begin, failure.begun - 1);
+  while (last.now < reachable) {
+    c = last;
+    run.advance_segment(c, reachable);
+    if (c.now > reachable) break;
+    last = std::move(c);
+  }
+  return last;
+}
+
+Waveforms window(const SavedMoment& saved, const Scenario& scenario, const Weather& weather, const Diagram& diagram,
+                 const RunOptions& options) {
+  const auto progress = [&](Tick t) {
+    if (options.progress) options.progress(t, share(t, weather));
+  };
+  WaveformRecorder recorder(scenario, diagram, most_rows, progress);
+  Simulator settled(diagram, weather, settled_options(options));
+  Simulator transient(diagram, weather, transient_options(settled.options()), &recorder);
+  Context c = saved.context;
+  settled.resolve(c);
+  c = enter_transient(settled, transient, c);
+  recorder.on_step(c.now, c.state.data(), transient.at(c));
+  try {
+    transient.advance(c, saved.until);
+  } catch (const TooManyRows& e) {
+    const Tick fits = std::max<Tick>(1'000'000, (e.reached - saved.moment) / 1'000'000 * 1'000'000);
+    Fault fault;
+    fault.place.file = "--after";
+    fault.message = "so long a window has more rows than a table or page is good for: " + std::to_string(most_rows) +
+                    " of them reach " + offset_text(e.reached - saved.moment);
+    fault.suggestion = "--after \"" + std::to_string(fits / 1'000'000) + " ms\"";
+    throw InputError({fault});
+  }
+  Waveforms w = recorder.finish();
+  w.title = scenario.title;
+  w.occasion = saved.occasion;
+  w.moment = saved.moment;
+  w.utc_offset = transient.moment(saved.moment).offset;
+  return w;
+}
+
+}  // namespace
+
+Zoom zoom(const Scenario& scenario, const Weather& weather, const Diagram& diagram, const RunOptions& options,
+          const ZoomRequest& request) {
+  FoundMoment found;
+  if (const auto* numbered = std::get_if<NumberedEvent>(&request.moment)) {
+    found = find_moment(scenario, weather, diagram, options, *numbered);
+  } else {
+    found.time = std::get<Tick>(request.moment);
+  }
+  SavedMoment saved;
+  saved.moment = found.time;
+  saved.occasion = found.occasion;
+  saved.until = std::min(weather.end(), found.time + request.after);
+  const Tick before = std::max<Tick>(1, request.before);  // what happens at the moment has not happened yet
+  saved.context = settled_before(std::max(weather.begin(), found.time - before), weather, diagram, options);
+  if (saved.until <= saved.context.now) {
+    Fault fault;
+    fault.place.file = "--after";
+    fault.message = "the window has no length: the span begins at the moment";
+    fault.suggestion = "--after \"4 ms\"";
+    throw InputError({fault});
+  }
+  Zoom result;
+  result.moment = saved_moment_text(saved, scenario, diagram);
+  saved = read_saved_moment("moment.json", result.moment, weather, diagram);
+  result.waveforms = window(saved, scenario, weather, diagram, options);
+  return result;
+}
+
+Zoom zoom_from(const std::string& path, const std::string& text, std::optional<Tick> after, const Scenario& scenario,
+               const Weather& weather, const Diagram& diagram, const RunOptions& options) {
+  SavedMoment saved = read_saved_moment(path, text, weather, diagram);
+  saved.until = std::min(weather.end(), after ? saved.moment + *after : saved.until);
+  Zoom result;
+  result.moment = saved_moment_text(saved, scenario, diagram);
+  result.waveforms = window(saved, scenario, weather, diagram, options);
+  return result;
+}
+
+}  // namespace overwinter
