@@ -210,7 +210,7 @@ Moment Simulator::moment(Tick tick) const {
   return {tick, static_cast<Tick>(std::llround(weather_.site().utc_offset.si() * ticks_per_second))};
 }
 
-Context Simulator::start() {
+Context Simulator::start(const Arrange& arrange) {
   Context c;
   c.now = weather_.begin();
   c.state.assign(diagram_.states() + diagram_.integrals(), 0.0);
@@ -225,6 +225,7 @@ Context Simulator::start() {
   for (const DiagramPart& part : diagram_.parts()) {
     Writable w{c.state.data() + part.state, c.memory.data() + part.memory, c.alarm.data() + part.alarm, moment(c.now)};
     part.model->start(ambient, w);
+    if (arrange) arrange(part, w);
   }
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   evaluator_.set_solution(c.network.data());

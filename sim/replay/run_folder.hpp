@@ -28,8 +28,9 @@ class RunFolder {
   std::filesystem::path target_, temporary_;
 };
 
-/// What a run and an ensemble write.
-inline constexpr const char* result_entries[] = {"summary.json",  "trace.csv",   "events.csv", "report.html",
-                                                 "ensemble.json", "members.csv", "members"};
+/// What a run, an ensemble and a revival write.
+inline constexpr const char* result_entries[] = {"summary.json", "trace.csv",     "events.csv",
+                                                 "report.html",  "ensemble.json", "members.csv",
+                                                 "members",      "revive.json",   "revive.csv"};
 
 }  // namespace overwinter

@@ -8,6 +8,7 @@
 
 #include "models/model.hpp"
 #include "sim/ensemble/ensemble.hpp"
+#include "sim/revive/revive.hpp"
 
 namespace overwinter {
 
@@ -39,6 +40,7 @@ class ProgressLine {
   /// May be called at every step: it draws five times a second.
   void show(Tick reached, double share);
   void show(const EnsembleProgress&);
+  void show(const ReviveProgress&);
 
  private:
   bool is_due();
