@@ -95,15 +95,15 @@ const ModelTable& Clock::describe() {
     t.flow("backup_energy", FlowKind::stored, "coin-cell voltage times rate of charge");
     t.condition("alarm", "what is left of the alarm that is to wake the instrument")
         .way(
+            "pending", "it is still to come due", [](const C&, Writable&) {},
+            [](const C&, const View& v, const Tick* alarm) { return !v.memory[flag] && alarm[0] != never; })
+        .way(
             "flag set", "it came due while the instrument lay dead, and the flag waits",
             [](const C&, Writable& w) {
               w.memory[flag] = 1;
               w.alarm[0] = never;
             },
             [](const C&, const View& v, const Tick*) { return v.memory[flag] == 1; })
-        .way(
-            "pending", "it is still to come due", [](const C&, Writable&) {},
-            [](const C&, const View& v, const Tick* alarm) { return !v.memory[flag] && alarm[0] != never; })
         .way(
             "lost", "neither flag nor alarm", [](const C&, Writable& w) { w.alarm[0] = never; },
             [](const C&, const View& v, const Tick* alarm) { return !v.memory[flag] && alarm[0] == never; });

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "models/control/controller.hpp"
 #include "sim/netlist/requirements.hpp"
 
 namespace overwinter {
@@ -31,7 +32,16 @@ double Attempts::taken(const double* state) const {
   return sum;
 }
 
-void Attempts::begin(const Context& c) { at_begin_ = at_start_ = taken(c.state.data()); }
+void Attempts::begin(const Context& c) {
+  at_begin_ = at_start_ = taken(c.state.data());
+  for (const DiagramPart& part : diagram_.parts()) {
+    if (!dynamic_cast<const Controller*>(part.model.get())) continue;
+    const std::int32_t mode = c.memory[part.memory + Controller::mode];
+    running_ = mode == Controller::booting || mode == Controller::running;
+    waiting_ = mode == Controller::reset;
+    if (running_) ++starts_;
+  }
+}
 
 double Attempts::energy(const Context& now) const {
   return before_first_.value_or(taken(now.state.data())) - at_begin_;
@@ -69,10 +79,9 @@ void Attempts::on_happening(const Happening& h, const double* state, Evaluator&)
 void Attempts::on_leap(const Leap& leap) {
   for (const Leap::Part* part : {&leap.first, &leap.then}) {
     const auto count = [&](EventRole role) {
-      return static_cast<double>(
-          std::count_if(part->events.begin(), part->events.end(), [&](const CycleEvent& e) {
-            return diagram_.parts()[e.part].table->events[e.event].role == role;
-          }));
+      return static_cast<double>(std::count_if(part->events.begin(), part->events.end(), [&](const CycleEvent& e) {
+        return diagram_.parts()[e.part].table->events[e.event].role == role;
+      }));
     };
     const double starts = count(EventRole::wake_begins), came = count(EventRole::power_came);
     starts_ += part->times * starts;

@@ -11,7 +11,7 @@ namespace overwinter {
 class Attempts final : public RunWatcher {
  public:
   explicit Attempts(const Diagram&);
-  /// The run begins there: energy is counted from it.
+  /// The run begins there: energy is counted from it, and a start that its settling brought counts.
   void begin(const Context&);
   void on_happening(const Happening&, const double* state, Evaluator&) override;
   void on_leap(const Leap&) override;

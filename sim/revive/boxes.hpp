@@ -1,8 +1,9 @@
 // Many rows of a table with the same outcome told as few boxes: a set of values for each dimension.
 //
-// A box holds no row of another outcome; combinations that are no rows count as fitting. Each box begins with the first
-// row that no box of its outcome covers yet, and is widened dimension by dimension, each as far as it goes: to all
-// values, else by one value after the other. Boxes may overlap; each covers a row that those before it do not.
+// A box holds no row of another outcome; combinations that are no rows count as fitting. Each row is widened to a box,
+// dimension by dimension, each as far as it goes: to all values, else by one value after the other that brings a row of
+// its own. Of these boxes the one that covers most rows of the outcome is taken, then the one that covers most of the
+// rest, and so on (greedy set cover: Chvatal 1979, Math. Oper. Res. 4, 233-235, from memory). Boxes may overlap.
 #pragma once
 
 #include <cstddef>

@@ -66,12 +66,12 @@ DawnProfile profile(const Site& site, CivilDate date, int days, const std::strin
   }
   const double clearness = light / outside;
   const CivilDate last = civil_date(days_since_epoch(date) + days - 1);
-  std::string text =
-      fmt::format("{} {:.2f} kWh/m2 a day, clearness index {:.2f}; air {:g} degC until sunrise, {:g} degC two hours "
-                  "after noon",
-                  overcast ? "overcast, a quarter of the clear sky's light:" : "clear sky:", light / 3.6e6, clearness,
-                  air.coldest, air.warmest);
-  return {name,       std::move(text), clearness, light, air.coldest, air.warmest, Weather(std::move(record), site, date, last)};
+  std::string text = fmt::format(
+      "{}, {:.2f} kWh/m2 a day, clearness index {:.2f}; air {:g} degC until sunrise, {:g} degC two hours after noon",
+      overcast ? "a quarter of the clear sky's light" : "clear sky", light / 3.6e6, clearness, air.coldest,
+      air.warmest);
+  return {
+      name, std::move(text), clearness, light, air.coldest, air.warmest, Weather(std::move(record), site, date, last)};
 }
 
 }  // namespace

@@ -2,7 +2,8 @@
 //
 //   (1) clear sky   G = Gc(z)                              Haurwitz 1945 (models/light/clear_sky.hpp)
 //   (2) overcast    G = (1 - 0.75 N^3.4) Gc(z), N = 1: 0.25 Gc(z)
-//                                                          Kasten & Czeplak 1980, Solar Energy 24, 177-189 (from memory)
+//                                                          Kasten & Czeplak 1980, Solar Energy 24, 177-189 (from
+//                                                          memory)
 //   (3) G is split into direct and diffuse light after Erbs, Klein & Duffie 1982 (models/light/split.hpp)
 //   (4) air: T1 from midnight to sunrise; from there to two hours after solar noon
 //         T = (T1 + T2)/2 - (T2 - T1)/2 cos(pi (t - rise)/(warmest - rise)), and back to T1 at midnight in the same way
@@ -29,6 +30,11 @@ struct DawnProfile {
   double warmest_degC = 0;  ///< air, two hours after noon
   Weather weather;
 };
+
+/// Whose laws the light follows, for results.
+inline constexpr const char* light_laws =
+    "clear sky after Haurwitz 1945, an overcast one after Kasten & Czeplak 1980, direct and diffuse light after Erbs, "
+    "Klein & Duffie 1982";
 
 /// When the sun rises and sets on a day of the site's standard time, above the true horizon: the longest stretch of
 /// sun, none where it stays down.

@@ -76,7 +76,7 @@ DeadStates::DeadStates(const Scenario& scenario, const Diagram& diagram, const s
                        bool fine)
     : diagram_(diagram), cell_(cell_of(diagram)) {
   dimensions_.push_back({"dawn", dawns});
-  subjects_.push_back({Kind::dawn, 0, 0, {}, {}});
+  subjects_.push_back({Kind::dawn, std::nullopt, 0, {}, {}});
   const std::vector<double>& charges = fine ? fine_charges : coarse_charges;
   Dimension charge{"charge", {}};
   for (const double share : charges) charge.values.push_back(fmt::format("{:g} %", 100 * share));
@@ -123,8 +123,7 @@ void DeadStates::add_supply(const Scenario& scenario, std::size_t controller) {
   const auto supply = feeds.supply(feeds.of(controller, "supply"));
   const double full = std::min(supply ? supply->highest.si() : p.maximum_supply.si(), p.maximum_supply.si());
   dimensions_.push_back(
-      {part.name + " supply",
-       {"none", fmt::format("phantom {:.2g} V", phantom), fmt::format("full {:.2g} V", full)}});
+      {part.name + " supply", {"none", fmt::format("phantom {:.2g} V", phantom), fmt::format("full {:.2g} V", full)}});
   subjects_.push_back({Kind::supply, controller, 0, {0.0, phantom, full}, {}});
 }
 
@@ -188,7 +187,7 @@ Simulator::Arrange DeadStates::arranged(const DeadState& state, Tick alarm) cons
         const Charge capacity = static_cast<const Cell&>(*part.model).parameters().capacity;
         w.x[index_of(part.table->states, "charge")] = s.numbers[state[d]] * capacity.si();
       } else if (s.kind == Kind::supply && dynamic_cast<const Capacitor*>(part.model.get())) {
-        const DiagramPart& controller = diagram_.parts()[s.part];
+        const DiagramPart& controller = diagram_.parts()[*s.part];
         if (part.nets[index_of(part.table->pins, "plus")] ==
             controller.nets[index_of(controller.table->pins, "supply")]) {
           w.x[index_of(part.table->states, "voltage")] = s.numbers[state[d]];
@@ -210,15 +209,16 @@ Stand DeadStates::stand(const DeadState& given, const Context& c, Evaluator& sys
   Stand stand(given.begin(), given.end());
   for (std::size_t d = 0; d < subjects_.size(); ++d) {
     const Subject& s = subjects_[d];
-    const DiagramPart& part = diagram_.parts()[s.part];
+    if (!s.part) continue;
+    const DiagramPart& part = diagram_.parts()[*s.part];
     if (s.kind == Kind::condition) {
       const std::vector<Way>& ways = part.table->conditions[s.condition].ways;
       stand[d].reset();
       for (std::size_t i = 0; i < s.ways.size(); ++i) {
-        if (ways[s.ways[i]].stands(*part.model, system.view(s.part), c.alarm.data() + part.alarm)) stand[d] = i;
+        if (ways[s.ways[i]].stands(*part.model, system.view(*s.part), c.alarm.data() + part.alarm)) stand[d] = i;
       }
     } else if (s.kind == Kind::supply) {
-      const View view = system.view(s.part);
+      const View view = system.view(*s.part);
       const double volts = view.z[index_of(part.table->pins, "supply")] - view.z[index_of(part.table->pins, "ground")];
       const std::size_t band = supply_band(volts);
       stand[d].reset();

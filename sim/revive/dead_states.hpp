@@ -33,6 +33,8 @@ class DeadStates {
 
   /// The dawn, the charge, then conditions in part order, then the controller's supply.
   const std::vector<Dimension>& dimensions() const { return dimensions_; }
+  /// Whether a dimension is about the controller and what is left on its supply.
+  bool is_of_controller(std::size_t dimension) const { return subjects_[dimension].part == controller_; }
   /// Leaves only these values of a dimension, of which there is one at least; in ascending order.
   void keep(std::size_t dimension, const std::vector<std::size_t>& values);
 
@@ -50,8 +52,9 @@ class DeadStates {
   /// What a dimension is about.
   struct Subject {
     Kind kind;
-    std::size_t part = 0, condition = 0;
-    std::vector<double> numbers;   ///< of charge 0...1, of supply V
+    std::optional<std::size_t> part;
+    std::size_t condition = 0;
+    std::vector<double> numbers;    ///< of charge 0...1, of supply V
     std::vector<std::size_t> ways;  ///< of a condition
   };
   struct Alone;

@@ -17,10 +17,11 @@
 namespace overwinter {
 namespace {
 
-constexpr double most = 0.5;          // of the offered light: what is refused of it beyond that keeps the cell empty
-constexpr double gain_share = 2e-4;   // of the capacity in a day: less is no way back
-constexpr double usable_share = 0.1;  // of the capacity: a cell that has as much could feed a wake
-constexpr double sees_light = 1.0;    // J offered on a day
+constexpr double most = 0.5;           // of the offered light: what is refused of it beyond that keeps the cell empty
+constexpr double gain_share = 2e-4;    // of the capacity in a day: less is no way back
+constexpr double usable_share = 0.1;   // of the capacity: a cell that has as much could feed a wake
+constexpr double exactly_known = 100;  // starts: of more, many were stepped over
+constexpr double sees_light = 1.0;     // J offered on a day
 
 class Doctor {
  public:
@@ -70,13 +71,13 @@ class Doctor {
                        fmt::format("{} has finished and stays on at {}, drawing {:.2g} mA{}{}", who, volts(supply()),
                                    1e3 * output(*controller_, "current"),
                                    flag_set() ? ", for the flag of " + name(*clock_) + " is still set" : "",
-                                   gained() < 0 ? fmt::format("; the cell loses {:.2g} mAh a day", -gained_mAh()) : "")};
+                                   "; the cell " + gain_text())};
     }
     if (day_.starts >= 1) {
       if (gained() > 0) return charging();
-      return Diagnosis{"reset-loop", fmt::format("{} started about {:.0f} times on the last day, and the cell lost "
-                                                 "{:.2g} mAh",
-                                                 who, day_.starts, -gained_mAh())};
+      return Diagnosis{"reset-loop",
+                       fmt::format("{} started {}{:.0f} times on the last day, and the cell {}", who,
+                                   day_.starts < exactly_known ? "" : "about ", day_.starts, gain_text())};
     }
     if (supply() < p.reset_rearm.si()) return std::nullopt;
     if (gained() > 0) return charging();
@@ -108,8 +109,8 @@ class Doctor {
     if (joules < most * offered()) return std::nullopt;
     const std::string who = name(*charger_);
     const auto& p = static_cast<const LinearCharger&>(model(*charger_)).parameters();
-    const std::string share = fmt::format("{} refused {} of the last day's light", who,
-                                          percent_text(joules / offered(), 0));
+    const std::string share =
+        fmt::format("{} refused {} of the last day's light", who, percent_text(joules / offered(), 0));
     if (cause == "too cold") {
       return Diagnosis{"charger-cold",
                        fmt::format("{} as too cold: it charges again above {:g} degC, and the cell had {:.1f} degC at "
@@ -122,15 +123,15 @@ class Doctor {
     if (cause == "pre-charge") {
       return Diagnosis{"precharge-taken", fmt::format("{} gives {:.3g} mA of pre-charge at {}, and none of it stays in "
                                                       "the cell{}",
-                                                      who, 1e3 * output(*charger_, "charge_current"), volts(out_of_charger()),
-                                                      guard_says())};
+                                                      who, 1e3 * output(*charger_, "charge_current"),
+                                                      volts(out_of_charger()), guard_says())};
     }
     return Diagnosis{"light-refused", share + ": " + cause};
   }
 
   Diagnosis charging() const {
-    return {"still-charging", fmt::format("the cell gained {:.2g} mAh on the last day and stands at {}", gained_mAh(),
-                                          percent_text(charge(day_.end)))};
+    return {"still-charging",
+            fmt::format("the cell {} on the last day and stands at {}", gain_text(), percent_text(charge(day_.end)))};
   }
 
   const Model& model(std::size_t p) const { return *diagram_.parts()[p].model; }
@@ -172,6 +173,10 @@ class Doctor {
   double gained() const {
     const double share = charge(day_.end) - charge(day_.begin);
     return std::abs(share) < gain_share ? 0 : share;
+  }
+  std::string gain_text() const {
+    if (gained() == 0) return "gained nothing";
+    return fmt::format("{} {:.2g} mAh", gained() > 0 ? "gained" : "lost", std::abs(gained_mAh()));
   }
   double gained_mAh() const { return (charge(day_.end) - charge(day_.begin)) * capacity() / 3.6; }
 
@@ -222,45 +227,58 @@ std::string name_of(Fate fate) {
 
 const std::vector<Block>& blocks() {
   static const std::vector<Block> all = {
-      {"no-alarm", "the clock has neither alarm nor flag: nothing turns the switch on, whatever the cell holds",
+      {"no-alarm",
+       "the clock has neither alarm nor flag: nothing turns the switch on, whatever the cell holds",
        "keep the clock from losing its alarm (a coin cell that is checked, or a supply that the protector cannot cut), "
        "and let the return of power start the instrument once without any alarm",
        {}},
-      {"controller-hung", "the controller hangs on a supply that never falls low enough for a reset",
+      {"controller-hung",
+       "the controller hangs on a supply that never falls low enough for a reset",
        "turn the brown-out detector on, or hold the controller in reset with a voltage detector, and let nothing feed "
        "its supply past the open switch or the idle converter",
        {"back-feed", "switch-bypassed"}},
-      {"switch-stuck", "the switch stays on after the wake: the next alarm starts nothing, and the cell is drained",
-       "let the firmware set the alarm, read it back and then clear the flag; or let a timer of its own open the switch",
+      {"switch-stuck",
+       "the switch stays on after the wake: the next alarm starts nothing, and the cell is drained",
+       "let the firmware set the alarm, read it back and then clear the flag; or let a timer of its own open the "
+       "switch",
        {"gate-never-off", "gate-pull-up-weak", "switch-bypassed", "back-feed"}},
-      {"reset-loop", "it starts and browns out again and again, which takes all that the light brings",
+      {"reset-loop",
+       "it starts and browns out again and again, which takes all that the light brings",
        "start well above the voltage that stops it: a wider lockout or release hysteresis, or a supply that is only "
        "switched on above a voltage at which a whole wake fits",
        {"lockout-hysteresis", "release-hysteresis", "burst-path-drop"}},
-      {"half-powered", "the controller is held in reset at a supply that never becomes valid, and draws what there is",
+      {"half-powered",
+       "the controller is held in reset at a supply that never becomes valid, and draws what there is",
        "a converter that cuts its output off while it does not run, or a switch that a voltage detector opens",
        {"back-feed", "switch-bypassed", "converter-always-on"}},
-      {"protector-waits", "the protector keeps a cell with charge in it cut off until a charger comes, and sees none",
+      {"protector-waits",
+       "the protector keeps a cell with charge in it cut off until a charger comes, and sees none",
        "a protector that feeds again by the cell's voltage alone",
-       {}},
-      {"charger-cold", "the charger refuses the light, for the cell is too cold to be charged",
+       {"precharge-below-load"}},
+      {"charger-cold",
+       "the charger refuses the light, for the cell is too cold to be charged",
        "a place for the cell that the day warms above the charger's cold limit and hysteresis, or a cell and charger "
        "that may charge in colder air",
        {}},
-      {"charger-hot", "the charger refuses the light, for the cell is too hot to be charged",
+      {"charger-hot",
+       "the charger refuses the light, for the cell is too hot to be charged",
        "a place for the cell in the shade, or a charger with a higher hot limit if the cell's datasheet allows it",
        {}},
-      {"charger-complete", "the charger takes the cell for full",
+      {"charger-complete",
+       "the charger takes the cell for full",
        "a charger that begins anew below a voltage that the cell can reach while it feeds the instrument",
        {"overcharge-trip-below-charge"}},
-      {"precharge-taken", "the charger gives its pre-charge only, and what hangs on its output takes it all",
+      {"precharge-taken",
+       "the charger gives its pre-charge only, and what hangs on its output takes it all",
        "a pre-charge current well above what is drawn at the charger's output all the time, or those loads behind a "
        "switch or an enable line",
        {"precharge-below-load"}},
-      {"light-refused", "the charger refuses most of the light",
+      {"light-refused",
+       "the charger refuses most of the light",
        "panels whose voltage and current fit the charger (see what a run says of the light that was not taken)",
        {}},
-      {"cut-off", "the cell has charge and the switch is to be on, but no supply reaches the controller",
+      {"cut-off",
+       "the cell has charge and the switch is to be on, but no supply reaches the controller",
        "a converter and a switch that come back by themselves from where they stand here",
        {"gate-pull-up-weak", "lockout-hysteresis"}},
       {"still-charging", "not back in time, but the cell was gaining charge", "", {}, false},

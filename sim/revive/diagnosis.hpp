@@ -28,9 +28,9 @@ std::string name_of(Fate);
 
 /// What can keep an instrument dead.
 struct Block {
-  std::string id;       ///< kebab-case, for scripts
-  std::string meaning;  ///< one sentence without a full stop
-  std::string rule;     ///< the design that would not have it; empty where it is undecided
+  std::string id;                   ///< kebab-case, for scripts
+  std::string meaning;              ///< one sentence without a full stop
+  std::string rule;                 ///< the design that would not have it; empty where it is undecided
   std::vector<std::string> review;  ///< rules of the design review (sim/netlist/review) that are about it
   bool trap = true;
 };

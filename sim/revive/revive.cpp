@@ -90,11 +90,13 @@ class Reviver {
     progress_.states = standing.size();
     std::vector<ReviveRow>& rows = result_.rows;
     for (const DeadState& state : standing) rows.push_back({state, {}});
-    pool(rows.size(), share_of_look, [&](std::size_t i) { return trial_json(revive_once(setting_, rows[i].state)).dump(); },
-         [&](std::size_t i, const std::string& answer) {
-           rows[i].result = trial_of(Json::parse(answer));
-           ++progress_.done;
-         });
+    pool(
+        rows.size(), share_of_look,
+        [&](std::size_t i) { return trial_json(revive_once(setting_, rows[i].state)).dump(); },
+        [&](std::size_t i, const std::string& answer) {
+          rows[i].result = trial_of(Json::parse(answer));
+          ++progress_.done;
+        });
     for (const auto& [why, count] : dropped_) result_.dropped.push_back({why, count});
     std::stable_sort(result_.dropped.begin(), result_.dropped.end(),
                      [](const auto& a, const auto& b) { return a.count > b.count; });
@@ -119,22 +121,23 @@ class Reviver {
   std::vector<DeadState> those_that_stand(const std::vector<DeadState>& all) {
     std::map<DeadState, DeadState> next;
     const std::size_t tasks = (all.size() + states_a_task - 1) / states_a_task;
-    pool(tasks, 0,
-         [&](std::size_t task) {
-           Json answer = Json::array();
-           for (std::size_t i = task * states_a_task; i < std::min(all.size(), (task + 1) * states_a_task); ++i) {
-             const auto other = becomes(setting_, all[i]);
-             answer.push_back(other ? Json(*other) : Json(nullptr));
-           }
-           return answer.dump();
-         },
-         [&](std::size_t task, const std::string& answer) {
-           std::size_t i = task * states_a_task;
-           for (const Json& other : Json::parse(answer)) {
-             if (!other.is_null()) next[all[i]] = other.get<DeadState>();
-             ++i;
-           }
-         });
+    pool(
+        tasks, 0,
+        [&](std::size_t task) {
+          Json answer = Json::array();
+          for (std::size_t i = task * states_a_task; i < std::min(all.size(), (task + 1) * states_a_task); ++i) {
+            const auto other = becomes(setting_, all[i]);
+            answer.push_back(other ? Json(*other) : Json(nullptr));
+          }
+          return answer.dump();
+        },
+        [&](std::size_t task, const std::string& answer) {
+          std::size_t i = task * states_a_task;
+          for (const Json& other : Json::parse(answer)) {
+            if (!other.is_null()) next[all[i]] = other.get<DeadState>();
+            ++i;
+          }
+        });
     const std::set<DeadState> known(all.begin(), all.end());
     std::vector<DeadState> standing;
     for (const DeadState& state : all) {
@@ -182,7 +185,8 @@ class Reviver {
     };
     p.failed = [](std::size_t, const std::string& why) { throw SimulationError(why); };
     p.tick = [&](double) {
-      progress_.share = from + weight * static_cast<double>(finished) / static_cast<double>(std::max<std::size_t>(1, tasks));
+      progress_.share =
+          from + weight * static_cast<double>(finished) / static_cast<double>(std::max<std::size_t>(1, tasks));
       if (options_.watch) options_.watch(progress_);
     };
     try {
@@ -230,8 +234,8 @@ ReviveResult revive(const Scenario& scenario, const ReviveOptions& options) {
   suppose(states, options.suppose);
   std::vector<DawnProfile> wanted;
   for (const std::string& name : states.dimensions().front().values) {
-    const auto dawn = std::find_if(result.dawns.begin(), result.dawns.end(),
-                                   [&](const DawnProfile& d) { return d.name == name; });
+    const auto dawn =
+        std::find_if(result.dawns.begin(), result.dawns.end(), [&](const DawnProfile& d) { return d.name == name; });
     wanted.push_back(std::move(*dawn));
   }
   result.dawns = std::move(wanted);

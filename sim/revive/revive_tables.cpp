@@ -137,9 +137,8 @@ Json blocks_json(const Scenario& scenario, const ReviveResult& r) {
 }  // namespace
 
 Json trial_json(const TrialResult& t) {
-  return {{"fate", static_cast<int>(t.fate)}, {"wakes", t.wakes},       {"attempts", t.attempts},
-          {"energy", t.energy},               {"end", t.charge_at_end}, {"block", t.block},
-          {"text", t.text}};
+  return {{"fate", static_cast<int>(t.fate)}, {"wakes", t.wakes}, {"attempts", t.attempts}, {"energy", t.energy},
+          {"end", t.charge_at_end},           {"block", t.block}, {"text", t.text}};
 }
 
 TrialResult trial_of(const Json& j) {
@@ -162,6 +161,7 @@ Json revive_json(const Scenario& scenario, const ReviveResult& r) {
   j["date_given"] = r.date_given;
   j["days"] = r.days;
   j["wakes"] = r.wakes;
+  j["light"] = light_laws;
   j["dawns"] = Json::array();
   for (const DawnProfile& dawn : r.dawns) {
     j["dawns"].push_back({{"name", dawn.name},

@@ -11,28 +11,13 @@
 namespace overwinter {
 namespace {
 
-constexpr double loose = 1e-5;                         // local error of the integration: verdicts, no energies
+constexpr double loose = 1e-5;                           // local error of the integration: verdicts, no energies
 constexpr Tick while_it_stands = 60 * ticks_per_second;  // class assumption: what changes within it was none of its own
 
 SimulatorOptions options() {
   SimulatorOptions o;
   o.tolerance = loose;
   return o;
-}
-
-bool is_another(const Stand& stand, const DeadState& given) {
-  bool differs = false;
-  for (std::size_t d = 0; d < given.size(); ++d) {
-    if (!stand[d]) return false;
-    differs = differs || *stand[d] != given[d];
-  }
-  return differs;
-}
-
-DeadState taken(const Stand& stand) {
-  DeadState state;
-  for (const auto& value : stand) state.push_back(*value);
-  return state;
 }
 
 CivilDate day_of(const Weather& weather, Tick t) {
@@ -99,19 +84,26 @@ std::optional<DeadState> becomes(const TrialSetting& setting, const DeadState& s
   const Weather& weather = (*setting.dawns)[state.front()].weather;
   Attempts attempts(*setting.diagram);
   Simulator simulator(*setting.diagram, weather, options(), &attempts);
+  DeadState other = state;
   try {
     Context c = simulator.start(setting.states->arranged(state, pending_alarm(weather)));
-    Stand stand = setting.states->stand(state, c, simulator.at(c));
-    if (is_another(stand, state)) return taken(stand);
+    attempts.begin(c);
     while (c.now < weather.begin() + while_it_stands && attempts.starts() == 0) {
       simulator.advance_segment(c, weather.begin() + while_it_stands);
     }
-    if (attempts.starts() > 0) return std::nullopt;
-    stand = setting.states->stand(state, c, simulator.at(c));
-    if (is_another(stand, state)) return taken(stand);
+    const Stand stand = setting.states->stand(state, c, simulator.at(c));
+    const bool started = attempts.starts() > 0;
+    for (std::size_t d = 0; d < state.size(); ++d) {
+      if (started && setting.states->is_of_controller(d)) {
+        other[d] = 0;
+      } else if (stand[d]) {
+        other[d] = *stand[d];
+      }
+    }
   } catch (const SimulationError&) {  // told where it is put through the dawn
+    return std::nullopt;
   }
-  return std::nullopt;
+  return other == state ? std::nullopt : std::optional(other);
 }
 
 TrialResult revive_once(const TrialSetting& setting, const DeadState& state) {

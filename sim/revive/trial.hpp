@@ -16,15 +16,16 @@ struct TrialSetting {
   const Diagram* diagram = nullptr;
   const DeadStates* states = nullptr;
   const std::vector<DawnProfile>* dawns = nullptr;
-  int days = 3;         ///< in which the first wake must be completed
-  int days_after = 1;   ///< in which the second one must be, after the day of the first
+  int days = 3;           ///< in which the first wake must be completed
+  int days_after = 1;     ///< in which the second one must be, after the day of the first
   std::size_t wakes = 2;  ///< that make it come back
 };
 
 /// The wakes that must be completed: two, or one where no alarm could ask for a second.
 std::size_t wakes_to_be_sure(const Diagram&);
 
-/// Whether a state stands for a minute or until the controller starts: if not, the one that it has become by then.
+/// The state that it has become within a minute, or when the controller starts if that is earlier; none where it
+/// stands. How a controller that starts was found does not matter: then its dimensions have their first values.
 std::optional<DeadState> becomes(const TrialSetting&, const DeadState&);
 
 struct TrialResult {
