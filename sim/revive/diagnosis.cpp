@@ -18,7 +18,6 @@ namespace overwinter {
 namespace {
 
 constexpr double most = 0.5;           // of the offered light: what is refused of it beyond that keeps the cell empty
-constexpr double gain_share = 2e-4;    // of the capacity in a day: less is no way back
 constexpr double usable_share = 0.1;   // of the capacity: a cell that has as much could feed a wake
 constexpr double exactly_known = 100;  // starts: of more, many were stepped over
 constexpr double sees_light = 1.0;     // J offered on a day
@@ -172,7 +171,7 @@ class Doctor {
   /// Of the capacity; 0 where it is not worth the name.
   double gained() const {
     const double share = charge(day_.end) - charge(day_.begin);
-    return std::abs(share) < gain_share ? 0 : share;
+    return std::abs(share) < notable_gain ? 0 : share;
   }
   std::string gain_text() const {
     if (gained() == 0) return "gained nothing";

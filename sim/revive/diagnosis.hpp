@@ -23,6 +23,9 @@
 
 namespace overwinter {
 
+/// Of the capacity: what a cell gains in a day below this is no way back, for a tenth of it would take a hundred days.
+inline constexpr double notable_gain = 1e-3;
+
 enum class Fate { back, undecided, trap, not_completed };
 std::string name_of(Fate);
 

@@ -51,6 +51,10 @@ void run(const TrialSetting& setting, const DeadState& state, TrialResult& resul
       if (until < midnight + ticks_per_day) last.noon = c;
     }
     if (attempts.completed().size() >= setting.wakes) break;
+    // A loop that a whole day has left where it was goes on for ever: all days are the same.
+    const bool loops = attempts.completed().empty() && attempts.starts() > starts_before;
+    const double gain = charge_of(diagram, c) - charge_of(diagram, last.begin);
+    if (loops && midnight > weather.begin() && std::abs(gain) < notable_gain) break;
     if (attempts.completed().empty() || first_seen) continue;
     first_seen = true;
     end = std::min(weather.end(), std::max(end, midnight + (1 + setting.days_after) * ticks_per_day));
