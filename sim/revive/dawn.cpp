@@ -13,7 +13,7 @@
 namespace overwinter {
 namespace {
 
-constexpr Tick step = 1800 * ticks_per_second;
+constexpr Tick step = 3600 * ticks_per_second;
 constexpr Tick warmest_after_noon = 7200 * ticks_per_second;  // (4)
 constexpr double overcast_share = 0.25;                       // (2)
 

@@ -12,6 +12,7 @@ namespace overwinter {
 namespace {
 
 constexpr double loose = 1e-5;                           // local error of the integration: verdicts, no energies
+constexpr double many_failures = 1000;                   // on a day
 constexpr Tick while_it_stands = 60 * ticks_per_second;  // class assumption: what changes within it was none of its own
 
 SimulatorOptions options() {
@@ -30,6 +31,12 @@ double charge_of(const Diagram& diagram, const Context& c) {
   return c.state[cell.state] / static_cast<const Cell&>(*cell.model).parameters().capacity.si();
 }
 
+/// All days are the same: a loop of so many failures that gained nothing in one day is taken to gain nothing in the
+/// next, which would take seconds to simulate (class assumption; DEVELOPERS.md has what it was held against).
+bool goes_on_for_ever(const Attempts& attempts, double failures, double gain) {
+  return attempts.completed().empty() && failures >= many_failures && gain < notable_gain;
+}
+
 void run(const TrialSetting& setting, const DeadState& state, TrialResult& result) {
   const Diagram& diagram = *setting.diagram;
   const Weather& weather = (*setting.dawns)[state.front()].weather;
@@ -41,20 +48,21 @@ void run(const TrialSetting& setting, const DeadState& state, TrialResult& resul
   attempts.begin(c);
   Tick end = std::min(weather.end(), weather.begin() + setting.days * ticks_per_day);
   bool first_seen = false;
-  double starts_before = 0;
+  double starts_before = 0, failures_before = 0;
   for (Tick midnight = weather.begin(); midnight < end; midnight += ticks_per_day) {
     last.begin = c;
     starts_before = attempts.starts();
+    failures_before = attempts.failures();
     const Daylight sun = daylight_on(weather.site(), day_of(weather, midnight));
     for (const Tick until : {sun.none() ? midnight + ticks_per_day / 2 : sun.noon(), midnight + ticks_per_day}) {
       while (c.now < until && attempts.completed().size() < setting.wakes) simulator.advance_segment(c, until);
       if (until < midnight + ticks_per_day) last.noon = c;
     }
     if (attempts.completed().size() >= setting.wakes) break;
-    // A loop that a whole day has left where it was goes on for ever: all days are the same.
-    const bool loops = attempts.completed().empty() && attempts.starts() > starts_before;
-    const double gain = charge_of(diagram, c) - charge_of(diagram, last.begin);
-    if (loops && midnight > weather.begin() && std::abs(gain) < notable_gain) break;
+    if (goes_on_for_ever(attempts, attempts.failures() - failures_before,
+                         charge_of(diagram, c) - charge_of(diagram, last.begin))) {
+      break;
+    }
     if (attempts.completed().empty() || first_seen) continue;
     first_seen = true;
     end = std::min(weather.end(), std::max(end, midnight + (1 + setting.days_after) * ticks_per_day));
