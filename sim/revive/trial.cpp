@@ -12,7 +12,7 @@ namespace overwinter {
 namespace {
 
 constexpr double loose = 1e-5;                           // local error of the integration: verdicts, no energies
-constexpr double many_failures = 1000;                   // on a day
+constexpr double many_starts = 1000;                     // on a day
 constexpr Tick while_it_stands = 60 * ticks_per_second;  // class assumption: what changes within it was none of its own
 
 SimulatorOptions options() {
@@ -31,10 +31,10 @@ double charge_of(const Diagram& diagram, const Context& c) {
   return c.state[cell.state] / static_cast<const Cell&>(*cell.model).parameters().capacity.si();
 }
 
-/// All days are the same: a loop of so many failures that gained nothing in one day is taken to gain nothing in the
+/// All days are the same: a loop of so many starts that gained nothing in one day is taken to gain nothing in the
 /// next, which would take seconds to simulate (class assumption; DEVELOPERS.md has what it was held against).
-bool goes_on_for_ever(const Attempts& attempts, double failures, double gain) {
-  return attempts.completed().empty() && failures >= many_failures && gain < notable_gain;
+bool goes_on_for_ever(const Attempts& attempts, double starts, double gain) {
+  return attempts.completed().empty() && starts >= many_starts && gain < notable_gain;
 }
 
 void run(const TrialSetting& setting, const DeadState& state, TrialResult& result) {
@@ -48,18 +48,17 @@ void run(const TrialSetting& setting, const DeadState& state, TrialResult& resul
   attempts.begin(c);
   Tick end = std::min(weather.end(), weather.begin() + setting.days * ticks_per_day);
   bool first_seen = false;
-  double starts_before = 0, failures_before = 0;
+  double starts_before = 0;
   for (Tick midnight = weather.begin(); midnight < end; midnight += ticks_per_day) {
     last.begin = c;
     starts_before = attempts.starts();
-    failures_before = attempts.failures();
     const Daylight sun = daylight_on(weather.site(), day_of(weather, midnight));
     for (const Tick until : {sun.none() ? midnight + ticks_per_day / 2 : sun.noon(), midnight + ticks_per_day}) {
       while (c.now < until && attempts.completed().size() < setting.wakes) simulator.advance_segment(c, until);
       if (until < midnight + ticks_per_day) last.noon = c;
     }
     if (attempts.completed().size() >= setting.wakes) break;
-    if (goes_on_for_ever(attempts, attempts.failures() - failures_before,
+    if (goes_on_for_ever(attempts, attempts.starts() - starts_before,
                          charge_of(diagram, c) - charge_of(diagram, last.begin))) {
       break;
     }
