@@ -221,6 +221,22 @@ struct Margin {
   std::string pin = {}, label = {};
 };
 
+/// One of the ways of a condition.
+struct Way {
+  std::string name, meaning;
+  /// Puts the part, as Model::start() leaves it, into this way. It may change nothing where the part cannot stand so.
+  std::function<void(const Model&, Writable&)> arrange;
+  /// Whether the part stands so. Lines and unsolved pin voltages may be looked at, `alarm` are the part's alarms.
+  std::function<bool(const Model&, const View&, const Tick* alarm)> stands;
+};
+
+/// What about a part can be found in several ways when the instrument lies dead, such as a latch: at most one of them
+/// stands at a time. The dead states of `revive` (sim/revive) are made of these.
+struct Condition {
+  std::string name, meaning;
+  std::vector<Way> ways;  ///< the usual one first
+};
+
 /// An equation as printed by `explain`; the number stands at the code line that uses it.
 struct Equation {
   std::string number, text, source;
@@ -267,6 +283,9 @@ struct ModelTable {
   std::vector<Event> events;
   std::vector<Stress> stresses;
   std::vector<Margin> margins;
+  std::vector<Condition> conditions;
+  /// Why the part's conditions cannot stand together as they do; empty where they can. May be null.
+  std::function<std::string(const Model&, const View&, const Tick* alarm)> contradiction;
   /// Of a store that has just been switched on: the charge (C) that its net has still to give it. Empty for other
   /// parts.
   std::function<double(const Model&, const View&)> missing_charge;
@@ -311,6 +330,26 @@ class EventBuilder {
 
  private:
   Event& e_;
+};
+
+/// Chained after TableBuilder::condition().
+template <class M>
+class ConditionBuilder {
+ public:
+  using Arrange = void (*)(const M&, Writable&);
+  using Stands = bool (*)(const M&, const View&, const Tick* alarm);
+  explicit ConditionBuilder(Condition& c) : c_(c) {}
+  ConditionBuilder& way(std::string name, std::string meaning, Arrange arrange, Stands stands) {
+    c_.ways.push_back({std::move(name), std::move(meaning),
+                       [arrange](const Model& m, Writable& w) { arrange(static_cast<const M&>(m), w); },
+                       [stands](const Model& m, const View& v, const Tick* alarm) {
+                         return stands(static_cast<const M&>(m), v, alarm);
+                       }});
+    return *this;
+  }
+
+ private:
+  Condition& c_;
 };
 
 /// Chained after TableBuilder::scalar() and its siblings.
@@ -555,6 +594,15 @@ class TableBuilder {
       };
     }
     t_.faults.push_back(std::move(form));
+  }
+  ConditionBuilder<M> condition(std::string name, std::string meaning) {
+    t_.conditions.push_back({std::move(name), std::move(meaning), {}});
+    return ConditionBuilder<M>(t_.conditions.back());
+  }
+  void contradiction(std::string (*why)(const M&, const View&, const Tick* alarm)) {
+    t_.contradiction = [why](const Model& m, const View& v, const Tick* alarm) {
+      return why(static_cast<const M&>(m), v, alarm);
+    };
   }
   void asks_policy(std::shared_ptr<const Policy> P::*member) {
     t_.set_policy = [member](void* p, std::shared_ptr<const Policy> policy) {

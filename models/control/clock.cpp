@@ -109,6 +109,35 @@ const ModelTable& Clock::describe() {
     t.flow("interrupt", FlowKind::lost, "in the interrupt output");
     t.flow("backup", FlowKind::lost, "taken from the coin cell, self-discharge included");
     t.flow("backup_energy", FlowKind::stored, "coin-cell voltage times rate of charge");
+    t.condition("alarm", "what is left of the alarm that is to wake the instrument")
+        .way(
+            "pending", "it is still to come due", [](const C&, Writable&) {},
+            [](const C&, const View& v, const Tick* alarm) { return !v.memory[flag] && alarm[0] != never; })
+        .way(
+            "flag set", "it came due while the instrument lay dead, and the flag waits",
+            [](const C&, Writable& w) {
+              w.memory[flag] = 1;
+              w.alarm[0] = never;
+            },
+            [](const C&, const View& v, const Tick*) { return v.memory[flag] == 1; })
+        .way(
+            "lost", "neither flag nor alarm", [](const C&, Writable& w) { w.alarm[0] = never; },
+            [](const C&, const View& v, const Tick* alarm) { return !v.memory[flag] && alarm[0] == never; });
+    t.condition("coin cell", "what keeps the clock while it has no supply")
+        .way(
+            "good", "as at the start of the span", [](const C&, Writable&) {},
+            [](const C&, const View& v, const Tick*) { return !v.memory[backup_empty]; })
+        .way(
+            "gone", "empty, fallen out, or never fitted",
+            [](const C&, Writable& w) {
+              w.x[backup] = 0;
+              w.memory[backup_empty] = 1;
+            },
+            [](const C&, const View& v, const Tick*) { return v.memory[backup_empty] == 1; });
+    t.contradiction([](const C&, const View& v, const Tick* alarm) -> std::string {
+      const bool lost = !v.memory[flag] && alarm[0] == never;
+      return lost && !v.memory[backup_empty] ? "it keeps its alarm as long as the coin cell is good" : "";
+    });
     t.drives(1);
     t.memories(memory_count);
 

@@ -156,6 +156,25 @@ const ModelTable& Controller::describe() {
           return runs ? m.supply(v) - m.runs_above() : std::numeric_limits<double>::infinity();
         },
         "supply", "brown-out");
+    t.condition("mode", "what it does")
+        .way(
+            "off", "without supply", [](const C&, Writable&) {},
+            [](const C&, const View& v, const Tick*) { return v.memory[mode] == off || v.memory[mode] == off_timer; })
+        .way(
+            "in reset", "powered, and waits for a valid supply", [](const C&, Writable& w) { w.memory[mode] = reset; },
+            [](const C&, const View& v, const Tick*) {
+              return v.memory[mode] == reset || v.memory[mode] == reset_timer;
+            })
+        .way(
+            "hung", "neither in reset nor running, as a supply that fell too low leaves it without a detector",
+            [](const C& m, Writable& w) {
+              if (!m.p_.brownout_detector) w.memory[mode] = hung;
+            },
+            [](const C&, const View& v, const Tick*) { return v.memory[mode] == hung; })
+        .way(
+            "finished", "it completed its wake, and its supply has not gone",
+            [](const C&, Writable& w) { w.memory[mode] = idle; },
+            [](const C&, const View& v, const Tick*) { return v.memory[mode] == idle; });
     t.memories(memory_count);
 
     t.event(

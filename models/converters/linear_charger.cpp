@@ -146,6 +146,23 @@ const ModelTable& LinearCharger::describe() {
     t.flow("supply", FlowKind::lost, "own consumption from the input");
     t.flow("reverse", FlowKind::lost, "leakage out of the cell");
 
+    t.condition("charge", "what it does as soon as there is light")
+        .way(
+            "ready", "it charges", [](const C&, Writable&) {},
+            [](const C&, const View& v, const Tick*) {
+              return !v.memory[terminated] && v.memory[temperature_block] == within;
+            })
+        .way(
+            "complete", "it took the cell for full", [](const C&, Writable& w) { w.memory[terminated] = 1; },
+            [](const C&, const View& v, const Tick*) {
+              return v.memory[terminated] && v.memory[temperature_block] == within;
+            })
+        .way(
+            "blocked by cold", "the cell was too cold to be charged",
+            [](const C&, Writable& w) { w.memory[temperature_block] = below; },
+            [](const C&, const View& v, const Tick*) {
+              return v.memory[temperature_block] == below && !std::isnan(v.line[0]);
+            });
     t.memories(memory_count);
     t.event(
         "pre-charge begins", "the cell is deeply discharged",

@@ -173,6 +173,14 @@ const ModelTable& Protector::describe() {
         },
         "cell", "over-discharge");
 
+    t.condition("discharge", "whether the cell feeds what hangs on it")
+        .way(
+            "closed", "the cell feeds", [](const M&, Writable&) {},
+            [](const M&, const View& v, const Tick*) { return v.memory[discharge] == feeding; })
+        .way(
+            "tripped", "open since an over-discharge",
+            [](const M&, Writable& w) { w.memory[discharge] = over_discharge; },
+            [](const M&, const View& v, const Tick*) { return v.memory[discharge] == over_discharge; });
     t.memories(memory_count);
     watch<charge_trip>(t, "over-charge", "the cell reached overcharge_voltage",
                        "the cell fell below overcharge_voltage within the delay");

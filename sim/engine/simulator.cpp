@@ -257,7 +257,7 @@ Moment Simulator::moment(Tick tick) const {
   return {tick, static_cast<Tick>(std::llround(weather_.site().utc_offset.si() * ticks_per_second))};
 }
 
-Context Simulator::start() {
+Context Simulator::start(const Arrange& arrange) {
   Context c;
   c.now = weather_.begin();
   c.state.assign(diagram_.states() + diagram_.integrals(), 0.0);
@@ -274,6 +274,7 @@ Context Simulator::start() {
     const DiagramPart& part = diagram_.parts()[p];
     Writable w{c.state.data() + part.state, c.memory.data() + part.memory, c.alarm.data() + part.alarm, moment(c.now)};
     evaluator_.model(p).start(ambient, w);
+    if (arrange) arrange(part, w);
   }
   evaluator_.set_inputs(c.state.data(), c.memory.data(), c.drive.data());
   evaluator_.set_solution(c.network.data());

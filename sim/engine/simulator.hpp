@@ -38,7 +38,8 @@
 //       6  a sample due at that tick is taken now, after its events
 //     7  if an event of this tick was a failure (a cut or a brown-out) and there were many of late, more of them are
 //        stepped over, see sim/engine/hiccup.hpp
-//     Once before the first step: initial states, then rounds that are not recorded ("settling").
+//     Once before the first step: initial states, or others that the caller arranges, then rounds that are not recorded
+//     ("settling").
 //
 // If the network's branch vanishes inside a step, the step is quartered down to a microsecond; then the branch that the
 // network falls to is taken, and a "collapse" is recorded. The phase stepper's steps can reach so far beyond a fold
@@ -146,8 +147,10 @@ class Simulator {
   Simulator(const Diagram&, const Weather&, SimulatorOptions, RunWatcher* watcher = nullptr);
   ~Simulator();
 
-  /// The settled state at the start of the weather's span.
-  Context start();
+  /// Changes a part's states, memory and alarms once they are as the part starts.
+  using Arrange = std::function<void(const DiagramPart&, Writable&)>;
+  /// The settled state at the start of the weather's span, arranged differently where asked for.
+  Context start(const Arrange& arrange = nullptr);
   /// Moves the context to `until` (<= the weather's end).
   void advance(Context&, Tick until);
   /// The same up to the first tick at which drive or memory may have changed: an event, an alarm, the weather.

@@ -28,9 +28,9 @@ class RunFolder {
   std::filesystem::path target_, temporary_;
 };
 
-/// What a run, an ensemble and a zoom write.
-inline constexpr const char* result_entries[] = {"summary.json",  "trace.csv",      "events.csv", "report.html",
-                                                 "ensemble.json", "members.csv",    "members",    "waveforms.csv",
-                                                 "waveforms.vcd", "waveforms.html", "moment.json"};
+/// What a run, an ensemble, a revival and a zoom write.
+inline constexpr const char* result_entries[] = {
+    "summary.json", "trace.csv",  "events.csv",    "report.html",   "ensemble.json",  "members.csv", "members",
+    "revive.json",  "revive.csv", "waveforms.csv", "waveforms.vcd", "waveforms.html", "moment.json"};
 
 }  // namespace overwinter

@@ -33,7 +33,7 @@ overwinter: there is no command 'rnu'
 )");
   CHECK(answer("simulate") == R"(
 overwinter: there is no command 'simulate'
-  try: one of check, run, why, zoom, explain, schema
+  try: one of check, run, why, zoom, revive, explain, schema
 )");
   CHECK(answer("peat-bog.yaml") == R"(
 overwinter: there is no command 'peat-bog.yaml'

@@ -23,11 +23,14 @@
 #include "sim/netlist/units_text.hpp"
 #include "sim/replay/replay.hpp"
 #include "sim/replay/weather_json.hpp"
+#include "sim/revive/revive.hpp"
+#include "sim/revive/revive_tables.hpp"
 #include "sim/text.hpp"
 #include "sim/why/why.hpp"
 #include "sim/zoom/zoom.hpp"
 #include "sim/zoom/zoom_files.hpp"
 #include "tools/overwinter/ensemble_text.hpp"
+#include "tools/overwinter/revive_text.hpp"
 #include "tools/overwinter/terminal.hpp"
 #include "tools/overwinter/usage.hpp"
 #include "tools/overwinter/why_text.hpp"
@@ -378,6 +381,54 @@ int tell_why(const std::string& file, const RunTexts& texts, const std::string& 
   return 0;
 }
 
+/// The texts of the options of `revive`.
+struct ReviveTexts {
+  std::vector<std::string> suppose;
+  std::string date, days, jobs, out;
+};
+
+/// Prints the result.
+int revive_all(const std::string& file, const ReviveTexts& texts, bool fine, bool json) {
+  ReviveOptions options;
+  options.out = texts.out;
+  options.jobs = jobs(texts.jobs);
+  options.fine = fine;
+  options.suppose = texts.suppose;
+  if (!texts.date.empty()) {
+    TextFault why;
+    options.date = parse_date("--date", texts.date, why);
+    if (!options.date) throw option_fault("--date " + in_quotes(texts.date), why.message, "--date 2025-01-15");
+  }
+  if (!texts.days.empty()) {
+    TextFault why;
+    options.days = parse_count("--days", texts.days, why);
+    if (!options.days || *options.days < 1 || *options.days > most_revive_days) {
+      throw option_fault("--days " + in_quotes(texts.days),
+                         "the number of days must be from 1 to " + std::to_string(most_revive_days), "--days 5");
+    }
+  }
+  const Scenario scenario = read_scenario(file);
+  ReviveResult result;
+  {
+    const Interruptible user;
+    ProgressLine line;
+    options.watch = [&](const ReviveProgress& progress) {
+      user.check();
+      line.show(progress);
+    };
+    result = revive(scenario, options);
+  }
+  if (json) {
+    nlohmann::ordered_json whole = result.summary;
+    whole["states"] = states_json(result);
+    fmt::print("{}\n", whole.dump(2));
+  } else {
+    fmt::print("{}", revive_text(result));
+  }
+  complain(revive_errors_text(result));
+  return result.count(Fate::not_completed) > 0 ? exit_incomplete : result.count(Fate::trap) > 0 ? exit_requirement : 0;
+}
+
 /// Those of these options that were given, with their values, as a shell reads them.
 std::string given_options(const CLI::App& command, const std::vector<std::string>& names) {
   std::string text;
@@ -416,6 +467,7 @@ int main(int argc, char** argv) {
       "  overwinter why scenarios/peat-bog.yaml                                why it browned out, and what avoids it\n"
       "  overwinter zoom scenarios/peat-bog.yaml --event B1                    the first brown-out, to the "
       "microsecond\n"
+      "  overwinter revive scenarios/peat-bog.yaml                             does it come back when it has died?\n"
       "  overwinter explain panel\n\n"
       "Exit codes: 0 ran and every requirement held, 1 ran and a requirement failed or stayed undecided,\n"
       "2 bad usage or input (nothing written), 3 the simulation could not be completed. Of an ensemble: 0 every "
@@ -585,6 +637,48 @@ int main(int argc, char** argv) {
                  "simulate every restart in vain, as with run: more rows in events.csv")
       ->disable_flag_override();
   zoom_command->add_flag("--json", json, "machine-readable result on standard output")->disable_flag_override();
+  ReviveTexts revival;
+  bool fine = false;
+  CLI::App* revive_command =
+      app.add_subcommand("revive", "Tell from which dead states the instrument comes back by itself");
+  revive_command->footer(
+      "Examples:\n"
+      "  overwinter revive scenarios/peat-bog.yaml\n"
+      "  overwinter revive scenarios/peat-bog.yaml --date 2025-01-15 --days 5 --fine\n"
+      "  overwinter revive FILE --suppose \"clock coin cell=good\"      only states in which the coin cell is good\n"
+      "  overwinter revive FILE --suppose dawn=clear --suppose \"charge=40 %\"\n\n"
+      "A dead state is a combination of what the parts can be found in: the cell's charge, the protector's and the\n"
+      "charger's latches, the clock's flag, alarm and coin cell, the controller, and what is left on its supply.\n"
+      "Exit codes: 0 no traps, 1 a state is a trap, 2 bad usage or input (nothing written), 3 a state could not be\n"
+      "completed. What is undecided (too little light, still charging) is no trap.");
+  const CLI::Option* revive_file = revive_command->add_option("FILE", file, "scenario file")->required();
+  const CLI::Option* revive_out =
+      revive_command
+          ->add_option("--out", revival.out,
+                       "folder for the results (default: out/ and the scenario file's name, with -revive behind it)")
+          ->type_name("FOLDER");
+  const CLI::Option* date = revive_command
+                                ->add_option("--date", revival.date,
+                                             "day of the first dawn (default: the dullest day of the scenario's span)")
+                                ->type_name("YYYY-MM-DD");
+  const CLI::Option* days =
+      revive_command
+          ->add_option("--days", revival.days,
+                       "within which the first wake must be completed (default: the scenario's sunny days, 3 where it "
+                       "says nothing)")
+          ->type_name("NUMBER");
+  const CLI::Option* supposed =
+      revive_command
+          ->add_option("--suppose", revival.suppose, "only this value of what can vary; may be given several times")
+          ->type_name("\"NAME=VALUE\"")
+          ->expected(1)
+          ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+  const CLI::Option* revive_jobs =
+      revive_command->add_option("--jobs", revival.jobs, "worker processes (default: one a processor)")
+          ->type_name("NUMBER");
+  revive_command->add_flag("--fine", fine, "more charges and dawns")->disable_flag_override();
+  revive_command->add_flag("--json", json, "print revive.json with every state, instead of the text")
+      ->disable_flag_override();
 
   CLI::App* explain_command =
       app.add_subcommand("explain", "Tell a model's parameters, units, defaults, equations and sources");
@@ -605,7 +699,7 @@ int main(int argc, char** argv) {
 
   try {
     int code = 0;
-    for (const CLI::Option* option : {check_file, run_file, why_file, zoom_file})
+    for (const CLI::Option* option : {check_file, run_file, why_file, zoom_file, revive_file})
       require_text(*option, "scenario file", file, "scenarios/peat-bog.yaml");
     for (const CLI::Option* option : {out, zoom_out}) {
       require_text(*option, "folder for the results", texts.out, "--out FOLDER");
@@ -639,6 +733,7 @@ int main(int argc, char** argv) {
       code = tell_why(file, texts, brownout, all, json, given_options(*why_command, {"--set"}));
     }
     if (*zoom_command) zoom(file, texts, zoomed, options, json);
+    if (*revive_command) code = revive_all(file, revival, fine, json);
     if (*explain_command) fmt::print("{}", explain(topic));
     if (*schema_command) fmt::print("{}\n", scenario_schema().dump(2));
     require_printed();

@@ -328,6 +328,11 @@ void ProgressLine::show(const EnsembleProgress& p) {
   draw(fmt::format("member {}/{}", p.done, p.members), p.share, after);
 }
 
+void ProgressLine::show(const ReviveProgress& p) {
+  if (!is_due()) return;
+  draw(p.states == 0 ? "looking for states that stand" : fmt::format("state {}/{}", p.done, p.states), p.share, "");
+}
+
 namespace {
 
 volatile std::sig_atomic_t signalled = 0;

@@ -8,6 +8,7 @@
 
 #include "models/model.hpp"
 #include "sim/ensemble/ensemble.hpp"
+#include "sim/revive/revive.hpp"
 
 namespace overwinter {
 
@@ -43,6 +44,7 @@ class ProgressLine {
   void show(Tick reached, double share);
   void show(const EnsembleProgress&);
   void show(const std::string& doing, double share);
+  void show(const ReviveProgress&);
 
  private:
   bool is_due();
