@@ -84,14 +84,15 @@ class BackFeedDetector final : public Detector {
   bool switched_on(int net, const Evaluator& system) const {
     for (const std::size_t s : on_.all<PSwitch>()) {
       const double drive = on_.volts(s, "source", "gate", system);
-      if (on_.net(s, "drain") == net && drive > off_share * on_.as<PSwitch>(s)->parameters().threshold.si()) return true;
+      if (on_.net(s, "drain") == net && drive > off_share * on_.as<PSwitch>(s)->parameters().threshold.si())
+        return true;
     }
     return false;
   }
 
   double current_into(std::size_t p, int net, const Evaluator& system) const {
     std::vector<double> f(on_.part(p).width());
-    on_.part(p).model->evaluate(system.view(p), f.data());
+    system.model(p).evaluate(system.view(p), f.data());
     double sum = 0;
     for (std::size_t i = 0; i < on_.part(p).pins(); ++i) {
       if (on_.part(p).nets[i] == net) sum += f[i];

@@ -30,7 +30,7 @@ int Instrument::net(std::size_t p, const std::string& name) const { return part(
 
 double Instrument::output(std::size_t p, const std::string& name, const Evaluator& system) const {
   for (const Output& output : part(p).table->outputs) {
-    if (output.name == name) return output.value(*part(p).model, system.view(p));
+    if (output.name == name) return output.value(system.model(p), system.view(p));
   }
   throw std::logic_error("no output " + name);
 }
@@ -38,14 +38,14 @@ double Instrument::output(std::size_t p, const std::string& name, const Evaluato
 std::string Instrument::label(std::size_t p, const std::string& name, const Evaluator& system) const {
   for (const Output& output : part(p).table->outputs) {
     if (output.name == name)
-      return output.labels.at(static_cast<std::size_t>(output.value(*part(p).model, system.view(p))));
+      return output.labels.at(static_cast<std::size_t>(output.value(system.model(p), system.view(p))));
   }
   throw std::logic_error("no output " + name);
 }
 
 double Instrument::current(std::size_t p, const std::string& name, const Evaluator& system) const {
   std::vector<double> f(part(p).width());
-  part(p).model->evaluate(system.view(p), f.data());
+  system.model(p).evaluate(system.view(p), f.data());
   return f[pin(p, name)];
 }
 

@@ -51,7 +51,7 @@ void Surroundings::each_part(const Evaluator& system, const std::vector<double>&
     View view = system.view(p);
     view.z = local.data();
     view.transient = false;
-    part.model->linearise(view, f.data(), jacobian.data());
+    system.model(p).linearise(view, f.data(), jacobian.data());
     visit(place, f, jacobian);
   }
 }

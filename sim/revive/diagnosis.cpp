@@ -133,7 +133,7 @@ class Doctor {
             fmt::format("the cell {} on the last day and stands at {}", gain_text(), percent_text(charge(day_.end)))};
   }
 
-  const Model& model(std::size_t p) const { return *diagram_.parts()[p].model; }
+  const Model& model(std::size_t p) const { return system_.model(p); }
   const std::string& name(std::size_t p) const { return diagram_.parts()[p].name; }
   static std::string volts(double v) { return fixed_text(v, 2) + " V"; }
 

@@ -55,7 +55,7 @@ StoryLog::StoryLog(const Scenario& scenario, const Diagram& diagram, const Servi
 
 double StoryLog::output(std::size_t which, Evaluator& system) const {
   const DiagramPart& cell = diagram_.parts()[cell_];
-  return cell.table->outputs[outputs_[which]].value(*cell.model, system.view(cell_));
+  return cell.table->outputs[outputs_[which]].value(system.model(cell_), system.view(cell_));
 }
 
 double StoryLog::spent(const double* state) const {
@@ -82,10 +82,10 @@ Snapshot StoryLog::snapshot(Tick time, const std::string& part, const std::strin
   std::stable_sort(s.users.begin(), s.users.end(), [](const auto& a, const auto& b) { return a.second > b.second; });
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& of = diagram_.parts()[p];
-    const auto* controller = dynamic_cast<const Controller*>(of.model.get());
+    const auto* controller = dynamic_cast<const Controller*>(&system.model(p));
     if (!controller) continue;
     for (const Output& o : of.table->outputs) {
-      const double value = o.value(*of.model, system.view(p));
+      const double value = o.value(system.model(p), system.view(p));
       if (o.name == "interval") s.interval = value;
       if (o.name == "mode" && s.doing.empty()) s.doing = o.labels.at(static_cast<std::size_t>(value));
       if (o.name != "phase" || value < 1) continue;
@@ -102,7 +102,7 @@ std::optional<Snapshot::Crossed> StoryLog::crossed(const DiagramPart& part, cons
   const View& view = system.view(p);
   std::optional<Snapshot::Crossed> least;
   for (const Margin& m : part.table->margins) {
-    const double value = m.value(*part.model, view), limit = m.threshold(*part.model);
+    const double value = m.value(system.model(p), view), limit = m.threshold(system.model(p));
     if (value <= at_threshold && (!least || value < least->reached - least->limit)) {
       least = Snapshot::Crossed{m.name, limit, limit + value, std::nullopt};
     }

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "sim/engine/fault_plan.hpp"
 #include "sim/engine/simulator.hpp"
 #include "sim/input_error.hpp"
 #include "sim/netlist/time_text.hpp"
@@ -96,7 +97,14 @@ std::size_t interval_at(const Weather& weather, Tick t) {
   return static_cast<std::size_t>(next - all.begin()) - 1;
 }
 
-void read_part(const Reader& in, const Json& parts, const DiagramPart& part, Context& c) {
+/// The one that a run which has come to `t` is in: what begins at `t` itself comes next.
+std::size_t period_before(const FaultPlan& plan, Tick t) {
+  std::size_t period = 0;
+  while (plan.periods()[period].end < t) ++period;
+  return period;
+}
+
+void read_part(const Reader& in, const Json& parts, const DiagramPart& part, const Model& model, Context& c) {
   const auto found = parts.find(part.name);
   if (found == parts.end() || !found->is_object()) in.refuse_part("part " + part.name + " is not in it");
   const Json& saved = *found;
@@ -119,7 +127,7 @@ void read_part(const Reader& in, const Json& parts, const DiagramPart& part, Con
     in.refuse_file(fmt::format("the memory{} is not of {}", of, how_many(std::to_string(table.memories), "integer")));
   }
   for (std::size_t i = 0; i < memory.size(); ++i) c.memory[part.memory + i] = memory[i].get<std::int32_t>();
-  if (!part.model->can_be_in(c.memory.data() + part.memory)) {
+  if (!model.can_be_in(c.memory.data() + part.memory)) {
     in.refuse_part("part " + part.name + " was in a phase or row that it does not have now");
   }
   const Json &alarms = in.section(saved, "alarms", "part " + part.name),
@@ -185,10 +193,14 @@ SavedMoment read_saved_moment(const std::string& path, const std::string& text, 
   c.marked.assign(diagram.events(), c.now);
   c.interval = interval_at(weather, c.now);
   const Json& parts = in.section(json, "parts", whole);
+  const FaultPlan plan(diagram, weather.begin(), weather.end());
+  c.period = period_before(plan, c.now);
   const Ambient& ambient = weather.intervals()[c.interval].ambient;
-  for (const DiagramPart& part : diagram.parts()) {
-    read_part(in, parts, part, c);
-    part.model->drive(ambient, c.drive.data() + part.drive);
+  for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
+    const DiagramPart& part = diagram.parts()[p];
+    const Model& model = *plan.periods()[c.period].models[p];
+    read_part(in, parts, part, model, c);
+    model.drive(ambient, c.drive.data() + part.drive);
   }
   const Json& network = in.section(json, "network", whole);
   for (std::size_t i = 0; i < diagram.unknowns(); ++i) {

@@ -158,7 +158,7 @@ overwinter why: --brownout needs a value
 
 TEST_CASE("why: one run at a time, and its own options") {
   CHECK(why_answer(scenarios + "snow-stake.yaml --seeds 1..3") == R"(
-overwinter why: these are 3 runs, and it tells of one
+overwinter why: these are 3 runs, and it looks into one
   try: one weather file, one seed, one year
 )");
   CHECK(why_answer("a.yaml --out x") == R"(

@@ -98,7 +98,7 @@ TEST_CASE("events that the run does not have") {
 
 TEST_CASE("a zoom looks into one run") {
   CHECK(answer("--event 1 --seeds 1..3", "snow-stake") == R"(
-overwinter zoom: these are 3 runs, and a zoom looks into one
-  try: a single weather file, seed and year
+overwinter zoom: these are 3 runs, and it looks into one
+  try: one weather file, one seed, one year
 )");
 }

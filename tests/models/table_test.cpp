@@ -335,7 +335,7 @@ TEST_CASE("table: a stress arranges a memory and says whether it applies; a marg
   CHECK(t.margins[0].name == "headroom");
   CHECK(t.margins[0].meaning == "to the end");
   CHECK(t.margins[0].pin == "plus");
-  CHECK(t.margins[0].threshold == "end");
+  CHECK(t.margins[0].label == "end");
   std::int32_t stressed[] = {0};
   CHECK(t.stresses[0].arrange(*model, view, stressed));
   CHECK(stressed[0] == 4);

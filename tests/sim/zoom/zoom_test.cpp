@@ -81,3 +81,22 @@ TEST_CASE("zoom: a window without a length") {
   const test::FirstStart start;
   CHECK_THROWS_AS(zoomed(start.bench, {start.bench.weather.begin(), 1'000'000, 0}), InputError);
 }
+
+TEST_CASE("zoom: a fault that is in force at the moment is in the window too") {
+  const test::Replayed aged = test::transient_bench(
+      {{"policy: {every: 10 min}",
+        "policy: {every: 10 min}\nfaults:\n  - {part: cell, fault: aged, times: 5, at: 2024-12-01 00:05}"}});
+  const test::FirstStart healthy;
+  const Zoom with = zoomed(aged, {healthy.alarm, 250'000, 5'000'000});
+  const Zoom without = zoomed(healthy.bench, {healthy.alarm, 250'000, 5'000'000});
+  const auto dip = [](const Waveforms& w) {
+    std::size_t cell = 0;
+    while (w.signals[cell].full_name() != "net.cell+") ++cell;
+    double lowest = 100;
+    for (std::size_t row = 0; row < w.times.size(); ++row) lowest = std::min(lowest, w.value(row, cell));
+    return w.value(0, cell) - lowest;
+  };
+  CHECK(dip(without.waveforms) > 0.01);
+  CHECK(dip(with.waveforms) > 2 * dip(without.waveforms));
+  CHECK(waveforms_csv(from(aged, with.moment).waveforms) == waveforms_csv(with.waveforms));
+}
