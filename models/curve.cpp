@@ -89,20 +89,6 @@ Curve::Curve(std::vector<double> x, std::vector<double> y, Interpolation interpo
   }
 }
 
-std::size_t Curve::segment(double x) const {
-  const auto above = std::upper_bound(x_.begin(), x_.end(), x);
-  return static_cast<std::size_t>(above - x_.begin()) - 1;
-}
-
-double Curve::operator()(double x) const {
-  if (x < x_.front()) return y_.front() + left_slope_ * (x - x_.front());
-  if (x >= x_.back()) return y_.back() + right_slope_ * (x - x_.back());
-  const std::size_t i = segment(x);
-  const double t = x - x_[i];
-  const Cubic& c = cubic_[i];
-  return c[0] + t * (c[1] + t * (c[2] + t * c[3]));
-}
-
 double Curve::slope(double x) const {
   if (x < x_.front()) return left_slope_;
   if (x >= x_.back()) return right_slope_;

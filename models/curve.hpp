@@ -1,6 +1,7 @@
 // Tabulated functions of one and two variables, as datasheets print them.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <string>
 #include <vector>
@@ -32,7 +33,14 @@ class Curve {
   Curve(std::vector<double> x, std::vector<double> y, Interpolation, Outside);
 
   bool empty() const { return x_.empty(); }
-  double operator()(double x) const;
+  double operator()(double x) const {
+    if (x < x_.front()) return y_.front() + left_slope_ * (x - x_.front());
+    if (x >= x_.back()) return y_.back() + right_slope_ * (x - x_.back());
+    const std::size_t i = segment(x);
+    const double t = x - x_[i];
+    const Cubic& c = cubic_[i];
+    return c[0] + t * (c[1] + t * (c[2] + t * c[3]));
+  }
   double slope(double x) const;
   /// Integral of y dx from the first point to x in closed form (negative left of it).
   double integral(double x) const;
@@ -43,7 +51,10 @@ class Curve {
   Outside outside() const { return outside_; }
 
  private:
-  std::size_t segment(double x) const;
+  /// The one in which x lies, which is not outside.
+  std::size_t segment(double x) const {
+    return static_cast<std::size_t>(std::upper_bound(x_.begin(), x_.end(), x) - x_.begin()) - 1;
+  }
   /// Coefficients of y = c0 + c1 t + c2 t^2 + c3 t^3 on a segment, t counted from its left point.
   using Cubic = std::array<double, 4>;
 

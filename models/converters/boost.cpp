@@ -164,9 +164,9 @@ const ModelTable& Boost::describe() {
     t.pin("ground", "return");
     t.line_input("enable", LineKind::logic, "switches the part; always on without it");
     t.fast_state("store_voltage", unit_of<Voltage>("V"), 50.0, "of the output capacitor, in a transient");
-    t.fast_state("rail_current", unit_of<Current>("mA"), 20.0, "of the converter, in a transient");
-    t.fast_state("loop_integral", unit_of<Current>("mA"), 20.0, "integral part of the voltage loop, in a transient");
-    t.fast_state("soft_start", unit_of<double>("%"), 1.0, "share of the set-point that the soft start has reached");
+    t.fast_state("rail_current", unit_of<Current>("mA"), 50.0, "of the converter, in a transient");
+    t.fast_state("loop_integral", unit_of<Current>("mA"), 50.0, "integral part of the voltage loop, in a transient");
+    t.fast_state("soft_start", unit_of<double>("%"), 10.0, "share of the set-point that the soft start has reached");
 
     t.output("regime", unit_of<double>("1"), "what the part does",
              [](const C&, const View& v) { return static_cast<double>(v.memory[mode]); },
@@ -249,8 +249,8 @@ const ModelTable& Boost::describe() {
     t.event("current limit", "the input current limit holds the rail below 97 % of its set-point",
             [](const C& m, const View& v) {
               if (v.memory[mode] != on) return not_now;
-              const Currents<double> c = m.currents(v);
-              return std::min(0.97 * m.p_.output_voltage.si() - m.output(v), c.demand - c.room);
+              const Loop<double> loop = m.loop(v, m.currents(v).rectifier);
+              return std::min(0.97 * m.p_.output_voltage.si() - m.output(v), loop.demand - loop.room);
             })
         .role(EventRole::limit);
 
@@ -319,7 +319,8 @@ void Boost::rates(const View& view, double* dxdt) const {
   if (!view.transient) return;
   const Currents<double> c = currents(view);
   dxdt[store_voltage] = c.store / stored_;  // (11)
-  const double target = soft_min(c.demand, c.room);
+  const Loop<double> wish = loop(view, c.rectifier);
+  const double target = soft_min(wish.demand, wish.room);
   dxdt[rail_current] = (target - view.x[rail_current]) / current_time_;                                         // (12)
   dxdt[integral] = (target * (1 - gain_ * p_.regulation_resistance.si()) - view.x[integral]) / integral_time_;  // (13)
   if (view.memory[mode] == starting && view.x[ramp] < 1) dxdt[ramp] = 1 / p_.soft_start.si();                   // (14)

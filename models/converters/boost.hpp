@@ -107,8 +107,13 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
   /// In ampere; converter_out and rectifier flow out of `out`, all others into `in` or (divider, store) `out`.
   template <class T>
   struct Currents {
-    T converter_in{0.0}, converter_out{0.0}, room{0.0}, demand{0.0}, rectifier{0.0}, quiescent{0.0}, start_up{0.0},
-        divider{0.0}, store{0.0};
+    T converter_in{0.0}, converter_out{0.0}, rectifier{0.0}, quiescent{0.0}, start_up{0.0}, divider{0.0}, store{0.0};
+  };
+
+  /// What the voltage loop wants to flow out of the converter, and what the current limit leaves it; A.
+  template <class T>
+  struct Loop {
+    T demand{0.0}, room{0.0};
   };
 
   template <class T>
@@ -132,20 +137,12 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
       c.converter_out = T(std::max(0.0, view.x[rail_current]));
       c.converter_in = transient_input(in, out, c.converter_out);
     }
-    if (now == off || now == locked_out || now == waiting) return c;
-    const double lockout = p_.lockout.si();
-    const T gate = soft_step(in, lockout / 2, lockout);
+    if (now == off || now == locked_out || now == waiting || (view.transient && now != stressed)) return c;
+    const T gate = running(in);
     if (value_of(gate) <= 0) return c;
-    if (view.transient && now != stressed) {
-      const double wanted = p_.output_voltage.si() * std::min(1.0, view.x[ramp]);                      // (14)
-      c.demand = soft_ramp(gain_ * (set_point(wanted, in) - out) + view.x[integral], current_corner);  // (12)
-      const T left = soft_ramp(p_.current_limit.si() - c.rectifier, current_corner);                   // (15)
-      c.room = even_output(in) * gate * left / larger(out, even_output(in));                           // (3)
-    } else if (now == on) {
-      c.demand = soft_ramp(set_point(p_.output_voltage.si(), in) - out, regulation_corner) *
-                 (1 / p_.regulation_resistance.si());                                          // (2)
-      c.room = even_output(in) * gate * p_.current_limit.si() / larger(out, even_output(in));  // (3)
-      c.converter_out = soft_min(c.demand, c.room);                                            // (4)
+    if (now == on) {
+      const Loop<T> loop = settled_loop(in, out, gate);
+      c.converter_out = soft_min(loop.demand, loop.room);  // (4)
       if (value_of(out) > 0) {
         c.converter_in = out * c.converter_out / (look_up(p_.efficiency, in, c.converter_out) * in);  // (5)
       }
@@ -157,6 +154,36 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
     return c;
   }
   Currents<double> currents(const View& view) const { return currents(view, view.z); }
+
+  /// 0 where the input is too low to run from, 1 above the lockout.
+  template <class T>
+  T running(const T& in) const {
+    return soft_step(in, p_.lockout.si() / 2, p_.lockout.si());
+  }
+  template <class T>
+  Loop<T> settled_loop(const T& in, const T& out, const T& gate) const {
+    const T even = even_output(in);
+    return {soft_ramp(set_point(p_.output_voltage.si(), in) - out, regulation_corner) *
+                (1 / p_.regulation_resistance.si()),                   // (2)
+            even * gate * p_.current_limit.si() / larger(out, even)};  // (3)
+  }
+  /// While it starts or is on.
+  Loop<double> transient_loop(const View& view, double rectifier) const {
+    const double in = input(view), out = output(view), gate = running(in);
+    if (gate <= 0) return {};
+    const double wanted = p_.output_voltage.si() * std::min(1.0, view.x[ramp]);  // (14)
+    const double even = even_output(in);
+    const double left = soft_ramp(p_.current_limit.si() - rectifier, current_corner);             // (15)
+    return {soft_ramp(gain_ * (set_point(wanted, in) - out) + view.x[integral], current_corner),  // (12)
+            even * gate * left / larger(out, even)};                                              // (3)
+  }
+  /// Of the present mode; nothing where no loop runs.
+  Loop<double> loop(const View& view, double rectifier) const {
+    const int now = view.memory[mode];
+    if (view.transient) return now == starting || now == on ? transient_loop(view, rectifier) : Loop<double>{};
+    const double in = input(view), gate = running(in);
+    return now == on && gate > 0 ? settled_loop(in, output(view), gate) : Loop<double>{};
+  }
 
   /// Uset of (1).
   template <class T>

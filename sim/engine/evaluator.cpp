@@ -31,6 +31,7 @@ void Evaluator::use(const std::vector<const Model*>& models) {
 }
 
 void Evaluator::set_inputs(const double* state, const std::int32_t* memory, const double* drive) {
+  solved_ = {state, memory, drive, solved_.network};
   for (std::size_t p = 0; p < views_.size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
     views_[p].x = state + part.state;
@@ -87,11 +88,15 @@ void Evaluator::sum_at_nets(double* f) const {
 }
 
 void Evaluator::set_solution(const double* network) {
-  solution_ = network;
+  solved_.network = network;
   gather(network);
   for (const LineLink& link : diagram_.lines()) {
     if (link.kind == LineKind::reading) read_line(link);
   }
+}
+
+void Evaluator::rates(const std::vector<std::size_t>& parts, double* dxdt) {
+  for (const std::size_t p : parts) model(p).rates(view(p), dxdt + diagram_.parts()[p].state);
 }
 
 void Evaluator::rates(double* dxdt) {

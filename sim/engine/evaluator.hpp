@@ -41,8 +41,17 @@ class Evaluator {
   void set_solution(const double* network);
   /// Valid until the next set_inputs or set_solution.
   const View& view(std::size_t part) const { return views_[part]; }
-  double net_voltage(std::size_t net) const { return solution_[net]; }
+  /// What the last set_inputs and set_solution pointed at.
+  struct Solved {
+    const double* state = nullptr;
+    const std::int32_t* memory = nullptr;
+    const double *drive = nullptr, *network = nullptr;
+  };
+  Solved solved() const { return solved_; }
+  double net_voltage(std::size_t net) const { return solved_.network[net]; }
   void rates(double* dxdt);
+  /// Of these parts' states alone.
+  void rates(const std::vector<std::size_t>& parts, double* dxdt);
   /// Model::decay of every state, 1/s.
   void decay(double* rate) const;
   /// integrals() values: part flows (W, A), then refused harvest (W) by slot.
@@ -71,7 +80,7 @@ class Evaluator {
   std::vector<Slot> slots_;
   std::vector<View> views_;
   std::vector<std::size_t> holding_;  ///< parts that hold numbers
-  const double* solution_ = nullptr;
+  Solved solved_;
   std::vector<double> line_, held_, local_, local_f_, part_jacobian_;
 };
 

@@ -112,17 +112,22 @@ Microscope::Microscope(const Diagram& diagram, const Weather& weather, const Sim
 
 Microscope::~Microscope() = default;
 
-Microscope::Sight Microscope::follow(Simulator& settled, const Context& moment, RunWatcher* watcher) {
+Microscope::Sight Microscope::follow(Simulator& settled, const Context& moment, bool keep) {
   Simulator& transient = *transient_;
-  probe_->begin(moment.now, watcher);
+  recording_.clear();
+  probe_->begin(moment.now, keep ? &recording_ : nullptr);
   Context c = enter_transient(settled, transient, moment);
-  const Tick last = std::min(moment.now + longest, transient.end());
+  const Tick last = std::min(moment.now + longest, transient.undisturbed_until(moment));
   while (c.now < last) {
     transient.advance(c, std::min(last, c.now + look));
     const bool expected = std::any_of(c.alarm.begin(), c.alarm.end(), [&](Tick t) { return t <= c.now + soon; });
     if (!expected && c.now - probe_->last_event >= look && c.step >= at_rest) break;
   }
   return {std::move(c), probe_->failed, probe_->least};
+}
+
+void Microscope::tell(const Sight& sight, RunWatcher& watcher) {
+  recording_.tell(*transient_, sight.end.period, watcher);
 }
 
 Context Microscope::leave(Simulator& settled, const Context& end) { return leave_transient(*transient_, settled, end); }

@@ -17,6 +17,7 @@
 #include <vector>
 
 #include "sim/engine/context.hpp"
+#include "sim/engine/recording.hpp"
 #include "sim/engine/simulator.hpp"
 
 namespace overwinter {
@@ -62,8 +63,10 @@ class Microscope {
     bool failed = false;
     std::vector<double> least;  ///< V, as in SoundInstant
   };
-  /// From the moment of the settled run at which the instant's events are due. `watcher` is told of all or is null.
-  Sight follow(Simulator& settled, const Context& moment, RunWatcher* watcher);
+  /// From the moment of the settled run at which the instant's events are due. `keep`: for tell().
+  Sight follow(Simulator& settled, const Context& moment, bool keep);
+  /// All of the last sight.
+  void tell(const Sight&, RunWatcher&);
   const Simulator& transient() const { return *transient_; }
   /// The way back from the end of a sight.
   Context leave(Simulator& settled, const Context& end);
@@ -72,6 +75,7 @@ class Microscope {
   class Probe;
   const Diagram& diagram_;
   std::unique_ptr<Probe> probe_;
+  Recording recording_;
   std::unique_ptr<Simulator> transient_;
 };
 

@@ -108,6 +108,12 @@ struct Simulator::Integrator final : StepSystem {
       const Event& event = s.diagram_.parts()[p].table->events[e];
       if (event.guard) guards.push_back({&event, p, index});
     });
+    for (std::size_t p = 0; p < s.diagram_.parts().size(); ++p) {
+      const std::vector<State>& states = s.diagram_.parts()[p].table->states;
+      if (std::any_of(states.begin(), states.end(), [](const State& state) { return state.fast; })) {
+        fast_parts.push_back(p);
+      }
+    }
   }
 
   /// A segment begins; the context must outlive it.
@@ -173,7 +179,7 @@ struct Simulator::Integrator final : StepSystem {
   }
   void rates(const Vector& x, Vector& dxdt) override {
     solve_at(x);
-    simulator.evaluator_.rates(dxdt.data());
+    simulator.evaluator_.rates(fast_parts, dxdt.data());
   }
   void linearise(Vector& x, const std::vector<std::size_t>& states, double* jacobian) override {
     solve_at(x);
@@ -181,7 +187,7 @@ struct Simulator::Integrator final : StepSystem {
     if (!simulator.solver_->factor_at(system, context->network)) throw BranchLost{};
     const std::size_t n = states.size();
     Vector here(x.size()), moved(x.size()), answer, network;
-    system.rates(here.data());
+    system.rates(fast_parts, here.data());
     for (std::size_t j = 0; j < n; ++j) {
       const std::size_t part = simulator.part_of_state_[states[j]];
       const double value = x[states[j]];
@@ -193,7 +199,7 @@ struct Simulator::Integrator final : StepSystem {
       network = context->network;
       for (std::size_t k = 0; k < network.size(); ++k) network[k] -= answer[k];
       system.set_solution(network.data());
-      system.rates(moved.data());
+      system.rates(fast_parts, moved.data());
       x[states[j]] = value;
       system.set_solution(context->network.data());
       for (std::size_t i = 0; i < n; ++i) jacobian[i * n + j] = (moved[states[i]] - here[states[i]]) / difference;
@@ -215,6 +221,7 @@ struct Simulator::Integrator final : StepSystem {
   Simulator& simulator;
   std::unique_ptr<Stepper> stepper;
   std::vector<Guard> guards;
+  std::vector<std::size_t> fast_parts;  ///< that have fast states
   std::vector<const Guard*> due_here;
   Context* context = nullptr;
   const std::vector<std::size_t> throughput;  ///< places of those flows' integrals
@@ -329,6 +336,10 @@ Tick Simulator::next_stop(const Context& c, Tick until) const {
                         std::max(DiscreteKernel::instance().next(), c.now + 1)});
   for (const Tick alarm : c.alarm) stop = std::min(stop, std::max(alarm, c.now + 1));
   return stop;
+}
+
+Tick Simulator::undisturbed_until(const Context& c) const {
+  return std::min(weather_.end(), plan_.periods()[c.period].end);
 }
 
 void Simulator::follow_calendar(const Context& c) {
@@ -534,7 +545,7 @@ bool Simulator::rounds(Context& c, bool record) {
     if (due.empty()) {
       if (record) {
         std::vector<WorstCase> worst;
-        if (load_step && (watcher_ || options_.look_closer)) worst = worst_cases(c);
+        if (load_step && !options_.transient && (watcher_ || options_.look_closer)) worst = worst_cases(c);
         if (load_step && options_.look_closer && !failed && look_closer(c, worst)) return true;
         tell(c);
         if (watcher_) {
@@ -622,11 +633,11 @@ bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
   }
   if (!microscope_) microscope_ = std::make_unique<Microscope>(diagram_, weather_, options_);
   ++counts_.closer_looks;
-  Microscope::Sight sight = microscope_->follow(*this, moment_, nullptr);
+  Microscope::Sight sight = microscope_->follow(*this, moment_, watcher_ != nullptr);
   const Tick begin = c.now, end = sight.end.now;
   if (sight.failed) {
     ++counts_.failed_looks;
-    if (watcher_) sight = microscope_->follow(*this, moment_, watcher_);
+    if (watcher_) microscope_->tell(sight, *watcher_);
     c = microscope_->leave(*this, sight.end);
     held_up_ = stretch_complete_ = false;
   } else {

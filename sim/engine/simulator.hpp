@@ -160,7 +160,8 @@ class Simulator {
   void resolve(Context&);
 
   const Diagram& diagram() const { return diagram_; }
-  Tick end() const { return weather_.end(); }
+  /// The end of the span, or where a fault begins or ends before it.
+  Tick undisturbed_until(const Context&) const;
   /// Of the transients that were looked into; null for none.
   const Simulator* transients() const;
   const SimulatorOptions& options() const { return options_; }

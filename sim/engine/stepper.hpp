@@ -27,10 +27,10 @@ class StepSystem {
   virtual ~StepSystem() = default;
   /// The rates of the states and the flows at x. May throw BranchLost.
   virtual void slopes(const std::vector<double>& x, std::vector<double>& dxdt) = 0;
-  /// The same without the flows, whose places are left alone.
+  /// The rates of the fast states (StepperSettings::fast) at least; the flows' places are left alone.
   virtual void rates(const std::vector<double>& x, std::vector<double>& dxdt) { slopes(x, dxdt); }
-  /// Derivatives of some states' rates by those states at x, row by row: the network's answer is in them. x is the one
-  /// of the last rates() and is used for scratch. May throw BranchLost.
+  /// Derivatives of some fast states' rates by those states at x, row by row: the network's answer is in them. x is the
+  /// one of the last rates() and is used for scratch. May throw BranchLost.
   virtual void linearise(std::vector<double>& x, const std::vector<std::size_t>& states, double* jacobian);
   // Of the x that slopes() was last called with:
   /// Linear decay rate of each state, 1/s: Model::decay.

@@ -5,8 +5,8 @@
 
 namespace overwinter {
 
-/// Local error of a step in a transient, of each state's scale: 0.1 mV on a capacitor.
-inline constexpr double transient_tolerance = 2e-6;
+/// Local error of a step in a transient, of each state's scale: 0.25 mV on a capacitor.
+inline constexpr double transient_tolerance = 5e-6;
 
 /// For a simulator of transients beside one with those options.
 SimulatorOptions transient_options(SimulatorOptions settled);

@@ -30,9 +30,6 @@ struct RunOptions {
   std::function<void(Tick, double)> progress;
 };
 
-/// What they mean to the engine, without the samples.
-SimulatorOptions engine_options(const RunOptions&);
-
 struct RunResult {
   nlohmann::ordered_json summary;        ///< without the time the run took
   Held survives = Held::yes;             ///< yes where nothing is required

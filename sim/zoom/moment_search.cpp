@@ -6,6 +6,7 @@
 
 #include "sim/engine/watchers.hpp"
 #include "sim/input_error.hpp"
+#include "sim/mechanisms/mechanism_log.hpp"
 #include "sim/replay/recorder.hpp"
 #include "sim/service/service.hpp"
 #include "sim/text.hpp"
@@ -27,6 +28,9 @@ class EventCounter final : public RunWatcher {
     if (is_listed(h)) count(h.time, told(h.part_name(), h.event_name()));
   }
   void on_leap(const Leap& leap) override { count(leap.begin, "restarts in vain, stepped over"); }
+  void on_mechanism(Tick at, const std::string& id, const std::string& part, const std::string&) override {
+    count(at, told(part, "mechanism " + id));
+  }
 
   int counted = 0;
   std::optional<FoundMoment> found;
@@ -69,14 +73,19 @@ FoundMoment find_moment(const Scenario& scenario, const Weather& weather, const 
   EventCounter events(wanted.brownout ? 0 : wanted.number);
   Service service(diagram, weather.begin(), weather.end(), SunnyDays(weather), scenario.sunny_days);
   Progress progress(options, weather);
-  Watchers watchers({&events, &service, &progress});
+  MechanismLog mechanisms(scenario, diagram, weather, &events);
+  Watchers watchers({&service, &events, &mechanisms, &progress});
   Simulator simulator(diagram, weather, engine_options(options), &watchers);
   Context c = simulator.start();
   watchers.on_step(c.now, c.state.data(), simulator.at(c));
   while (c.now < weather.end() && !events.found) simulator.advance_segment(c, weather.end());
+  ServiceRecord record;
+  if (!events.found) {
+    record = service.finish();
+    mechanisms.finish(c, simulator.at(c), &record);
+  }
   if (events.found) return *events.found;
   if (!wanted.brownout) refuse(wanted, static_cast<std::size_t>(events.counted), "event");
-  const ServiceRecord record = service.finish();
   const auto number = static_cast<std::size_t>(wanted.number);
   if (number > record.brownouts.size()) refuse(wanted, record.brownouts.size(), "brown-out");
   const ChainLink& first = record.brownouts[number - 1].chain.front();

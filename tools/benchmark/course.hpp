@@ -27,6 +27,9 @@ Method cvode_method(CvodeVariant);
 /// The same method with plain Newton in place of the engine's network solver.
 Method with_plain_newton(Method);
 
+/// That this process has used.
+double processor_seconds();
+
 /// An event that the service is told of.
 struct ServiceEvent {
   Tick time = 0;

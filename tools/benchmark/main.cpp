@@ -19,6 +19,7 @@
 #include "tools/benchmark/stepper_agreement.hpp"
 #include "tools/benchmark/wakes.hpp"
 #include "tools/benchmark/work_precision.hpp"
+#include "tools/benchmark/zoom_cost.hpp"
 
 namespace {
 
@@ -77,6 +78,9 @@ void measure(const Wanted& wanted) {
       measure_minute_weather({measured_scenario, scenarios + "/peat-bog-better.yaml"}, minute_days, short_runs);
   print(minutes);
   std::fflush(stdout);
+  const ZoomCost zoom = measure_zoom(measured_scenario, scenarios + "/outcomes/switch-on-dip.yaml", short_runs);
+  print(zoom);
+  std::fflush(stdout);
   const InstructionCost instructions = count_instructions(self.string(), measured_scenario);
   print(instructions);
   print(program);
@@ -90,6 +94,7 @@ void measure(const Wanted& wanted) {
                                       {"work_precision", json_of(precision)},
                                       {"wakes", json_of(wakes)},
                                       {"minute_weather", json_of(minutes)},
+                                      {"zoom", json_of(zoom)},
                                       {"instructions", json_of(instructions)},
                                       {"program", json_of(program)},
                                       {"phases_against_reference", json_of(agreement)}};

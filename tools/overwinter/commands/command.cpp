@@ -58,11 +58,14 @@ void Command::add_changes() {
          "a value in place of the scenario's: PART.KEY=VALUE or SECTION.KEY=VALUE, written as in the file; as often as "
          "wanted",
          "PATH=VALUE", "--set 'cell.capacity=6 Ah'");
-  values("--fault", faults_,
-         "a fault of a part for a time, beside the scenario's: \"PART KIND [by, times or phase VALUE] [at TIME] "
-         "[for TIME]\", such as \"panel-south soiled by 60 % at 2025-01-10 06:00 for 5 d\"; may be given again. "
-         "`overwinter explain faults` lists the kinds",
-         "FAULT", "--fault \"panel-south soiled by 60 %\"");
+  parser_
+      .add_option(
+          "--fault", faults_,
+          "a fault of a part for a time, beside the scenario's: \"PART KIND [by, times or phase VALUE] [at TIME] "
+          "[for TIME]\", such as \"panel-south soiled by 60 % at 2025-01-10 06:00 for 5 d\"; may be given again. "
+          "`overwinter explain faults` lists the kinds")
+      ->type_name("FAULT")
+      ->allow_extra_args(false);
 }
 
 void Command::add_json(const std::string& help) { flag("--json", json_, help); }
