@@ -49,8 +49,12 @@ class KnobList {
         [&](const ScenarioPart& p, const PowerMonitor& m) { factor("resistance", p, m, "shunt", tiny); });
     each<Protector>([&](const ScenarioPart& p, const Protector& m) { factor("resistance", p, m, "resistance", tiny); });
     each<Cell>([&](const ScenarioPart& p, const Cell& m) { cell_resistance(p, m); });
-    each<Capacitor>(
-        [&](const ScenarioPart& p, const Capacitor& m) { factor("capacitor", p, m, "capacitance", much_larger); });
+    for (const double times : {much_larger, tiny}) {
+      each<Capacitor>(
+          [&](const ScenarioPart& p, const Capacitor& m) { factor("capacitor", p, m, "capacitance", times); });
+      each<Boost>(
+          [&](const ScenarioPart& p, const Boost& m) { factor("capacitor", p, m, "output_capacitance", times); });
+    }
     each<Boost>([&](const ScenarioPart& p, const Boost& m) { factor("threshold", p, m, "lockout", half); });
     each<Protector>([&](const ScenarioPart& p, const Protector& m) {
       const double now = m.parameters().overdischarge_voltage.si();

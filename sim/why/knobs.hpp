@@ -4,7 +4,7 @@
 //   panel        rated power of each panel, and of all of them together, up to 10 times: cells in parallel
 //   resistance   of resistors that are wires (feeds.hpp), shunts and protectors, down to 1 %; the cell's series
 //                resistance and RC pairs together, down to 10 %
-//   capacitor    up to 100 times
+//   capacitor    up to 100 times and down to 1 %: behind a switch that closes at once, less is more
 //   threshold    of converters and controllers down to half, of protectors down to 2.0 V, as low as one-cell protectors
 //                are offered (common practice); below its datasheet's limit a cell is damaged
 //   phase        what it draws and how long it takes, down to 1 %

@@ -293,6 +293,17 @@ TEST_CASE("mechanism inrush: charge sharing between the rail's capacitor and the
   CHECK((before * 5) / (before + 1e-6) > 4.3);  // of the pair's store of 1 uF
 }
 
+TEST_CASE("a day of hundreds of inrushes leaves the energy balance closed") {
+  const test::Scratch scratch;
+  ReplayOptions options;
+  options.out = scratch.path("run");
+  const Scenario loop = read_scenario(file_of("inrush"), {{"logger.phases[measure].duration", "3 s"}});
+  const Json summary = replay(loop, options).summary;
+  REQUIRE(find(summary, "inrush"));
+  CHECK(find(summary, "inrush")->at("count").get<int>() > 150);
+  CHECK(std::abs(number(summary.at("energy"), "residual_independent")) < 1e-8);  // the limit of the summary's finding
+}
+
 TEST_CASE("mechanism alarm-missed: an alarm past its mask comes a whole period late") {
   const Json m = check_pair({"alarm-missed", "clock", true});
   // Hours, minutes and seconds match again after a day; 0.5 s of boot and 65 s of measuring against 1 min.

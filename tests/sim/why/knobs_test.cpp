@@ -64,11 +64,11 @@ TEST_CASE("every knob can be turned by what --set takes, and by nothing but what
 
 TEST_CASE("all kinds are there") {
   const auto all = knobs_of(read_scenario(better), nullptr);
-  for (const char* name :
-       {"cell.capacity", "all panels (rated power)", "panel-south (rated power)", "lead.resistance", "monitor.shunt",
-        "guard.resistance", "cell (series resistance and pairs)", "reservoir.capacitance", "boost.lockout",
-        "guard.overdischarge_voltage", "logger.brownout_threshold", "logger.phases[send].current",
-        "logger.phases[send].duration", "radio.power", "probe.current", "policy.table[4].every"}) {
+  for (const char* name : {"boost.output_capacitance", "cell.capacity", "all panels (rated power)",
+                           "panel-south (rated power)", "lead.resistance", "monitor.shunt", "guard.resistance",
+                           "cell (series resistance and pairs)", "reservoir.capacitance", "boost.lockout",
+                           "guard.overdischarge_voltage", "logger.brownout_threshold", "logger.phases[send].current",
+                           "logger.phases[send].duration", "radio.power", "probe.current", "policy.table[4].every"}) {
     named(all, name);
   }
   for (const Knob& k : all) CHECK(k.name.find("pull-up") == std::string::npos);

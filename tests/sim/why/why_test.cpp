@@ -100,6 +100,8 @@ TEST_CASE("what is proposed against mechanisms of a moment holds too") {
   CHECK(has(collapse, "no_help", "logger.clears_flag"));
   const auto trip = checked({pairs + "protector-trip.yaml"});
   CHECK(has(trip, "changes", "guard.overdischarge_voltage"));
+  const auto inrush = checked({pairs + "inrush.yaml"});
+  CHECK(has(inrush, "changes", "store.capacitance"));
   const auto hung = checked({pairs + "pass-through.yaml"});
   CHECK_FALSE(hung.at("changes").empty());
 }
@@ -119,6 +121,7 @@ TEST_CASE("changes are tried under the faults that were given") {
   const Given aged{pairs + "constant-power-collapse-not.yaml", {}, {"cell aged by 10 % times 6 at 2025-01-10 00:00"}};
   CHECK(Given{aged.file}.brownouts_with({}) == 0);
   const auto told = checked(aged);
+  CHECK(told.at("cause_id") == "constant-power-collapse");
   CHECK(has(told, "no_help", "logger.clears_flag"));
   CHECK(has(told, "changes", "radio.power"));
 }
