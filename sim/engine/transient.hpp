@@ -5,9 +5,10 @@
 
 namespace overwinter {
 
-/// Local error of a step in a transient, of each state's scale: 25 uV on a capacitor. What a step misses of the stores'
-/// energy, C V times that, must not open the balance of a run that consists of hundreds of transients.
-inline constexpr double transient_tolerance = 5e-7;
+/// Local error of a step in a transient, of each state's scale: 0.1 mV on a capacitor at the default tolerance of the
+/// settled run, less in proportion where that is less. It is what hundreds of transients in a loop leave open in the
+/// energy balance.
+inline constexpr double transient_tolerance = 2e-6, of_settled_tolerance = 20;
 
 /// For a simulator of transients beside one with those options.
 SimulatorOptions transient_options(SimulatorOptions settled);

@@ -26,6 +26,7 @@ namespace {
 constexpr double larger = 10, much_larger = 100, tiny = 0.01, small = 0.1, half = 0.5;
 constexpr double lowest_protector = 2.0;        // V, see knobs.hpp
 constexpr double longest_interval = 7 * 86400;  // s
+constexpr double before_the_end = 0.9;          // of the window: an interval counts from the end of a wake
 
 /// A number and its unit as the scenario has them.
 std::string written(double value, const std::string& unit) {
@@ -34,7 +35,8 @@ std::string written(double value, const std::string& unit) {
 
 class KnobList {
  public:
-  KnobList(const Scenario& scenario, const Snapshot* moment) : s_(scenario), moment_(moment) {}
+  KnobList(const Scenario& scenario, const Snapshot* moment, std::optional<double> window)
+      : s_(scenario), moment_(moment), window_(window) {}
 
   std::vector<Knob> all() {
     each<Cell>([&](const ScenarioPart& p, const Cell& m) {
@@ -230,11 +232,15 @@ class KnobList {
     const bool table = rows.size() > 1 || rows[row].below;
     const std::string path = table ? fmt::format("policy.table[{}].", s_.policy->place(row) + 1) : "policy.";
     const double seconds = rows[row].every.si(), minute = 60;
-    add("policy", path + "every", every, &rows[row], std::max(larger, longest_interval / seconds),
-        in_unit(seconds >= 60 * minute   ? minute
-                : seconds >= 10 * minute ? minute / 10
-                                         : 1,
-                every.unit));
+    double times = std::max(larger, longest_interval / seconds);
+    if (window_) times = std::min(times, before_the_end * *window_ / seconds);
+    if (times > 1) {
+      add("policy", path + "every", every, &rows[row], times,
+          in_unit(seconds >= 60 * minute   ? minute
+                  : seconds >= 10 * minute ? minute / 10
+                                           : 1,
+                  every.unit));
+    }
     if (!rows[row].below) return;
     const double now = rows[row].below->si();
     const double next = row + 1 < rows.size() && rows[row + 1].below ? rows[row + 1].below->si() - 0.001 : highest_;
@@ -243,14 +249,15 @@ class KnobList {
 
   const Scenario& s_;
   const Snapshot* moment_;
-  double highest_ = 0;  ///< V, of the cell's open-circuit voltage
+  const std::optional<double> window_;  ///< s
+  double highest_ = 0;                  ///< V, of the cell's open-circuit voltage
   std::vector<Knob> all_;
 };
 
 }  // namespace
 
-std::vector<Knob> knobs_of(const Scenario& scenario, const Snapshot* moment) {
-  return KnobList(scenario, moment).all();
+std::vector<Knob> knobs_of(const Scenario& scenario, const Snapshot* moment, std::optional<double> window) {
+  return KnobList(scenario, moment, window).all();
 }
 
 std::vector<Override> merged(std::vector<Override> given, const std::vector<Override>& more) {

@@ -155,7 +155,8 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
                     {"changes", Json::array()},
                     {"no_help", Json::array()}});
     const Story& story = result.stories.at(n);
-    for (Knob& knob : knobs_of(scenario, story.moment ? &*story.moment : nullptr)) {
+    const double window = static_cast<double>(until - record.brownouts[n].begin) / ticks_per_second;
+    for (Knob& knob : knobs_of(scenario, story.moment ? &*story.moment : nullptr, window)) {
       tasks.push_back({n, until, std::move(knob)});
     }
   }

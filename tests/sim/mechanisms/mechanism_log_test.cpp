@@ -44,6 +44,8 @@ TEST_CASE("cause id: a fault's way to the brown-out has a mechanism, or else the
   CHECK(cause_id(aged) == "constant-power-collapse");
   const Json off = with("protector-trip-not", "part: switch, fault: stuck-off");
   CHECK(cause_id(off) == "fault");
+  CHECK(cause_id(with("flag-not-cleared-not", "part: clock, fault: stopped")) == "fault");
+  CHECK(cause_id(with("flag-not-cleared-not", "part: clock, fault: stuck-low")) == "fault");
   for (const Json& f : off.at("findings")) CHECK(f.at("rule") != "brownout-unexplained");
 }
 

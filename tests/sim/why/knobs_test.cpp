@@ -103,6 +103,13 @@ TEST_CASE("the policy's row in force, wherever it stands in the file") {
   CHECK(below.now == doctest::Approx(3.80));
   CHECK(below.bound == doctest::Approx(3.949));  // short of the next row's
 
+  const auto within = knobs_of(read_scenario(better), &moment, 10 * 86400.0);
+  CHECK(named(within, "policy.table[2].every").bound ==
+        doctest::Approx(in_unit(7 * 86400.0, unit_of<Duration>(every.unit))));
+  const auto close = knobs_of(read_scenario(better), &moment, 86400.0);
+  CHECK(named(close, "policy.table[2].every").bound < in_unit(86400.0, unit_of<Duration>(every.unit)));
+  for (const Knob& k : knobs_of(read_scenario(better), &moment, 3600.0)) CHECK(k.name != "policy.table[2].every");
+
   const std::vector<Override> other_way{
       {"policy.table", "[{below: 3.95 V, every: 6 h}, {below: 3.80 V, every: 12 h}, {every: 2 h}]"}};
   moment.interval = 6 * 3600;
@@ -149,14 +156,18 @@ TEST_CASE("flags and choices of the tables, but for those that say how a part is
 
 TEST_CASE("phases of a part class are set as a whole list, those that the command line gave by themselves") {
   const test::Scratch scratch;
-  scratch.write("own.yaml",
-                "own-logger:\n  model: controller\n  minimum_supply: 2.7 V\n  off_resistance: 1 Mohm\n  phases:\n"
-                "    - {name: measure, duration: 2 s, current: 9 mA}\n"
-                "    - {name: send, duration: 5 s, current: 30 mA, out_1: true}\n");
+  scratch.write(
+      "own.yaml",
+      "own-logger:\n  model: controller\n  minimum_supply: 2.7 V\n  maximum_supply: 5.5 V\n"
+      "  brownout_threshold: 4.3 V\n  boot_time: 80 ms\n  boot_current: 6 mA\n  idle_current: 1.5 mA\n  phases:\n"
+      "    - {name: measure, duration: 2 s, current: 9 mA}\n"
+      "    - {name: send, duration: 5 s, current: 30 mA, out_1: true}\n");
   std::ifstream file(std::string(OVERWINTER_SOURCE) + "/scenarios/mechanisms/protector-trip.yaml");
   std::string text{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
   const std::size_t from = text.find("  logger:\n"), to = text.find("  radio: {");
   text.replace(from, to - from, "  logger: {part: own-logger}\n");
+  const std::string weather = "../peat-bog.epw";
+  text.replace(text.find(weather), weather.size(), std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog.epw");
   text.insert(text.find("parts:\n"), "part_files: [own.yaml]\n");
   const std::string path = scratch.write("own-scenario.yaml", text);
 
