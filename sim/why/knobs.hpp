@@ -9,9 +9,9 @@
 //                are offered (common practice); below its datasheet's limit a cell is damaged
 //   phase        what it draws and how long it takes, down to 1 %
 //   load         likewise; a resistance up to 100 times
-//   policy       the interval of the row in force, up to 7 days or 10 times, but so that an alarm is due before the time
-//                until which the brown-out is to be avoided: sleeping past that is no cure; the voltage below which it
-//                holds, up to that of the next row or the cell's highest
+//   policy       the interval of the row in force, up to 7 days or 10 times, but so that an alarm is due before the
+//                time until which the brown-out is to be avoided: sleeping past that is no cure; the voltage below
+//                which it holds, up to that of the next row or the cell's highest
 //   choice       every other value of a flag or choice of a part's table, but where that says how the part is computed.
 //                The outputs of a phase are left alone: one that stays low is work left undone
 // The factors are class assumptions: far enough to tell what does not help. A phase that stands in a part class cannot
