@@ -79,12 +79,14 @@ const Json* find(const Json& summary, const std::string& id) {
 struct Pair {
   std::string id, part;
   bool browns_out;  ///< the first brown-out's cause id is the mechanism
+  std::string variant = "";
 };
 
 /// Runs both: the mechanism's record of the one that triggers it.
 Json check_pair(const Pair& pair, Json* summary = nullptr) {
   CAPTURE(pair.id);
-  const Json with = run(pair.id), without = run(pair.id + "-not");
+  const std::string name = pair.id + pair.variant;
+  const Json with = run(name), without = run(name + not_suffix);
   const Json* seen = find(with, pair.id);
   REQUIRE(seen);
   CHECK(seen->at("part") == pair.part);
@@ -286,7 +288,8 @@ TEST_CASE("mechanism inrush: charge sharing between the rail's capacitor and the
   const double before = 22e-6, behind = 470e-6;
   CHECK(number(m, "before_F") == doctest::Approx(before));
   CHECK(number(m, "behind_F") == doctest::Approx(behind));
-  CHECK(number(m, "before_V") == doctest::Approx(5).epsilon(2e-3));
+  // As the brown-out finds it, nanoseconds after the gate began to fall.
+  CHECK(number(m, "before_V") == doctest::Approx(5).epsilon(5e-3));
   CHECK(number(m, "shared_V") ==
         doctest::Approx((before * 5 + behind * number(m, "behind_V")) / (before + behind)).epsilon(2e-3));
   CHECK(number(m, "shared_V") < 4.3);           // the controller's threshold
@@ -327,15 +330,15 @@ TEST_CASE("mechanism divider-leak: the divider's upper resistor and a clamp diod
   CHECK(number(m, "current_A") == doctest::Approx((3.82 - 0.6) / 105e3).epsilon(0.05));
 }
 
-TEST_CASE("mechanism protector-trip, released by voltage: it closes by itself, and the instrument wakes again") {
-  const Json& summary = run("protector-trip-voltage");
-  const Json* m = find(summary, "protector-trip");
-  REQUIRE(m);
-  CHECK(m->at("kind") == "over-discharge");
-  CHECK(m->at("release") == "voltage");
-  CHECK(m->at("released").get<int>() >= 1);
-  CHECK(m->at("open_at_end") == false);
-  CHECK(summary.at("brownouts").at("recovered") == summary.at("brownouts").at("count"));
+TEST_CASE("mechanism protector-trip, released by voltage: it closes by itself, and the same burst trips it again") {
+  const Json m = check_pair({"protector-trip", "guard", true, "-voltage"});
+  CHECK(m.at("kind") == "over-discharge");
+  CHECK(m.at("release") == "voltage");
+  // Each trip but the last is released: the cell's voltage without a load, 2.96 V at 3 %, is above 2.9 V.
+  CHECK(m.at("released").get<int>() > 100);
+  CHECK(m.at("released").get<int>() == m.at("count").get<int>() - 1);
+  CHECK(find(run("protector-trip-voltage"), "reset-loop"));
+  CHECK(find(run("protector-trip"), "reset-loop") == nullptr);
 }
 
 TEST_CASE("every mechanism has its pair in the folder, and every scenario there belongs to one") {
