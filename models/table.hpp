@@ -67,6 +67,7 @@ struct Field {
   Unit unit;                              // scalar
   std::optional<Limit> minimum, maximum;  // scalar, count
   std::vector<std::string> choices;       // choice
+  bool of_the_law = false;                // flag, choice: says how the part is computed, not how it is made
   std::vector<Axis> axes;                 // curve: argument, value; map: two arguments, value
   Interpolation interpolation = Interpolation::linear;
   Outside outside = Outside::hold;
@@ -378,6 +379,10 @@ class FieldBuilder {
   }
   FieldBuilder& difference() {
     f_.unit.difference = true;
+    return *this;
+  }
+  FieldBuilder& of_the_law() {
+    f_.of_the_law = true;
     return *this;
   }
   FieldBuilder& meaning(std::string text) {

@@ -16,7 +16,7 @@ const ModelTable& Load::describe() {
     t.equation("2", "current: I = k I0 for V >= Vmin", "common practice");
     t.equation("3", "power: I = k P / V for V >= Vmin", "common practice");
     t.equation("4", "below Vmin: I = k I0 V / Vmin, I = k P V / Vmin^2", "class assumption: continuous, passive");
-    t.choice("kind", &P::kind, {"resistance", "current", "power"}).meaning("which law the load follows");
+    t.choice("kind", &P::kind, {"resistance", "current", "power"}).of_the_law().meaning("which law the load follows");
     t.scalar("resistance", &P::resistance, "ohm").above(0).at_most(1e9).meaning("for kind resistance");
     t.scalar("current", &P::current, "mA").at_least(0).at_most(10).meaning("for kind current, at full level");
     t.scalar("power", &P::power, "mW").at_least(0).at_most(100).meaning("for kind power, at full level");

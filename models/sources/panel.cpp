@@ -153,6 +153,7 @@ const ModelTable& Panel::describe() {
         .meaning("b0 of the incidence-angle modifier 1 - b0 (1/cos(theta) - 1)")
         .source("0.05 for flat glass: common practice");
     t.choice("sky", &P::sky, {"isotropic", "hay-davies"})
+        .of_the_law()
         .meaning("how diffuse light is spread over the sky")
         .source("Liu & Jordan 1963; Hay & Davies 1980");
     t.count("cells", &P::cells).at_least(1).at_most(400).meaning("cells in series");

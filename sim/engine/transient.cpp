@@ -1,5 +1,7 @@
 #include "sim/engine/transient.hpp"
 
+#include <algorithm>
+
 namespace overwinter {
 
 namespace {
@@ -31,7 +33,7 @@ SimulatorOptions transient_options(SimulatorOptions settled) {
   settled.transient = true;
   settled.stepping = Stepping::stiff;
   settled.make_stepper = {};
-  settled.tolerance = transient_tolerance;
+  settled.tolerance = std::min(transient_tolerance, of_settled_tolerance * settled.tolerance);
   settled.longest_step = longest_step;
   settled.step_over_hiccups = false;
   settled.look_closer = false;

@@ -5,8 +5,10 @@
 
 namespace overwinter {
 
-/// Local error of a step in a transient, of each state's scale: 0.25 mV on a capacitor.
-inline constexpr double transient_tolerance = 5e-6;
+/// Local error of a step in a transient, of each state's scale: 0.25 mV on a capacitor at the default tolerance of the
+/// settled run, less in proportion where that is less. It is what hundreds of transients in a loop leave open in the
+/// energy balance.
+inline constexpr double transient_tolerance = 5e-6, of_settled_tolerance = 50;
 
 /// For a simulator of transients beside one with those options.
 SimulatorOptions transient_options(SimulatorOptions settled);

@@ -97,18 +97,18 @@ class InrushDetector final : public Detector {
     const Charged before = charged(on_.net(s, "source"), s, system), behind = charged(on_.net(s, "drain"), s, system);
     const double both = before.farad + behind.farad;
     const double shared = both > 0 ? (before.coulomb + behind.coulomb) / both : 0;  // (1)
-    return {fmt::format("{} closed onto {} at {}, with {} at {} before it, which sharing their charge would leave at {}: "
-                        "{} {} came {} after the load came on",
-                        on_.name(s), about(Capacitance{behind.farad}, "F"), about(Voltage{behind.volts()}, "V"),
-                        about(Capacitance{before.farad}, "F"), about(Voltage{before.volts()}, "V"),
-                        about(Voltage{shared}, "V"), h.part->name, h.event->name,
-                        about(Duration{seconds_since(h)}, "s")),
-            {{"before_F", before.farad},
-             {"before_V", before.volts()},
-             {"behind_F", behind.farad},
-             {"behind_V", behind.volts()},
-             {"shared_V", shared},
-             {"after_s", seconds_since(h)}}};
+    return {
+        fmt::format("{} closed onto {} at {}, with {} at {} before it, which sharing their charge would leave at {}: "
+                    "{} {} came {} after the load came on",
+                    on_.name(s), about(Capacitance{behind.farad}, "F"), about(Voltage{behind.volts()}, "V"),
+                    about(Capacitance{before.farad}, "F"), about(Voltage{before.volts()}, "V"),
+                    about(Voltage{shared}, "V"), h.part->name, h.event->name, about(Duration{seconds_since(h)}, "s")),
+        {{"before_F", before.farad},
+         {"before_V", before.volts()},
+         {"behind_F", behind.farad},
+         {"behind_V", behind.volts()},
+         {"shared_V", shared},
+         {"after_s", seconds_since(h)}}};
   }
 
   MechanismBook::Words of_burst(const Happening& h) const {

@@ -99,7 +99,11 @@ void MechanismLog::finish(const Context& c, Evaluator& system, ServiceRecord* se
   note_unexplained(*service);
 }
 
-std::string MechanismLog::cause_of(const BrownOut& b) const {
+std::string MechanismLog::cause_of(const BrownOut& told) const {
+  BrownOut b = told;
+  const auto faults = std::remove_if(b.chain.begin(), b.chain.end(), [](const ChainLink& l) { return l.is_fault; });
+  const bool faulty = faults != b.chain.end();
+  b.chain.erase(faults, b.chain.end());
   for (const auto& d : detectors_) {
     if (std::string id = d->explains(b); !id.empty()) return id;
   }
@@ -118,7 +122,8 @@ std::string MechanismLog::cause_of(const BrownOut& b) const {
     if (s.joules < accounts_for * missing) continue;
     if (!chosen || rank_of_mechanism(s.id) < rank_of_mechanism(chosen->id)) chosen = &s;
   }
-  return chosen ? chosen->id : unexplained;
+  if (chosen) return chosen->id;
+  return faulty ? by_fault : unexplained;
 }
 
 void MechanismLog::note_unexplained(const ServiceRecord& service) {

@@ -1,11 +1,11 @@
 // The mechanisms of brown-out at work in a run, and the one behind each of its brown-outs.
 //
-//   cause id    the mechanism of the first link of a brown-out's chain, decided by the network at that moment. Where
-//   that
-//               link only tells that the cell had nothing left to give (a lockout or sag that no mechanism of the
-//               moment explains), the first of what kept energy from it, in the order of mechanisms(), that alone
-//               accounts for half of what the cell has lost since the span's begin and more. `unexplained` where there
-//               is none
+//   cause id    the mechanism of the first link of a brown-out's chain, decided by the network at that moment; given
+//               faults are passed over, for what they did has a mechanism of its own. Where that link only tells that
+//               the cell had nothing left to give (a lockout or sag that no mechanism of the moment explains), the
+//               first of what kept energy from it, in the order of mechanisms(), that alone accounts for half of what
+//               the cell has lost since the span's begin and more. Where there is none, `fault` if one was in force,
+//               or else `unexplained`
 //
 // Follows a run cheaply: routine happenings and steps are not passed on, see Detector.
 #pragma once

@@ -19,7 +19,9 @@ const std::vector<Mechanism>& mechanisms();
 /// Its place in mechanisms(). Throws std::logic_error for an id that is not there.
 std::size_t rank_of_mechanism(const std::string& id);
 
-/// The cause id of a brown-out that none of them explains.
+/// The cause id of a brown-out that none of them explains, with a fault in force that the user gave.
+inline constexpr const char* by_fault = "fault";
+/// The same without one.
 inline constexpr const char* unexplained = "unexplained";
 
 }  // namespace overwinter

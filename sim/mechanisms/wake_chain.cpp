@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "sim/mechanisms/themes.hpp"
@@ -36,7 +37,7 @@ class WakeChainDetector final : public Detector {
       case EventRole::alarm_lost:
         if (clock_memory(Clock::news, system) == Clock::past) {
           miss(h.time, system);
-        } else {
+        } else if (of_its_table(h)) {
           lose(h.time, system);
         }
         break;
@@ -71,6 +72,15 @@ class WakeChainDetector final : public Detector {
   std::int32_t clock_memory(Clock::Memory which, const Evaluator& system) const {
     return system.view(*on_.clock).memory[which];
   }
+  /// Not of a given fault, such as a stopped oscillator.
+  static bool of_its_table(const Happening& h) {
+    const std::vector<Event>& events = h.part->table->events;
+    return std::any_of(events.begin(), events.end(), [&](const Event& e) { return &e == h.event; });
+  }
+  /// A given fault holds the interrupt: neither flag nor gate is to blame.
+  bool held(const Evaluator& system) const {
+    return dynamic_cast<const Clock&>(system.model(*on_.clock)).parameters().stuck != StuckInterrupt::free;
+  }
   bool pulls(const Evaluator& system) const { return clock_memory(Clock::flag, system) != 0; }
 
   /// An alarm that is past when it is written, or further ahead than its registers tell apart.
@@ -97,6 +107,7 @@ class WakeChainDetector final : public Detector {
   }
 
   void look(Tick now, const Evaluator& system, bool alarm) {
+    if (held(system)) return;
     if (pulls(system)) {
       if (alarm) seen_[now] = "flag-not-cleared";
       MechanismRecord& r = book_.file("flag-not-cleared", on_.name(*on_.clock), now, [&] {
@@ -137,7 +148,7 @@ class WakeChainDetector final : public Detector {
   }
 
   void look_at_drive(Tick now, const Evaluator& system, bool brown_out) {
-    if (!pulls(system)) return;
+    if (!pulls(system) || held(system)) return;
     for (const std::size_t s : switches_) {
       const PSwitchParameters& p = on_.as<PSwitch>(s)->parameters();
       const double source = system.view(s).z[0], full = p.on_resistance.x().front();

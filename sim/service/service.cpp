@@ -221,7 +221,7 @@ void Service::happens(const Happening& h) {
       break;
     }
     case EventRole::fault_begins:
-      faults_.push_back({h.time, "", fault_named(h)});
+      faults_.push_back({h.time, "", fault_named(h), true});
       break;
     case EventRole::fault_over: {
       const auto over = std::find_if(faults_.begin(), faults_.end(),

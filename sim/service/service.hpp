@@ -31,6 +31,7 @@ namespace overwinter {
 struct ChainLink {
   Tick time = 0;
   std::string part, event;
+  bool is_fault = false;  ///< one that the user gave, in force at the time
 };
 
 enum class Outcome { recovered, needs_human, undecided };

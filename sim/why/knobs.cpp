@@ -14,6 +14,7 @@
 #include "models/sources/panel.hpp"
 #include "models/storage/capacitor.hpp"
 #include "models/storage/cell.hpp"
+#include "sim/netlist/document.hpp"
 #include "sim/netlist/feeds.hpp"
 #include "sim/netlist/field_text.hpp"
 #include "sim/netlist/units_text.hpp"
@@ -25,6 +26,7 @@ namespace {
 constexpr double larger = 10, much_larger = 100, tiny = 0.01, small = 0.1, half = 0.5;
 constexpr double lowest_protector = 2.0;        // V, see knobs.hpp
 constexpr double longest_interval = 7 * 86400;  // s
+constexpr double before_the_end = 0.9;          // of the window: an interval counts from the end of a wake
 
 /// A number and its unit as the scenario has them.
 std::string written(double value, const std::string& unit) {
@@ -33,7 +35,8 @@ std::string written(double value, const std::string& unit) {
 
 class KnobList {
  public:
-  KnobList(const Scenario& scenario, const Snapshot* moment) : s_(scenario), moment_(moment) {}
+  KnobList(const Scenario& scenario, const Snapshot* moment, std::optional<double> window)
+      : s_(scenario), moment_(moment), window_(window) {}
 
   std::vector<Knob> all() {
     each<Cell>([&](const ScenarioPart& p, const Cell& m) {
@@ -48,8 +51,12 @@ class KnobList {
         [&](const ScenarioPart& p, const PowerMonitor& m) { factor("resistance", p, m, "shunt", tiny); });
     each<Protector>([&](const ScenarioPart& p, const Protector& m) { factor("resistance", p, m, "resistance", tiny); });
     each<Cell>([&](const ScenarioPart& p, const Cell& m) { cell_resistance(p, m); });
-    each<Capacitor>(
-        [&](const ScenarioPart& p, const Capacitor& m) { factor("capacitor", p, m, "capacitance", much_larger); });
+    for (const double times : {much_larger, tiny}) {
+      each<Capacitor>(
+          [&](const ScenarioPart& p, const Capacitor& m) { factor("capacitor", p, m, "capacitance", times); });
+      each<Boost>(
+          [&](const ScenarioPart& p, const Boost& m) { factor("capacitor", p, m, "output_capacitance", times); });
+    }
     each<Boost>([&](const ScenarioPart& p, const Boost& m) { factor("threshold", p, m, "lockout", half); });
     each<Protector>([&](const ScenarioPart& p, const Protector& m) {
       const double now = m.parameters().overdischarge_voltage.si();
@@ -65,6 +72,7 @@ class KnobList {
       factor("load", p, m, keys[static_cast<std::size_t>(m.parameters().kind)], resistive ? much_larger : tiny);
     });
     policy();
+    choices();
     return std::move(all_);
   }
 
@@ -83,7 +91,7 @@ class KnobList {
     if (!si || *si == 0) return;
     const std::string unit = field.unit.text;
     const double now = in_unit(*si, field.unit);
-    all_.push_back({kind, path, unit, now, now * times, step, [path, unit](double v) {
+    all_.push_back({kind, path, unit, now, now * times, step, {}, [path, unit](double v) {
                       return std::vector<Override>{{path, written(v, unit)}};
                     }});
   }
@@ -107,16 +115,17 @@ class KnobList {
           currents.emplace_back(p.name + "." + key, in_unit(*si, field.unit));
         }
       }
-      single.push_back({"panel", p.name + " (rated power)", "W", watts, watts * larger, 0, [currents, watts](double w) {
-                          std::vector<Override> set;
-                          for (const auto& [path, ma] : currents) set.push_back({path, written(ma * w / watts, "mA")});
-                          return set;
-                        }});
+      single.push_back(
+          {"panel", p.name + " (rated power)", "W", watts, watts * larger, 0, {}, [currents, watts](double w) {
+             std::vector<Override> set;
+             for (const auto& [path, ma] : currents) set.push_back({path, written(ma * w / watts, "mA")});
+             return set;
+           }});
     });
     if (single.size() > 1) {
       double sum = 0;
       for (const Knob& k : single) sum += k.now;
-      all_.push_back({"panel", "all panels (rated power)", "W", sum, sum * larger, 0, [single, sum](double w) {
+      all_.push_back({"panel", "all panels (rated power)", "W", sum, sum * larger, 0, {}, [single, sum](double w) {
                         std::vector<Override> set;
                         for (const Knob& k : single) {
                           for (Override& o : k.set(k.now * w / sum)) set.push_back(std::move(o));
@@ -134,7 +143,13 @@ class KnobList {
     if (!(now > 0)) return;
     const std::string name = p.name;
     const ModelTable* table = p.table;
-    all_.push_back({"resistance", name + " (series resistance and pairs)", "ohm", now, now * small, 0,
+    all_.push_back({"resistance",
+                    name + " (series resistance and pairs)",
+                    "ohm",
+                    now,
+                    now * small,
+                    0,
+                    {},
                     [cell, name, table, now](double ohms) {
                       std::vector<Override> set;
                       for (const char* key : {"series_resistance", "pair_1_resistance", "pair_2_resistance"}) {
@@ -152,11 +167,51 @@ class KnobList {
 
   void phases(const ScenarioPart& p, const Controller& m) {
     const Field& rows = *p.table->field("phases");
+    const bool by_themselves = stands_as_list(p.name, rows.key);
     for (const ControllerPhase& phase : m.parameters().phases) {
       const std::string path = p.name + ".phases[" + phase.name + "].";
       for (const Field& column : rows.columns) {
         if (column.key != "current" && column.key != "power" && column.key != "duration") continue;
+        const std::size_t before = all_.size();
         add("phase", path + column.key, column, &phase, tiny);
+        if (by_themselves || all_.size() == before) continue;
+        const auto row = static_cast<std::size_t>(&phase - m.parameters().phases.data());
+        const double unit = *column.get_number(&phase) / all_.back().now;
+        all_.back().set = [list = p.name + "." + rows.key, &rows, &column, row, unit,
+                           all = m.parameters()](double v) mutable {
+          column.set_number(&all.phases[row], v * unit);
+          return std::vector<Override>{{list, value_text(rows, &all)}};
+        };
+      }
+    }
+  }
+
+  /// False where a part's list is its class's.
+  bool stands_as_list(const std::string& part, const std::string& key) const {
+    Faults unused;
+    const auto document = Document::parse(s_.path, s_.inputs.front().text, unused);
+    override_values(*document, s_.overrides, unused);
+    const Node::Entry* at = document->root().find("parts");
+    for (const std::string& next : {part, key}) at = at ? at->value.find(next) : nullptr;
+    return at && at->value.is_sequence();
+  }
+
+  void choices() {
+    for (const ScenarioPart& part : s_.parts) {
+      if (!part.parameters) continue;  // a line's pull-up
+      for (const Field& field : part.table->fields) {
+        if (field.of_the_law || (field.kind != FieldKind::flag && field.kind != FieldKind::choice)) continue;
+        const std::optional<double> now = field.get_number(part.parameters.get());
+        if (!now) continue;
+        const std::vector<std::string> values =
+            field.kind == FieldKind::flag ? std::vector<std::string>{"false", "true"} : field.choices;
+        const std::string path = part.name + "." + field.key, &as_is = values.at(static_cast<std::size_t>(*now));
+        for (const std::string& instead : values) {
+          if (instead == as_is) continue;
+          all_.push_back({"choice", path, "", 0, 0, 0, Knob::Choice{as_is, instead}, [path, instead](double) {
+                            return std::vector<Override>{{path, instead}};
+                          }});
+        }
       }
     }
   }
@@ -177,11 +232,15 @@ class KnobList {
     const bool table = rows.size() > 1 || rows[row].below;
     const std::string path = table ? fmt::format("policy.table[{}].", s_.policy->place(row) + 1) : "policy.";
     const double seconds = rows[row].every.si(), minute = 60;
-    add("policy", path + "every", every, &rows[row], std::max(larger, longest_interval / seconds),
-        in_unit(seconds >= 60 * minute   ? minute
-                : seconds >= 10 * minute ? minute / 10
-                                         : 1,
-                every.unit));
+    double times = std::max(larger, longest_interval / seconds);
+    if (window_) times = std::min(times, before_the_end * *window_ / seconds);
+    if (times > 1) {
+      add("policy", path + "every", every, &rows[row], times,
+          in_unit(seconds >= 60 * minute   ? minute
+                  : seconds >= 10 * minute ? minute / 10
+                                           : 1,
+                  every.unit));
+    }
     if (!rows[row].below) return;
     const double now = rows[row].below->si();
     const double next = row + 1 < rows.size() && rows[row + 1].below ? rows[row + 1].below->si() - 0.001 : highest_;
@@ -190,14 +249,15 @@ class KnobList {
 
   const Scenario& s_;
   const Snapshot* moment_;
-  double highest_ = 0;  ///< V, of the cell's open-circuit voltage
+  const std::optional<double> window_;  ///< s
+  double highest_ = 0;                  ///< V, of the cell's open-circuit voltage
   std::vector<Knob> all_;
 };
 
 }  // namespace
 
-std::vector<Knob> knobs_of(const Scenario& scenario, const Snapshot* moment) {
-  return KnobList(scenario, moment).all();
+std::vector<Knob> knobs_of(const Scenario& scenario, const Snapshot* moment, std::optional<double> window) {
+  return KnobList(scenario, moment, window).all();
 }
 
 std::vector<Override> merged(std::vector<Override> given, const std::vector<Override>& more) {

@@ -11,7 +11,7 @@ constexpr double enough = 0.95;     // of a change
 constexpr double least = 1e-3;      // of the quantity, the smallest change that is looked at
 constexpr double second_try = 0.3;  // of the way, where the bound does not help
 constexpr double fourth = 0.25;
-constexpr int valid_halvings = 12, most_rounds = 3;
+constexpr int valid_halvings = 12;
 
 /// To three significant digits.
 double rounded(double change) {
@@ -59,7 +59,7 @@ std::optional<Smallest> smallest_change(double now, double bound, double step, c
     high *= second_try;
     if (!tried(high)) return s;
   }
-  for (int round = 0; round < most_rounds; ++round) {
+  for (;;) {
     while (low == 0 && change(high) > smallest) {
       const double next = high * fourth;
       (tried(next) ? high : low) = next;

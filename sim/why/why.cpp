@@ -4,6 +4,7 @@
 #include <chrono>
 #include <cmath>
 #include <cstdint>
+#include <limits>
 #include <map>
 #include <set>
 
@@ -38,9 +39,11 @@ std::vector<std::size_t> wanted(const ServiceRecord& record, const WhyOptions& o
   }
   if (options.brownout) return {*options.brownout - 1};
   std::vector<std::size_t> all;
-  std::set<std::string> causes;
+  std::set<std::string> causes, ids;
   for (std::size_t n = 0; n < count; ++n) {
-    if (causes.insert(record.brownouts[n].cause()).second || options.all) all.push_back(n);
+    const bool new_cause = causes.insert(record.brownouts[n].cause()).second;
+    const bool new_id = ids.insert(record.brownouts[n].cause_id).second;
+    if (new_cause || new_id || options.all) all.push_back(n);
   }
   return all;
 }
@@ -51,11 +54,12 @@ struct Task {
   Knob knob;
 };
 
-/// The scenario's file once more, with these values and over the same days.
+/// The scenario's file once more, with these values, over the same days and with the same faults.
 Scenario read_with(const Scenario& scenario, const std::vector<Override>& more) {
   Scenario changed = read_scenario(scenario.path, merged(scenario.overrides, more));
   changed.from = scenario.from;
   changed.to = scenario.to;
+  changed.faults = scenario.faults;
   return changed;
 }
 
@@ -88,8 +92,17 @@ Json look_for(const Task& task, const Scenario& scenario, const Weather& weather
     const std::optional<Trial>& trial = trials.at(value);
     return trial && trial->last ? Json(iso_time(*trial->last)) : Json(nullptr);
   };
-  Json j = {{"kind", knob.kind}, {"name", knob.name}, {"unit", knob.unit}, {"from", knob.now}};
-  const std::optional<Smallest> found = smallest_change(knob.now, knob.bound, knob.step, valid, helps);
+  const auto as_told = [&](double value) { return knob.choice ? Json(knob.choice->instead) : Json(value); };
+  Json j = {{"kind", knob.kind}, {"name", knob.name}, {"unit", knob.unit}};
+  j["from"] = knob.choice ? Json(knob.choice->now) : Json(knob.now);
+  std::optional<Smallest> found;
+  if (!knob.choice) {
+    found = smallest_change(knob.now, knob.bound, knob.step, valid, helps);
+  } else if (valid(knob.bound)) {
+    found.emplace();
+    if (helps(knob.bound)) found->value = knob.bound;
+    found->furthest = knob.bound;
+  }
   if (found && found->value) {
     const std::vector<Override> set = knob.set(*found->value);
     std::optional<Trial> in_span = trials.at(*found->value);
@@ -97,14 +110,14 @@ Json look_for(const Task& task, const Scenario& scenario, const Weather& weather
       ++replays;
       in_span = replay_until(read_with(scenario, set), weather, weather.end(), no_limit);
     }
-    j["to"] = *found->value;
-    j["relative"] = *found->value / knob.now - 1;
+    j["to"] = as_told(*found->value);
+    j["relative"] = knob.choice ? Json(nullptr) : Json(*found->value / knob.now - 1);
     j["set"] = overrides_json(set);
     j["short_of"] = found->short_of ? Json(*found->short_of) : Json(nullptr);
     j["brownout_short_of"] = found->short_of ? last_of(*found->short_of) : Json(nullptr);
     j["brownouts_in_span"] = in_span ? Json(in_span->brownouts) : Json(nullptr);
   } else if (found) {
-    j["tried"] = found->furthest;
+    j["tried"] = as_told(found->furthest);
     j["brownout_then"] = last_of(found->furthest);
   }
   j["replays"] = replays;
@@ -134,6 +147,7 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
     told.push_back({{"number", n + 1},
                     {"time", episode.at("time")},
                     {"cause", episode.at("cause")},
+                    {"cause_id", episode.at("cause_id")},
                     {"outcome", episode.at("outcome")},
                     {"story", episode.at("story")},
                     {"avoided_until", iso_time(until)},
@@ -141,7 +155,8 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
                     {"changes", Json::array()},
                     {"no_help", Json::array()}});
     const Story& story = result.stories.at(n);
-    for (Knob& knob : knobs_of(scenario, story.moment ? &*story.moment : nullptr)) {
+    const double window = static_cast<double>(until - record.brownouts[n].begin) / ticks_per_second;
+    for (Knob& knob : knobs_of(scenario, story.moment ? &*story.moment : nullptr, window)) {
       tasks.push_back({n, until, std::move(knob)});
     }
   }
@@ -182,9 +197,11 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
   }
   for (Json& one : told) {
     auto& changes = one["changes"].get_ref<Json::array_t&>();
-    std::stable_sort(changes.begin(), changes.end(), [](const Json& a, const Json& b) {
-      return std::abs(a.at("relative").get<double>()) < std::abs(b.at("relative").get<double>());
-    });
+    const auto size = [](const Json& change) {
+      const Json& relative = change.at("relative");
+      return relative.is_null() ? std::numeric_limits<double>::infinity() : std::abs(relative.get<double>());
+    };
+    std::stable_sort(changes.begin(), changes.end(), [&](const Json& a, const Json& b) { return size(a) < size(b); });
   }
   const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
   return {{"format", 1},

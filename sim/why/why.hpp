@@ -11,7 +11,8 @@
 namespace overwinter {
 
 struct WhyOptions {
-  /// Which brown-outs are told: a certain one, counted from 1; or all; or the first of each cause.
+  /// Which brown-outs are told: a certain one, counted from 1; or all; or the first of each cause, which is both
+  /// the event behind it and its cause id.
   std::optional<std::size_t> brownout;
   bool all = false;
   /// Worker processes, at least 1.
@@ -22,12 +23,16 @@ struct WhyOptions {
 };
 
 /// Format 1: scenario, overrides, count, and for each told one of `brownouts`:
-///   number, time, cause, outcome, story     as in a run's summary
+///   number, time, cause, cause_id, outcome, story     as in a run's summary
 ///   avoided_until       see trial.hpp; until_span_ends: whether that is the span's end
-///   changes             by their size relative to the present value, the smallest first: kind, name, unit, from, to,
+///   changes             by their size relative to the present value, the smallest first, those of kind `choice` last:
+///   kind,
+///                       name, unit, from, to,
 ///                       relative, set (arguments for --set), short_of (95 % of the change, which was tried and does
 ///                       not do; null where the change is the least looked at) and when it browns out with that,
-///                       brownouts_in_span (with the change; null where that replay could not be completed)
+///                       brownouts_in_span (with the change; null where that replay could not be completed). Of a
+///                       choice from and to are texts, unit is empty, relative and short_of are null: no part of it
+///                       can be tried
 ///   no_help             the others: kind, name, unit, from, the furthest value that was tried, and when the brown-out
 ///                       came with it (null where that replay could not be completed); a quantity of which the reader
 ///                       lets no other value pass is left out

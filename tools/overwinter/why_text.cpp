@@ -18,8 +18,14 @@ using Json = nlohmann::ordered_json;
 
 std::string text(const Json& j, const char* key) { return j.at(key).get<std::string>(); }
 
-/// "2.75 V": a number as it was set, and its unit.
+bool is_choice(const Json& change) { return text(change, "kind") == "choice"; }
+
+/// A number of which no smaller change was looked at.
+bool by_a_hair(const Json& change) { return !is_choice(change) && change.at("short_of").is_null(); }
+
+/// "2.75 V": a number as it was set, and its unit; a choice's value is a word.
 std::string amount(const Json& number, const std::string& unit) {
+  if (number.is_string()) return number.get<std::string>();
   return fmt::format("{:.6g}{}{}", number.get<double>(), unit == "1" ? "" : " ", unit == "1" ? "" : unit);
 }
 
@@ -61,12 +67,26 @@ std::string change_lines(const Json& changes) {
       fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  brown-outs in the span\n", "change", width, "from", "to", "by");
   for (const Json& c : changes) {
     const std::string unit = text(c, "unit");
-    all += fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  {}{}\n", text(c, "name"), width, amount(c.at("from"), unit),
-                       amount(c.at("to"), unit), signed_percent(c.at("relative").get<double>()),
-                       c.at("brownouts_in_span").is_null() ? "not known" : c.at("brownouts_in_span").dump(),
-                       c.at("short_of").is_null() ? ", by a hair" : "");
+    all +=
+        fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  {}{}\n", text(c, "name"), width, amount(c.at("from"), unit),
+                    amount(c.at("to"), unit), is_choice(c) ? "choice" : signed_percent(c.at("relative").get<double>()),
+                    c.at("brownouts_in_span").is_null() ? "not known" : c.at("brownouts_in_span").dump(),
+                    by_a_hair(c) ? ", by a hair" : "");
   }
   return all;
+}
+
+/// The command that runs a change.
+std::string command_with(const Json& c, const std::string& command) {
+  std::string set;
+  for (const Json& s : c.at("set")) set += " --set " + in_shell(s.get<std::string>());
+  return "         " + command + set + "\n";
+}
+
+std::string choice_text(const Json& c, const std::string& command) {
+  return note("Choice", fmt::format("{} {} in place of {}; it is that or not, no part of it does", text(c, "name"),
+                                    text(c, "to"), text(c, "from"))) +
+         command_with(c, command);
 }
 
 std::string smallest_text(const Json& c, const std::string& command) {
@@ -76,14 +96,12 @@ std::string smallest_text(const Json& c, const std::string& command) {
   line += c.at("short_of").is_null() ? "; no smaller change was looked at"
                                      : fmt::format("; {}, 95 % of it, does not do", amount(c.at("short_of"), unit));
   if (const Json& when = c.at("brownout_short_of"); !when.is_null()) line += ": " + when.get<std::string>();
-  std::string set;
-  for (const Json& s : c.at("set")) set += " --set " + in_shell(s.get<std::string>());
-  return note("Smallest", line) + "         " + command + set + "\n";
+  return note("Smallest", line) + command_with(c, command);
 }
 
 std::string one_text(const Json& b, std::size_t count, const std::string& command) {
-  std::string all = fmt::format("Brown-out {} of {}, {}: {}\n", b.at("number").dump(), count,
-                                text(b, "time").substr(0, 19) + "Z", plain(text(b, "cause")));
+  std::string all = fmt::format("Brown-out {} of {}, {}: {} ({})\n", b.at("number").dump(), count,
+                                text(b, "time").substr(0, 19) + "Z", plain(text(b, "cause")), text(b, "cause_id"));
   all += chain_text(b.at("story")) + "\n";
   const Json &changes = b.at("changes"), &others = b.at("no_help");
   const std::string until = text(b, "avoided_until") +
@@ -94,17 +112,24 @@ std::string one_text(const Json& b, std::size_t count, const std::string& comman
   } else {
     all += note("Avoided", "by each of these alone: no brown-out in its place until " + until);
     all += change_lines(changes);
-    all += smallest_text(changes.front(), command);
+    if (!is_choice(changes.front())) all += smallest_text(changes.front(), command);
+    for (const Json& c : changes) {
+      if (is_choice(c)) all += choice_text(c, command);
+    }
   }
   const std::string day = text(b, "time").substr(0, 10);
   std::vector<std::string> useless, later;
+  std::string choice;
   for (const Json& o : others) {
     std::string what = fmt::format("{} to {}", text(o, "name"), amount(o.at("tried"), text(o, "unit")));
     const Json& then = o.at("brownout_then");
     const std::string when = then.is_null() ? "" : then.get<std::string>().substr(0, 10);
     if (when > day) {
       later.push_back(what + ": " + when);
+    } else if (is_choice(o) && text(o, "name") == choice) {
+      useless.back() += " or " + text(o, "tried");
     } else {
+      choice = is_choice(o) ? text(o, "name") : "";
       useless.push_back(std::move(what));
     }
   }
@@ -122,10 +147,14 @@ std::string why_text(const Json& result, const std::string& command) {
   if (const std::string set = overrides_text(result); !set.empty()) all += set;
   all += "\n";
   if (count == 0) return all + "No brown-out in this span.\n";
-  bool any = false;
+  bool any = false, numbers = false, hair = false;
   for (const Json& b : result.at("brownouts")) {
     all += one_text(b, count, command);
-    any = any || !b.at("changes").empty();
+    for (const Json& c : b.at("changes")) {
+      any = true;
+      numbers = numbers || !is_choice(c);
+      hair = hair || by_a_hair(c);
+    }
   }
   const Json& engine = result.at("engine");
   const std::size_t told = result.at("brownouts").size();
@@ -135,11 +164,10 @@ std::string why_text(const Json& result, const std::string& command) {
   }
   const std::string work = fmt::format("{} replays in {:.1f} s, {}", engine.at("replays").dump(),
                                        engine.at("wall_s").get<double>(), how_many(engine.at("jobs").dump(), "worker"));
-  all +=
-      note("Checked", any ? "every value under \"to\" was replayed and holds, 95 % of its change was replayed and does "
-                            "not: " +
-                                work
-                          : work);
+  std::string checked = any ? "every change was replayed and holds" : "";
+  if (numbers) checked += ", 95 % of each number's change was replayed and does not";
+  if (hair) checked += " (by a hair: the least change that is looked at)";
+  all += note("Checked", checked + (any ? ": " : "") + work);
   return all + "\n" + cautions();
 }
 

@@ -35,6 +35,20 @@ TEST_CASE("cause id: what nothing explains is a finding") {
   CHECK(found);
 }
 
+TEST_CASE("cause id: a fault's way to the brown-out has a mechanism, or else the fault is all there is to tell") {
+  const auto with = [](const std::string& name, const std::string& fault) {
+    return test::summary_of(name, {{"policy:", "faults:\n  - {" + fault + ", at: 2025-01-10 00:00}\npolicy:"}});
+  };
+  const Json aged = with("constant-power-collapse-not", "part: cell, fault: aged, by: 10 %, times: 6");
+  CHECK(aged.at("brownouts").at("events")[0].at("cause") == "fault: cell aged");
+  CHECK(cause_id(aged) == "constant-power-collapse");
+  const Json off = with("protector-trip-not", "part: switch, fault: stuck-off");
+  CHECK(cause_id(off) == "fault");
+  CHECK(cause_id(with("flag-not-cleared-not", "part: clock, fault: stopped")) == "fault");
+  CHECK(cause_id(with("flag-not-cleared-not", "part: clock, fault: stuck-low")) == "fault");
+  for (const Json& f : off.at("findings")) CHECK(f.at("rule") != "brownout-unexplained");
+}
+
 TEST_CASE("mechanisms stand in the table's order, and in the event list once a spell of days") {
   const test::WorkingFolder folder;
   ReplayOptions options;

@@ -4,12 +4,17 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
+#include <iterator>
+#include <set>
 
 #include "models/control/controller.hpp"
+#include "models/converters/boost.hpp"
 #include "models/sources/panel.hpp"
 #include "models/storage/cell.hpp"
 #include "sim/netlist/feeds.hpp"
 #include "sim/netlist/units_text.hpp"
+#include "tests/support/scratch.hpp"
 
 using namespace overwinter;
 
@@ -37,6 +42,7 @@ TEST_CASE("every knob can be turned by what --set takes, and by nothing but what
   const Scenario scenario = read_scenario(better);
   for (const Knob& k : knobs_of(scenario, nullptr)) {
     CAPTURE(k.name);
+    if (k.choice) continue;
     CHECK(k.now != 0);
     CHECK(k.bound != k.now);
     if (k.name == "logger.brownout_threshold") continue;  // stands at the lower end of the supply range
@@ -50,7 +56,7 @@ TEST_CASE("every knob can be turned by what --set takes, and by nothing but what
     const auto again = knobs_of(turned, nullptr);
     CHECK(named(again, k.name).now == doctest::Approx(near).epsilon(1e-5));
     for (const Knob& other : knobs_of(scenario, nullptr)) {
-      if (other.name == k.name || other.kind == "panel" || other.kind == "policy") continue;
+      if (other.name == k.name || other.choice || other.kind == "panel" || other.kind == "policy") continue;
       CHECK(named(again, other.name).now == doctest::Approx(other.now));
     }
   }
@@ -58,11 +64,11 @@ TEST_CASE("every knob can be turned by what --set takes, and by nothing but what
 
 TEST_CASE("all kinds are there") {
   const auto all = knobs_of(read_scenario(better), nullptr);
-  for (const char* name :
-       {"cell.capacity", "all panels (rated power)", "panel-south (rated power)", "lead.resistance", "monitor.shunt",
-        "guard.resistance", "cell (series resistance and pairs)", "reservoir.capacitance", "boost.lockout",
-        "guard.overdischarge_voltage", "logger.brownout_threshold", "logger.phases[send].current",
-        "logger.phases[send].duration", "radio.power", "probe.current", "policy.table[4].every"}) {
+  for (const char* name : {"boost.output_capacitance", "cell.capacity", "all panels (rated power)",
+                           "panel-south (rated power)", "lead.resistance", "monitor.shunt", "guard.resistance",
+                           "cell (series resistance and pairs)", "reservoir.capacitance", "boost.lockout",
+                           "guard.overdischarge_voltage", "logger.brownout_threshold", "logger.phases[send].current",
+                           "logger.phases[send].duration", "radio.power", "probe.current", "policy.table[4].every"}) {
     named(all, name);
   }
   for (const Knob& k : all) CHECK(k.name.find("pull-up") == std::string::npos);
@@ -97,6 +103,13 @@ TEST_CASE("the policy's row in force, wherever it stands in the file") {
   CHECK(below.now == doctest::Approx(3.80));
   CHECK(below.bound == doctest::Approx(3.949));  // short of the next row's
 
+  const auto within = knobs_of(read_scenario(better), &moment, 10 * 86400.0);
+  CHECK(named(within, "policy.table[2].every").bound ==
+        doctest::Approx(in_unit(7 * 86400.0, unit_of<Duration>(every.unit))));
+  const auto close = knobs_of(read_scenario(better), &moment, 86400.0);
+  CHECK(named(close, "policy.table[2].every").bound < in_unit(86400.0, unit_of<Duration>(every.unit)));
+  for (const Knob& k : knobs_of(read_scenario(better), &moment, 3600.0)) CHECK(k.name != "policy.table[2].every");
+
   const std::vector<Override> other_way{
       {"policy.table", "[{below: 3.95 V, every: 6 h}, {below: 3.80 V, every: 12 h}, {every: 2 h}]"}};
   moment.interval = 6 * 3600;
@@ -109,4 +122,69 @@ TEST_CASE("a knob's value takes the place of an earlier override of the same pat
   REQUIRE(all.size() == 3);
   CHECK(all[1].value == "4 Ah");
   CHECK(all[2].path == "a.b");
+}
+
+TEST_CASE("flags and choices of the tables, but for those that say how a part is computed") {
+  const Scenario scenario = read_scenario(better);
+  std::multiset<std::string> names;
+  for (const Knob& k : knobs_of(scenario, nullptr)) {
+    if (!k.choice) continue;
+    CAPTURE(k.name);
+    names.insert(k.name);
+    CHECK(k.kind == "choice");
+    CHECK(k.choice->now != k.choice->instead);
+    const auto set = k.set(0);
+    REQUIRE(set.size() == 1);
+    CHECK(set[0].path == k.name);
+    CHECK(set[0].value == k.choice->instead);
+  }
+  CHECK(names.count("logger.clears_flag") == 1);
+  CHECK(names.count("logger.brownout_detector") == 1);
+  CHECK(names.count("logger.counts_from") == 2);
+  CHECK(names.count("boost.output_disconnect") == 1);
+  CHECK(names.count("guard.release") == 1);
+  CHECK(names.count("clock.alarm_match") == 5);
+  CHECK(names.count("panel-south.sky") == 0);
+  CHECK(names.count("radio.kind") == 0);
+
+  const auto all = knobs_of(scenario, nullptr);
+  const Knob& disconnect = named(all, "boost.output_disconnect");
+  const bool now = part<Boost>(scenario, "boost").parameters().output_disconnect;
+  CHECK(disconnect.choice->now == (now ? "true" : "false"));
+  CHECK(part<Boost>(read_scenario(better, disconnect.set(0)), "boost").parameters().output_disconnect != now);
+}
+
+TEST_CASE("phases of a part class are set as a whole list, those that the command line gave by themselves") {
+  const test::Scratch scratch;
+  scratch.write(
+      "own.yaml",
+      "own-logger:\n  model: controller\n  minimum_supply: 2.7 V\n  maximum_supply: 5.5 V\n"
+      "  brownout_threshold: 4.3 V\n  boot_time: 80 ms\n  boot_current: 6 mA\n  idle_current: 1.5 mA\n  phases:\n"
+      "    - {name: measure, duration: 2 s, current: 9 mA}\n"
+      "    - {name: send, duration: 5 s, current: 30 mA, out_1: true}\n");
+  std::ifstream file(std::string(OVERWINTER_SOURCE) + "/scenarios/mechanisms/protector-trip.yaml");
+  std::string text{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+  const std::size_t from = text.find("  logger:\n"), to = text.find("  radio: {");
+  text.replace(from, to - from, "  logger: {part: own-logger}\n");
+  const std::string weather = "../peat-bog.epw";
+  text.replace(text.find(weather), weather.size(), std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog.epw");
+  text.insert(text.find("parts:\n"), "part_files: [own.yaml]\n");
+  const std::string path = scratch.write("own-scenario.yaml", text);
+
+  const Scenario scenario = read_scenario(path);
+  const auto all = knobs_of(scenario, nullptr);
+  const Knob& current = named(all, "logger.phases[send].current");
+  CHECK(current.now == doctest::Approx(30));
+  const auto set = current.set(12);
+  REQUIRE(set.size() == 1);
+  CHECK(set[0].path == "logger.phases");
+  const auto before = part<Controller>(scenario, "logger").parameters().phases;
+  const auto after = part<Controller>(read_scenario(path, set), "logger").parameters().phases;
+  REQUIRE(after.size() == before.size());
+  CHECK(after[1].current->si() == doctest::Approx(12e-3));
+  CHECK(after[1].duration == before[1].duration);
+  CHECK(after[1].out_1);
+  CHECK(after[0].current->si() == before[0].current->si());
+  CHECK(named(knobs_of(read_scenario(path, set), nullptr), "logger.phases[send].duration").set(4).front().path ==
+        "logger.phases[send].duration");
 }

@@ -4,65 +4,153 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "sim/input_error.hpp"
+#include "sim/netlist/fault_section.hpp"
+#include "sim/why/knobs.hpp"
 #include "tests/support/replayed.hpp"
 
 using namespace overwinter;
 
 namespace {
 
-const std::string logger = std::string(OVERWINTER_SOURCE) + "/scenarios/outcomes/undecided.yaml";
-const std::vector<Override> two_days{{"cell.charge", "7 %"}, {"span", "{from: 2024-12-18, to: 2024-12-19}"}};
+const std::vector<Override> two_days{{"cell.charge", "15 %"}, {"span", "{from: 2024-10-02, to: 2024-10-03}"}};
 
-std::size_t brownouts_with(std::vector<Override> overrides) {
-  overrides.insert(overrides.begin(), two_days.begin(), two_days.end());
-  const test::Replayed run(read_scenario(logger, overrides));
-  return simulate(run.scenario, run.weather, run.diagram, {}, {}).service->brownouts.size();
+const std::string outcomes = std::string(OVERWINTER_SOURCE) + "/scenarios/outcomes/";
+const std::string pairs = std::string(OVERWINTER_SOURCE) + "/scenarios/mechanisms/";
+
+/// A scenario as the command line has it.
+struct Given {
+  std::string file;
+  std::vector<Override> overrides = {};
+  std::vector<std::string> faults = {};
+
+  test::Replayed with(const std::vector<Override>& more) const {
+    Scenario scenario = read_scenario(file, merged(overrides, more));
+    add_faults(scenario, faults);
+    return test::Replayed(std::move(scenario));
+  }
+  std::size_t brownouts_with(const std::vector<Override>& more) const {
+    const test::Replayed run = with(more);
+    return simulate(run.scenario, run.weather, run.diagram, {}, {}).service->brownouts.size();
+  }
+};
+
+/// Tells the first brown-out, which a span without a later sunny day ends, and runs every change that is proposed.
+nlohmann::ordered_json checked(const Given& given) {
+  const test::Replayed run = given.with({});
+  WhyOptions options;
+  options.jobs = 2;
+  options.brownout = 1;
+  const auto result = why(run.scenario, run.weather, options);
+  const auto told = result.at("brownouts").at(0);
+  CHECK(told.at("number") == 1);
+  CHECK(told.at("until_span_ends") == true);
+  CHECK(!told.at("story").at("links").empty());
+  double before = 0;
+  bool choices = false;
+  for (const auto& c : told.at("changes")) {
+    CAPTURE(c.dump());
+    std::vector<Override> set;
+    for (const auto& s : c.at("set")) set.push_back(parse_override(s.get<std::string>()));
+    CHECK(given.brownouts_with(set) == 0);
+    CHECK(c.at("brownouts_in_span") == 0);
+    if (c.at("kind") == "choice") {
+      choices = true;
+      CHECK(c.at("relative").is_null());
+      CHECK(c.at("short_of").is_null());
+      CHECK(set.at(0).value == c.at("to"));
+      CHECK(c.at("from") != c.at("to"));
+      continue;
+    }
+    CHECK_FALSE(choices);  // they stand last
+    const double relative = c.at("relative").get<double>();
+    CHECK(std::abs(relative) >= before);
+    before = std::abs(relative);
+    CHECK(c.at("to").get<double>() / c.at("from").get<double>() - 1 == doctest::Approx(relative));
+    if (set.size() > 1 || c.at("short_of").is_null() || c.at("kind") == "panel") continue;  // panels are told in watts
+    set[0].value = std::to_string(c.at("short_of").get<double>()) + " " + c.at("unit").get<std::string>();
+    CHECK(given.brownouts_with(set) >= 1);
+  }
+  return told;
+}
+
+bool has(const nlohmann::ordered_json& told, const char* list, const std::string& name) {
+  const auto& all = told.at(list);
+  return std::any_of(all.begin(), all.end(), [&](const auto& c) { return c.at("name") == name; });
 }
 
 }  // namespace
 
 TEST_CASE("every change that is proposed removes the brown-out of a run of its own, 95 % of it does not") {
-  const test::Replayed run(read_scenario(logger, two_days));
-  WhyOptions options;
-  options.jobs = 2;
-  const auto result = why(run.scenario, run.weather, options);
-  REQUIRE(result.at("count").get<int>() >= 1);
-  const auto& told = result.at("brownouts").at(0);
-  CHECK(told.at("number") == 1);
+  const auto told = checked({outcomes + "needs-human.yaml", two_days});
   CHECK(told.at("cause") == "guard: over-discharge trip");
-  CHECK(!told.at("story").at("links").empty());
+  CHECK(told.at("cause_id") == "protector-trip");
+  CHECK(told.at("changes").size() >= 3);
+  CHECK(has(told, "changes", "lamp.current"));
+  CHECK(has(told, "changes", "cell.capacity"));
+  CHECK(has(told, "no_help", "guard.resistance"));
+}
 
-  const auto& changes = told.at("changes");
-  REQUIRE(changes.size() >= 3);
-  double before = 0;
-  for (const auto& c : changes) {
-    CAPTURE(c.dump());
-    CHECK(std::abs(c.at("relative").get<double>()) >= before);
-    before = std::abs(c.at("relative").get<double>());
-    CHECK(c.at("to").get<double>() / c.at("from").get<double>() - 1 == doctest::Approx(c.at("relative").get<double>()));
-    std::vector<Override> set;
-    for (const auto& s : c.at("set")) set.push_back(parse_override(s.get<std::string>()));
-    CHECK(brownouts_with(set) == 0);
-    CHECK(c.at("brownouts_in_span") == 0);
-    if (set.size() > 1 || c.at("short_of").is_null()) continue;
-    const std::string unit = c.at("unit").get<std::string>();
-    set[0].value = std::to_string(c.at("short_of").get<double>()) + " " + unit;
-    if (c.at("kind") == "panel") continue;  // told in watts
-    CHECK(brownouts_with(set) >= 1);
+TEST_CASE("what is proposed against mechanisms of a moment holds too") {
+  const auto collapse = checked({pairs + "constant-power-collapse.yaml"});
+  CHECK(has(collapse, "changes", "lead.resistance"));
+  CHECK(has(collapse, "no_help", "logger.clears_flag"));
+  const auto trip = checked({pairs + "protector-trip.yaml"});
+  CHECK(has(trip, "changes", "guard.overdischarge_voltage"));
+  const auto inrush = checked({pairs + "inrush.yaml"});
+  CHECK(has(inrush, "changes", "store.capacitance"));
+  const auto hung = checked({pairs + "pass-through.yaml"});
+  CHECK_FALSE(hung.at("changes").empty());
+}
+
+TEST_CASE("a flag that is never cleared is cured by clearing it") {
+  const auto told = checked({pairs + "flag-not-cleared.yaml"});
+  CHECK(told.at("cause_id") == "flag-not-cleared");
+  CHECK(has(told, "changes", "logger.clears_flag"));
+  CHECK(has(told, "no_help", "cell.capacity"));
+  const auto& last = told.at("changes").back();
+  CHECK(last.at("from") == "false");
+  CHECK(last.at("to") == "true");
+}
+
+TEST_CASE("changes are tried under the faults that were given") {
+  // Without its fault this cell bears the day, and anything would pass for a cure.
+  const Given aged{pairs + "constant-power-collapse-not.yaml", {}, {"cell aged by 10 % times 6 at 2025-01-10 00:00"}};
+  CHECK(Given{aged.file}.brownouts_with({}) == 0);
+  const auto told = checked(aged);
+  CHECK(told.at("cause_id") == "constant-power-collapse");
+  CHECK(has(told, "no_help", "logger.clears_flag"));
+  CHECK(has(told, "changes", "radio.power"));
+}
+
+TEST_CASE("sleeping until the span's end is no cure") {
+  const auto told = checked({pairs + "protector-trip-not.yaml", {}, {"switch stuck-off at 2025-01-10 01:00"}});
+  CHECK(told.at("cause_id") == "fault");
+  CHECK(told.at("changes").empty());
+  CHECK(has(told, "no_help", "policy.every"));
+}
+
+TEST_CASE("the first brown-out of each cause id is told, and of each event behind one") {
+  const test::Replayed run = Given{outcomes + "failed-starts.yaml"}.with({});
+  const RunResult whole = simulate(run.scenario, run.weather, run.diagram, {}, {});
+  std::set<std::string> causes, ids, told_causes, told_ids;
+  for (const BrownOut& b : whole.service->brownouts) {
+    causes.insert(b.cause());
+    ids.insert(b.cause_id);
   }
-  const auto has = [&](const char* list, const std::string& name) {
-    const auto& all = told.at(list);
-    return std::any_of(all.begin(), all.end(), [&](const auto& c) { return c.at("name") == name; });
-  };
-  CHECK(has("changes", "radio.power"));
-  CHECK(has("changes", "cell.capacity"));
-  CHECK(has("no_help", "probe.current"));
+  const auto result = why(run.scenario, run.weather, {});
+  for (const auto& b : result.at("brownouts")) {
+    const bool new_cause = told_causes.insert(b.at("cause")).second, new_id = told_ids.insert(b.at("cause_id")).second;
+    CHECK((new_cause || new_id));
+  }
+  CHECK(told_causes == causes);
+  CHECK(told_ids == ids);
 }
 
 TEST_CASE("the result does not depend on the number of workers") {
-  const test::Replayed run(read_scenario(logger, two_days));
+  const test::Replayed run(pairs + "protector-trip.yaml");
   WhyOptions options;
   auto alone = why(run.scenario, run.weather, options);
   options.jobs = 3;
@@ -74,8 +162,8 @@ TEST_CASE("the result does not depend on the number of workers") {
 }
 
 TEST_CASE("which brown-outs are told") {
-  const test::Replayed run(
-      read_scenario(logger, {{"cell.charge", "90 %"}, {"span", "{from: 2024-12-18, to: 2024-12-18}"}}));
+  const test::Replayed run(read_scenario(outcomes + "undecided.yaml",
+                                         {{"cell.charge", "90 %"}, {"span", "{from: 2024-12-18, to: 2024-12-18}"}}));
   WhyOptions options;
   const auto none = why(run.scenario, run.weather, options);
   CHECK(none.at("count") == 0);

@@ -39,7 +39,7 @@ class Why : public Command {
         "  overwinter why scenarios/peat-bog.yaml --set 'cell.capacity=6 Ah'     after a change\n\n"
         "A brown-out counts as avoided if none begins in its place until the light is back: to the end of the first "
         "sunny\n"
-        "day after it and its relapses. Each change was replayed, and so was 95 % of it, which does not do.\n"
+        "day after it and its relapses. Each change was replayed, and so was 95 % of a number's, which does not do.\n"
         "Exit codes: 0 told, 2 bad usage or input, 3 the simulation could not be completed.");
   }
 
