@@ -62,6 +62,25 @@ TEST_CASE("attempts: a start that browns out is in vain, and so is power that ne
   CHECK(t.attempts.completed() == std::vector<Tick>{17});
 }
 
+TEST_CASE("attempts: what fails is a part that cuts off, and a controller that browns out") {
+  Telling t;
+  t.tell(EventRole::power_came);
+  t.tell(EventRole::wake_begins);
+  t.tell(EventRole::brown_out);
+  t.tell(EventRole::power_gone);
+  CHECK(t.attempts.failures() == 1);
+  const DiagramPart& boost = t.bench.run.diagram.parts()[t.bench.part("boost")];
+  for (const Event& event : boost.table->events) {
+    if (event.role == EventRole::none) continue;
+    const double before = t.attempts.failures();
+    t.attempts.on_happening({0, 0, &boost, &event}, t.context.state.data(), t.simulator.at(t.context));
+    CAPTURE(event.name);
+    CHECK(t.attempts.failures() - before == (event.role == EventRole::cut ? 1 : 0));
+  }
+  CHECK(t.attempts.failures() > 1);
+  CHECK(t.attempts.starts() == 1);
+}
+
 TEST_CASE("attempts: a run that begins in the middle of a start, and one that begins in reset") {
   CHECK(Telling(Controller::booting).attempts.starts() == 1);
   Telling waits(Controller::reset);
@@ -95,6 +114,7 @@ TEST_CASE("attempts: of a leap they are counted as often as its cycle came") {
   t.attempts.on_leap(leap);
   CHECK(t.attempts.starts() == doctest::Approx(12.5));
   CHECK(t.attempts.in_vain() == doctest::Approx(22.5));
+  CHECK(t.attempts.failures() == doctest::Approx(12.5));
 }
 
 TEST_CASE("attempts: a loop that is stepped over brings about as many, and takes as much, as one that is not") {

@@ -131,6 +131,20 @@ TEST_CASE("trial: too little light is no trap") {
   CHECK(t.block == "little-light");
 }
 
+TEST_CASE("trial: a loop that gained nothing in a day is not gone through again") {
+  const std::string loop = "mechanisms/reset-loop.yaml";
+  const test::ReviveBench bench(loop, {}, {2025, 1, 10}, 3);
+  CHECK(wakes_to_be_sure(bench.run.diagram) == 1);
+  const TrialResult t = put_through(bench, {{"charge", "40 %"}});
+  CHECK(t.fate == Fate::trap);
+  CHECK(t.block == "reset-loop");
+  const test::ReviveBench one_day(loop, {}, {2025, 1, 10}, 1);
+  const TrialResult day = put_through(one_day, {{"charge", "40 %"}});
+  CHECK(day.attempts > 10'000);
+  CHECK(t.attempts == day.attempts);
+  CHECK(t.charge_at_end == day.charge_at_end);
+}
+
 TEST_CASE("trial: what a state becomes within a minute") {
   const test::ReviveBench bench(lamp);
   CHECK_FALSE(becomes(bench.setting, bench.state({{"charge", "40 %"}})));
