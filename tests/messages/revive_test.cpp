@@ -67,6 +67,11 @@ TEST_CASE("revive: what is supposed must be a dimension of this instrument and o
 --suppose: the value is empty
   try: --suppose dawn=clear
 )");
+  // Each can be, but not both.
+  CHECK(answer("--suppose 'clock alarm=lost' --suppose 'clock coin cell=good'") == R"(
+--suppose: no state is left: clock: it keeps its alarm as long as the coin cell is good
+  try: fewer or other values
+)");
   // "warm" is a dawn of the fine grid only.
   CHECK(answer("--suppose dawn=warm") == R"(
 --suppose 'dawn=warm': dawn is never 'warm'

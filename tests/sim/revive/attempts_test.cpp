@@ -100,6 +100,9 @@ TEST_CASE("attempts: energy counts until the first completed wake began") {
   t.tell(EventRole::wake_completed);
   CHECK(t.attempts.energy(t.context) == doctest::Approx(2.5));
   t.flow("phases") += 3;
+  t.tell(EventRole::wake_begins);
+  t.flow("phases") += 3;
+  t.tell(EventRole::wake_completed);
   CHECK(t.attempts.energy(t.context) == doctest::Approx(2.5));
 }
 

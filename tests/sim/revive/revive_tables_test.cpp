@@ -1,6 +1,7 @@
 #include "sim/revive/revive_tables.hpp"
 
 #include <doctest/doctest.h>
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <sstream>
@@ -20,7 +21,7 @@ std::vector<std::string> keys(const Json& j) {
   return all;
 }
 
-/// Two charges under two skies, of which one state was made up to be undecided and one not to be completed.
+/// Two charges under two skies.
 struct Table {
   test::Scratch scratch;
   Scenario scenario = read_scenario(lamp);
@@ -97,6 +98,22 @@ TEST_CASE("revive tables: keys, counts, groups and rows") {
   CHECK(rows[0].at("state").size() == r.dimensions.size());
 }
 
+TEST_CASE("revive tables: what could not be completed does not part a group") {
+  Table table;
+  for (ReviveRow& row : table.result.rows) {
+    row.result = {};
+    row.result.fate = Fate::trap;
+    row.result.block = "no-alarm";
+  }
+  table.result.rows[1].result.fate = Fate::not_completed;
+  table.result.rows[1].result.block.clear();
+  const Json j = revive_json(table.scenario, table.result);
+  REQUIRE(j.at("blocks").size() == 1);
+  REQUIRE(j.at("blocks")[0].at("groups").size() == 1);
+  CHECK(j.at("blocks")[0].at("groups")[0].at("where").empty());
+  CHECK(j.at("blocks")[0].at("states") == table.result.rows.size() - 1);
+}
+
 TEST_CASE("revive tables: what could not be completed is in no group, and fields of the CSV are quoted") {
   Table table;
   ReviveResult& r = table.result;
@@ -120,6 +137,7 @@ TEST_CASE("revive tables: what could not be completed is in no group, and fields
         "verdict,block,wakes,first wake after [s],attempts,energy of attempts [J],charge at the end [%],text");
   std::size_t rows = 0, quoted = 0;
   while (std::getline(csv, line)) {
+    CHECK(line.find(fmt::format(",{},", 100 * r.rows[rows].result.charge_at_end)) != std::string::npos);
     ++rows;
     if (line.find("not completed,,0,,0,0,0,\"it gave up, \"\"there\"\"\"") != std::string::npos) ++quoted;
   }
