@@ -70,6 +70,10 @@ void Attempts::on_happening(const Happening& h, const double* state, Evaluator&)
       break;
     case EventRole::brown_out:
       running_ = false;
+      ++failures_;
+      break;
+    case EventRole::cut:
+      ++failures_;
       break;
     default:
       break;
@@ -86,6 +90,7 @@ void Attempts::on_leap(const Leap& leap) {
     const double starts = count(EventRole::wake_begins), came = count(EventRole::power_came);
     starts_ += part->times * starts;
     failed_ += part->times * std::max(0.0, came - starts);
+    failures_ += part->times * (count(EventRole::cut) + count(EventRole::brown_out));
   }
 }
 

@@ -18,6 +18,8 @@ class Attempts final : public RunWatcher {
 
   const std::vector<Tick>& completed() const { return completed_; }
   double starts() const { return starts_; }  ///< of the controller; what was stepped over counts about
+  /// Times that a part cut off what it feeds, and brown-outs of the controller; what was stepped over counts about.
+  double failures() const { return failures_; }
   /// Starts of the controller and times that power came and never became valid, the completed wakes' own left out. What
   /// was stepped over counts about.
   double in_vain() const { return starts_ + failed_ - (running_ ? 1 : 0) - static_cast<double>(completed_.size()); }
@@ -29,7 +31,7 @@ class Attempts final : public RunWatcher {
 
   const Diagram& diagram_;
   std::vector<std::size_t> flows_;  ///< their places in the state vector
-  double starts_ = 0, failed_ = 0;
+  double starts_ = 0, failed_ = 0, failures_ = 0;
   bool running_ = false, waiting_ = false;  ///< waiting: power came and is not valid yet
   std::vector<Tick> completed_;
   double at_begin_ = 0, at_start_ = 0;

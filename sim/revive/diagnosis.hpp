@@ -45,7 +45,7 @@ struct Diagnosis {
   std::string text;  ///< with its numbers, one sentence without a full stop
 };
 
-/// The last day: from one midnight to the next, and noon between.
+/// The last day: 24 hours, and the noon among them.
 struct LastDay {
   Context begin, noon, end;
   double starts = 0;  ///< of the controller

@@ -86,7 +86,9 @@ class Reviver {
       : options_(options), setting_(setting), result_(result), dimensions_(setting.states->dimensions()) {}
 
   void work() {
-    const std::vector<DeadState> standing = those_that_stand(without_contradiction());
+    const std::vector<DeadState> possible = without_contradiction();
+    if (possible.empty()) refuse("--suppose", "no state is left: " + dropped_.begin()->first, "fewer or other values");
+    const std::vector<DeadState> standing = those_that_stand(possible);
     progress_.states = standing.size();
     std::vector<ReviveRow>& rows = result_.rows;
     for (const DeadState& state : standing) rows.push_back({state, {}});

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <deque>
 
 #include "models/storage/cell.hpp"
 #include "sim/netlist/requirements.hpp"
@@ -11,8 +12,9 @@
 namespace overwinter {
 namespace {
 
-constexpr double loose = 1e-5;                           // local error of the integration: verdicts, no energies
-constexpr double many_starts = 1000;                     // on a day
+constexpr double loose = 1e-5;          // local error of the integration: verdicts, no energies
+constexpr double many_failures = 1000;  // in a day
+constexpr Tick hour = 3600 * ticks_per_second;
 constexpr Tick while_it_stands = 60 * ticks_per_second;  // class assumption: what changes within it was none of its own
 
 SimulatorOptions options() {
@@ -31,10 +33,17 @@ double charge_of(const Diagram& diagram, const Context& c) {
   return c.state[cell.state] / static_cast<const Cell&>(*cell.model).parameters().capacity.si();
 }
 
-/// All days are the same: a loop of so many starts that gained nothing in one day is taken to gain nothing in the
-/// next, which would take seconds to simulate (class assumption; DEVELOPERS.md has what it was held against).
-bool goes_on_for_ever(const Attempts& attempts, double starts, double gain) {
-  return attempts.completed().empty() && starts >= many_starts && gain < notable_gain;
+/// How a trial stood at an hour.
+struct Hour {
+  Context context;
+  double charge, starts, failures;
+};
+
+/// All days are the same: a loop that failed so many times and gained nothing in 24 hours, from whatever hour on, is
+/// taken to gain nothing in the next ones, which would take seconds to simulate (class assumption; DEVELOPERS.md has
+/// what it was held against).
+bool goes_on_for_ever(const Hour& a_day_ago, const Hour& now) {
+  return now.failures - a_day_ago.failures >= many_failures && now.charge - a_day_ago.charge < notable_gain;
 }
 
 void run(const TrialSetting& setting, const DeadState& state, TrialResult& result) {
@@ -42,40 +51,43 @@ void run(const TrialSetting& setting, const DeadState& state, TrialResult& resul
   const Weather& weather = (*setting.dawns)[state.front()].weather;
   Attempts attempts(diagram);
   Simulator simulator(diagram, weather, options(), &attempts);
-  LastDay last;
-  Context c = last.begin = last.noon = last.end =
-      simulator.start(setting.states->arranged(state, pending_alarm(weather)));
+  Context c = simulator.start(setting.states->arranged(state, pending_alarm(weather)));
   attempts.begin(c);
+  const auto stands = [&] { return Hour{c, charge_of(diagram, c), attempts.starts(), attempts.failures()}; };
+  const auto is_back = [&] { return attempts.completed().size() >= setting.wakes; };
+  const auto to = [&](Tick until) {
+    while (c.now < until && !is_back()) simulator.advance_segment(c, until);
+  };
+  std::deque<Hour> hours{stands()};  // of the last day
+  Context noon = c;
   Tick end = std::min(weather.end(), weather.begin() + setting.days * ticks_per_day);
-  bool first_seen = false;
-  double starts_before = 0;
-  for (Tick midnight = weather.begin(); midnight < end; midnight += ticks_per_day) {
-    last.begin = c;
-    starts_before = attempts.starts();
+  bool first_seen = false, for_ever = false;
+  for (Tick midnight = weather.begin(); midnight < end && !is_back() && !for_ever; midnight += ticks_per_day) {
     const Daylight sun = daylight_on(weather.site(), day_of(weather, midnight));
-    for (const Tick until : {sun.none() ? midnight + ticks_per_day / 2 : sun.noon(), midnight + ticks_per_day}) {
-      while (c.now < until && attempts.completed().size() < setting.wakes) simulator.advance_segment(c, until);
-      if (until < midnight + ticks_per_day) last.noon = c;
-    }
-    if (attempts.completed().size() >= setting.wakes) break;
-    if (goes_on_for_ever(attempts, attempts.starts() - starts_before,
-                         charge_of(diagram, c) - charge_of(diagram, last.begin))) {
-      break;
+    const Tick noon_of_it = sun.none() ? midnight + ticks_per_day / 2 : sun.noon();
+    for (Tick next = midnight + hour; next <= midnight + ticks_per_day && !is_back() && !for_ever; next += hour) {
+      if (next - hour < noon_of_it && noon_of_it <= next) {
+        to(noon_of_it);
+        noon = c;
+      }
+      to(next);
+      hours.push_back(stands());
+      if (hours.size() > 25) hours.pop_front();
+      for_ever = hours.size() == 25 && attempts.completed().empty() && goes_on_for_ever(hours.front(), hours.back());
     }
     if (attempts.completed().empty() || first_seen) continue;
     first_seen = true;
     end = std::min(weather.end(), std::max(end, midnight + (1 + setting.days_after) * ticks_per_day));
   }
-  last.end = c;
-  last.starts = attempts.starts() - starts_before;
   result.wakes = attempts.completed();
   result.attempts = attempts.in_vain();
   result.energy = attempts.energy(c);
   result.charge_at_end = charge_of(diagram, c);
-  if (result.wakes.size() >= setting.wakes) {
+  if (is_back()) {
     result.fate = Fate::back;
     return;
   }
+  const LastDay last{hours.front().context, noon, c, hours.back().starts - hours.front().starts};
   const Diagnosis d = diagnose(diagram, simulator, last);
   result.block = d.block;
   result.text = d.text;

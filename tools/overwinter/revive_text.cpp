@@ -151,7 +151,9 @@ std::string block_text(const Json& summary, const Json& block) {
                  fmt::format("{} ({})", where_text(summary, groups[g].at("where")), number_of(groups[g], "states")));
   }
   if (groups.size() > most_groups) {
-    text += item(4, "", fmt::format("and {} groups more, see \"groups\" in revive.json", groups.size() - most_groups));
+    text += item(4, "",
+                 fmt::format("and {} more, see \"groups\" in revive.json",
+                             how_many(std::to_string(groups.size() - most_groups), "group")));
   }
   const auto before = groups[0].at("wakes_before").get<std::size_t>();
   text += item(4, "as in",
@@ -184,8 +186,8 @@ std::string dropped_text(const ReviveResult& r) {
     text += fmt::format("  {:>6}  {}\n", r.dropped[i].count, plain(r.dropped[i].why));
   }
   if (r.dropped.size() > most_dropped) {
-    text +=
-        fmt::format("          and {} reasons more, see \"dropped\" in revive.json\n", r.dropped.size() - most_dropped);
+    text += fmt::format("          and {} more, see \"dropped\" in revive.json\n",
+                        how_many(std::to_string(r.dropped.size() - most_dropped), "reason"));
   }
   return text + "\n";
 }
@@ -196,8 +198,8 @@ std::string revive_text(const ReviveResult& r) {
   const Json& summary = r.summary;
   const Json& counts = summary.at("counts");
   std::string text =
-      fmt::format("{}\n{} dead states before dawn on {}{}, in {:.1f} s\n\n",
-                  plain(summary.at("scenario").get<std::string>()), r.rows.size(), iso(r.date),
+      fmt::format("{}\n{} before dawn on {}{}, in {:.1f} s\n\n", plain(summary.at("scenario").get<std::string>()),
+                  how_many(std::to_string(r.rows.size()), "dead state"), iso(r.date),
                   r.date_given ? "" : ", the dullest day of the span", summary.at("engine").at("wall_s").get<double>());
   std::string label = "Dawns";
   for (const DawnProfile& dawn : r.dawns) {
@@ -209,8 +211,10 @@ std::string revive_text(const ReviveResult& r) {
                                how_many(std::to_string(r.wakes), "wake"), how_many(std::to_string(r.days), "day")));
   text += "\n";
   std::string verdict =
-      fmt::format("{} of {} states come back by themselves", number_of(counts, "back"), r.rows.size());
-  if (counts.at("traps") != 0) verdict += fmt::format("; {} are traps", number_of(counts, "traps"));
+      fmt::format("{} of {} {}", number_of(counts, "back"), r.rows.size(),
+                  r.rows.size() == 1 ? "state comes back by itself" : "states come back by themselves");
+  if (counts.at("traps") == 1) verdict += "; 1 is a trap";
+  if (counts.at("traps") > 1) verdict += fmt::format("; {} are traps", number_of(counts, "traps"));
   if (counts.at("undecided") != 0) verdict += fmt::format("; {} undecided", number_of(counts, "undecided"));
   if (counts.at("not_completed") != 0) verdict += fmt::format("; {} not completed", number_of(counts, "not_completed"));
   text += note("Verdict", verdict);
