@@ -8,7 +8,8 @@
 namespace overwinter {
 
 namespace {
-constexpr double off = -1.0;  // a guard that cannot be due in the present memory
+constexpr double off = -1.0;              // a guard that cannot be due in the present memory
+constexpr double taper_hysteresis = 0.1;  // of the termination current (class assumption)
 }  // namespace
 
 const ModelTable& LinearCharger::describe() {
@@ -57,6 +58,11 @@ const ModelTable& LinearCharger::describe() {
         .above(0)
         .at_most(20)
         .meaning("in constant voltage, charging is complete below this current, usually a tenth of charge_current");
+    t.scalar("termination_delay", &P::termination_delay, "ms")
+        .at_least(0)
+        .at_most(60)
+        .meaning("for which the current must have stayed there")
+        .source("tens of milliseconds: " + practice);
     t.scalar("recharge_voltage", &P::recharge_voltage, "V")
         .at_least(2)
         .at_most(4.5)
@@ -179,22 +185,37 @@ const ModelTable& LinearCharger::describe() {
         },
         [](const C&, const View&, Writable& w) { w.memory[precharging] = 0; });
     t.event(
-        "charge complete", "constant-voltage current fell to the termination current",
-        [](const C& m, const View& v) {
-          if (v.transient || v.memory[terminated] || v.memory[temperature_block] != within) return off;
-          const Limits<double> l = m.limits(v);
-          return std::min({m.p_.termination_current.si() - l.cv, l.drop - l.cv, m.headroom(v) - m.p_.wake_headroom.si(),
-                           m.input(v) - m.p_.input_minimum.si()});
-        },
-        [](const C& m, const View&, Writable& w) {
-          w.memory[terminated] = 1;
-          w.memory[recharge_held] = 1;
-          w.alarm[0] = w.now.utc + ticks(m.p_.recharge_delay);
-        });
+         "charge tapers", "constant-voltage current fell to the termination current",
+         [](const C& m, const View& v) { return v.transient || v.memory[tapered] ? off : m.below_termination(v); },
+         [](const C& m, const View&, Writable& w) {
+           w.memory[tapered] = 1;
+           w.alarm[complete_alarm] = w.now.utc + ticks(m.p_.termination_delay);
+         })
+        .routine();
+    t.event(
+         "charge goes on", "the charge current rose again within the termination delay",
+         [](const C& m, const View& v) {
+           return v.transient || !v.memory[tapered]
+                      ? off
+                      : -m.below_termination(v) - taper_hysteresis * m.p_.termination_current.si();
+         },
+         [](const C&, const View&, Writable& w) {
+           w.memory[tapered] = 0;
+           w.alarm[complete_alarm] = never;
+         })
+        .routine();
     t.alarm("recharge armed", "the shortest time since completion is over", [](const C&, const View&, Writable& w) {
       w.memory[recharge_held] = 0;
-      w.alarm[0] = never;
+      w.alarm[recharge_alarm] = never;
     });
+    t.alarm("charge complete", "constant-voltage current stayed at or below the termination current",
+            [](const C& m, const View&, Writable& w) {
+              w.memory[tapered] = 0;
+              w.alarm[complete_alarm] = never;
+              w.memory[terminated] = 1;
+              w.memory[recharge_held] = 1;
+              w.alarm[recharge_alarm] = w.now.utc + ticks(m.p_.recharge_delay);
+            });
     t.event(
         "recharge", "the complete cell fell to the recharge voltage",
         [](const C& m, const View& v) {
@@ -287,18 +308,26 @@ void LinearCharger::stick_on(LinearChargerParameters& p, const FaultValues&) {
 
 void LinearCharger::take_over(const Model&, const View&, Writable& w, double*) const {
   if (p_.stuck != StuckCharger::on) return;
-  w.memory[terminated] = 0;
+  w.memory[terminated] = w.memory[tapered] = 0;
+  w.alarm[complete_alarm] = never;
   w.memory[temperature_block] = within;
 }
 
 void LinearCharger::start(const Ambient&, Writable& w) const {
   std::fill(w.memory, w.memory + memory_count, 0);
-  w.alarm[0] = never;
+  w.alarm[recharge_alarm] = w.alarm[complete_alarm] = never;
 }
 
 Current LinearCharger::set_current(const View& view) const {
   if (view.memory[terminated] || view.memory[temperature_block] != within) return Current{0.0};
   return view.memory[precharging] ? p_.precharge_current : p_.charge_current;
+}
+
+double LinearCharger::below_termination(const View& v) const {
+  if (v.memory[terminated] || v.memory[temperature_block] != within) return off;
+  const Limits<double> l = limits(v);
+  return std::min({p_.termination_current.si() - l.cv, l.drop - l.cv, headroom(v) - p_.wake_headroom.si(),
+                   input(v) - p_.input_minimum.si()});
 }
 
 double LinearCharger::charging(const View& view) const {

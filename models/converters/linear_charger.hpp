@@ -16,7 +16,8 @@
 // and (5) are the average of that toggling: the awake supply current is drawn in proportion within the window between
 // sleep and wake-up headroom, and only what the panel gives beyond it reaches the cell (class assumption).
 //
-// In a transient its comparators stand still: they wait for tens of milliseconds before they act (deglitch: common
+// Complete is a charge whose current has stayed at or below the termination current for the termination delay. In a
+// transient its comparators stand still: they wait for tens of milliseconds before they act (deglitch: common
 // practice).
 #pragma once
 
@@ -38,6 +39,7 @@ struct LinearChargerParameters {
   Voltage precharge_voltage{2.9};
   Voltage precharge_hysteresis{0.1};
   Current termination_current{};
+  Duration termination_delay{0.025};
   Voltage recharge_voltage{4.05};
   Duration recharge_delay{1.0};
   Resistance regulation_resistance{0.02};
@@ -79,7 +81,8 @@ class LinearCharger final : public NetworkModel<LinearCharger, 3, 0> {
   }
 
  private:
-  enum Memory { precharging, terminated, temperature_block, recharge_held, memory_count };
+  enum Memory { precharging, terminated, temperature_block, recharge_held, tapered, memory_count };
+  enum Alarm { recharge_alarm, complete_alarm };
   enum Block { within, below, above };
 
   /// The currents of (2) to (6), in ampere.
@@ -110,6 +113,9 @@ class LinearCharger final : public NetworkModel<LinearCharger, 3, 0> {
   }
 
   Current set_current(const View&) const;
+  /// By how much the current is below the termination current, A, with everything else about a full charge in order;
+  /// negative where not.
+  double below_termination(const View&) const;
   Regime regime(const View&) const;
   double charging(const View&) const;
   static void stick_on(LinearChargerParameters&, const FaultValues&);

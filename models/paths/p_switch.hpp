@@ -17,7 +17,9 @@
 // gate, each behind Rg, and the channel follows the voltage x of Cgs in place of U:
 //   (7) Is = (U - x)/Rg, Cgs dx/dt = Is; Id = (Vdrain - Vgate - y)/Rg, Cgd dy/dt = Id
 // Ciss = Cgs + Cgd, Crss = Cgd: definitions of the input and reverse transfer capacitance, common practice. Their
-// voltage dependence is left out. A gate that is charged with I moves the drain by I/Cgd (plateau).
+// voltage dependence is left out. A gate that is charged with I moves the drain by I/Cgd (plateau); as each has Rg to
+// itself, it takes a resistance on the gate's line to show one. Leads have no inductance: a store that is switched on
+// hard draws a higher and shorter peak than on a board, and ends at the same voltage.
 //
 // (3) enters as closely spaced points of the curve of (2). The channel is a resistance at every V: that a half-driven
 // one saturates is left out, except that (4) meets the datasheet's point (class assumption).

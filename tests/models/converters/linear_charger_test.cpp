@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "models/ticks.hpp"
 #include "tests/models/support/alone.hpp"
 #include "tests/models/support/examples.hpp"
 #include "tests/models/support/near.hpp"
@@ -37,7 +38,8 @@ double awake_of(double in) { return 300e-6 * in / std::sqrt(in * in + 0.09); }
 Alone completed() {
   Alone c = charger();
   at(c, 5, 4.2 - 0.0001);
-  REQUIRE(c.round() == Names{"charge complete"});
+  REQUIRE(c.round() == Names{"charge tapers"});
+  c.fire("charge complete");
   return c;
 }
 
@@ -122,13 +124,31 @@ TEST_CASE("linear charger (6): reverse leakage out of the cell, day and night") 
 TEST_CASE("linear charger: completion needs constant voltage, the termination current and a full headroom") {
   Alone c = charger();
   at(c, 5, 4.2 - 0.00021);  // 10.5 mA
-  CHECK_FALSE(c.due("charge complete"));
+  CHECK_FALSE(c.due("charge tapers"));
   at(c, 5, 4.2 - 0.00019);  // 9.5 mA
-  CHECK(c.due("charge complete"));
+  CHECK(c.due("charge tapers"));
   at(c, 4.1998 + 0.1 + 0.005 + 0.004, 4.1998 + 0.00001);  // weak light gives 5 mA where the regulator would give 9.5
-  CHECK_FALSE(c.due("charge complete"));
+  CHECK_FALSE(c.due("charge tapers"));
   at(c, 4.2 + 0.05, 4.2);
-  CHECK_FALSE(c.due("charge complete"));
+  CHECK_FALSE(c.due("charge tapers"));
+}
+
+TEST_CASE("linear charger: a current that rises again within the delay, or a block, keeps the charge going") {
+  Alone c = charger();
+  at(c, 5, 4.2 - 0.0001);
+  CHECK(c.round() == Names{"charge tapers"});
+  CHECK(c.alarms[1] == ticks(Duration{0.025}));
+  at(c, 5, 4.2 - 0.00021);  // 10.5 mA, within the hysteresis of 1 mA
+  CHECK(c.round().empty());
+  at(c, 5, 4.2 - 0.00023);
+  CHECK(c.round() == Names{"charge goes on"});
+  CHECK(c.alarms[1] == never);
+  at(c, 5, 4.2 - 0.0001);
+  CHECK(c.round() == Names{"charge tapers"});
+  c.line[0] = celsius(-5).si();
+  CHECK(c.round() == Names{"too cold"});
+  CHECK(c.round() == Names{"charge goes on"});
+  CHECK(c.alarms[1] == never);
 }
 
 TEST_CASE("linear charger: complete, held, recharge") {
@@ -215,7 +235,8 @@ TEST_CASE("linear charger: pre-charge, completion and temperature block are inde
   CHECK(c.round() == Names{"pre-charge ends"});  // no completion while it is too cold
   c.line[0] = celsius(20).si();
   CHECK(c.round() == Names{"warm enough"});
-  CHECK(c.round() == Names{"charge complete"});
+  CHECK(c.round() == Names{"charge tapers"});
+  c.fire("charge complete");
   c.line[0] = celsius(-5).si();
   CHECK(c.round() == Names{"too cold"});
   CHECK(c.label("regime") == "too cold");
@@ -242,9 +263,9 @@ TEST_CASE("linear charger: an input lockout above the cell does not pass for com
   Alone c = charger(p);
   at(c, 4.5, 4.21);
   CHECK(c.label("regime") == "asleep");
-  CHECK_FALSE(c.due("charge complete"));
+  CHECK_FALSE(c.due("charge tapers"));
   at(c, 5.5, 4.21);
-  CHECK(c.due("charge complete"));
+  CHECK(c.due("charge tapers"));
 }
 
 TEST_CASE("linear charger: the current never falls as headroom grows or rises as the cell fills") {
