@@ -121,17 +121,33 @@ struct Simulator::Integrator final : StepSystem {
     context = &c;
     start = c.state;
     solved = start;
+    responses.clear();
     double energy = 0;
     for (const std::size_t i : throughput) energy += start[i];
     usual = energy / std::max(seconds(simulator.weather_.begin(), c.now), usual_begins);
     simulator.solver_->recall(c.solver);
   }
 
+  bool is_solved(const Vector& x) const {
+    return std::equal(x.begin(), x.begin() + static_cast<std::ptrdiff_t>(simulator.diagram_.states()), solved.begin());
+  }
+
+  /// Where the network was linearised within this step, the solver's start for x is what that gives.
+  void foresee(const Vector& x) {
+    if (responses.empty() || is_solved(x)) return;
+    Vector& network = context->network;
+    network = linearised_network;
+    for (std::size_t j = 0; j < linearised.size(); ++j) {
+      const double moved = x[linearised[j]] - linearised_state[linearised[j]];
+      for (std::size_t k = 0; k < network.size(); ++k) network[k] += moved * responses[j][k];
+    }
+  }
+
   /// The network vector is the solver's start for the next solve, and so remembers the branch through a step.
   void solve_at(const Vector& x) {
     Simulator& s = simulator;
     Context& c = *context;
-    if (std::equal(x.begin(), x.begin() + static_cast<std::ptrdiff_t>(s.diagram_.states()), solved.begin())) {
+    if (is_solved(x)) {
       s.evaluator_.set_inputs(x.data(), c.memory.data(), c.drive.data());
       s.evaluator_.set_solution(c.network.data());
       return;
@@ -173,11 +189,13 @@ struct Simulator::Integrator final : StepSystem {
   }
 
   void slopes(const Vector& x, Vector& dxdt) override {
+    foresee(x);
     solve_at(x);
     simulator.evaluator_.rates(dxdt.data());
     simulator.evaluator_.flows(dxdt.data() + simulator.diagram_.states());
   }
   void rates(const Vector& x, Vector& dxdt) override {
+    foresee(x);
     solve_at(x);
     simulator.evaluator_.rates(fast_parts, dxdt.data());
   }
@@ -187,6 +205,10 @@ struct Simulator::Integrator final : StepSystem {
     if (!simulator.solver_->factor_at(system, context->network)) throw BranchLost{};
     const std::size_t n = states.size();
     Vector here(x.size()), moved(x.size()), answer, network;
+    linearised = states;
+    linearised_state = x;
+    linearised_network = context->network;
+    responses.clear();
     system.rates(fast_parts, here.data());
     for (std::size_t j = 0; j < n; ++j) {
       const std::size_t part = simulator.part_of_state_[states[j]];
@@ -197,7 +219,11 @@ struct Simulator::Integrator final : StepSystem {
       system.add_residual(part, 1, answer.data());
       simulator.solver_->respond(answer.data());
       network = context->network;
-      for (std::size_t k = 0; k < network.size(); ++k) network[k] -= answer[k];
+      for (std::size_t k = 0; k < network.size(); ++k) {
+        network[k] -= answer[k];
+        answer[k] /= -difference;
+      }
+      responses.push_back(answer);
       system.set_solution(network.data());
       system.rates(fast_parts, moved.data());
       x[states[j]] = value;
@@ -229,6 +255,10 @@ struct Simulator::Integrator final : StepSystem {
   double usual = 0;      ///< W, throughput since the run's begin
   Vector start, point, branch, branch_state;
   Vector solved;  ///< the state for which the network was last solved
+  // Of the last linearise(): its states, and the network with its derivative by each of them.
+  std::vector<std::size_t> linearised;
+  Vector linearised_state, linearised_network;
+  std::vector<Vector> responses;
 };
 
 Simulator::Simulator(const Diagram& diagram, const Weather& weather, SimulatorOptions options, RunWatcher* watcher)
@@ -921,6 +951,7 @@ void Simulator::integrate(Context& c, Tick stop) {
       ++counts_.rejected;
       c.network = in.branch;
       in.solved = in.branch_state;
+      in.responses.clear();
       solver_->recall(nullptr);
       restart = true;
       const double tried = std::min(c.step, remaining);
