@@ -35,7 +35,7 @@ inline std::vector<Example> examples() {
                  {},
                  true});
 
-  const std::vector<int> charger_memory{1, 1, 2, 1};
+  const std::vector<int> charger_memory{1, 1, 2, 1, 1};
   const std::vector<Range> degrees{{celsius(-20).si(), celsius(60).si()}};
   const auto charger = build<LinearCharger>(charger_100ma()).model;
   const std::vector<std::pair<const char*, std::vector<Range>>> charger_pins{
