@@ -54,7 +54,7 @@ inline std::vector<Example> examples() {
                  {},
                  {},
                  {{unconnected, unconnected}},
-                 {1, 1, 0, 1},
+                 {1, 1, 0, 1, 1},
                  true});
 
   for (LoadParameters p : {current_load(0.02), power_load(0.08), resistance_load(150)}) {
