@@ -61,8 +61,9 @@ const ModelTable& Capacitor::describe() {
     t.fast_state("voltage", unit_of<Voltage>("V"), 50.0, "of the store, without the drop over the series resistance");
     t.following_state("charging_current", unit_of<Current>("mA"), 1.0, "drawn while charging; constant until it ends");
     t.following_state("target", unit_of<Voltage>("V"), 1.0, "voltage that the present charge leads to");
-    t.following_state("begun", unit_of<Voltage>("V"), 1.0, "voltage at which the present charge or rest began");
-    t.output("voltage", unit_of<Voltage>("V"), "of the store", [](const C&, const View& v) { return v.x[voltage]; });
+    t.following_state("begun", unit_of<Voltage>("V"), 1.0,
+                      "voltage at which the present charge or rest began; in a transient what it stood off its net");
+    t.output("voltage", unit_of<Voltage>("V"), "of the store", [](const C&, const View& v) { return store(v); });
     t.output("regime", unit_of<double>("1"), "how it follows its net",
              [](const C&, const View& v) { return static_cast<double>(v.memory[0]); },
              {"fed", "charging", "charging weakly", "discharging", "settled", "idle"});
@@ -196,9 +197,16 @@ void Capacitor::charge(Regime regime, double ampere, double target_voltage, cons
   w.alarm[0] = w.now.utc + std::max<Tick>(1, ticks(Duration{seconds}));
 }
 
-void Capacitor::enter_transient(const View&, Writable& w) const { leave(fed, w); }
+void Capacitor::enter_transient(const View& view, Writable& w) const {
+  const bool at_rest = view.memory[0] == fed || view.memory[0] == settled;
+  w.x[begun] = at_rest ? std::clamp(across(view) - view.x[voltage], -2 * band(), 2 * band()) : 0;  // (7)
+  leave(fed, w);
+}
 
-void Capacitor::leave_transient(const View&, Writable& w) const { leave(discharging, w); }
+void Capacitor::leave_transient(const View&, Writable& w) const {
+  w.x[begun] = 0;
+  leave(discharging, w);
+}
 
 /// What it gives is seen only in the next round.
 void Capacitor::rest(const View& view, Writable& w) const {

@@ -26,7 +26,9 @@
 // 2 d below x in the round in which it does.
 //
 // In a transient (View::transient) there are no regimes: it is on its own, and nothing limits its charging,
-//   (7) I = (V - x)/R, C dx/dt = I - x/Rleak
+//   (7) I = (V - x - b)/R, C dx/dt = I - x/Rleak
+// b is what fed or settled it stood off its net as the transient began, less than the band: with it no current flows
+// that the settled network does not know of, and x, whose energy is on the books, need not jump.
 //
 // R C <= tc: a weaker feed than half of C d/tc charges through R, and the net may not leave the band meanwhile.
 // C/tc <= 0.1 A/V, so that the charging current is one that the network can bear: a farad takes its time.
@@ -85,6 +87,8 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   }
   static bool charges(const View& view) { return view.memory[0] == charging || view.memory[0] == charging_weakly; }
 
+  /// x + b of (7): what a meter would read without the series resistance, V.
+  static double store(const View& view) { return view.x[voltage] + (view.transient ? view.x[begun] : 0.0); }
   double across(const View& view) const { return view.z[0] - view.z[1]; }
   double band() const { return p_.tracking_band.si(); }
   /// Settled below this it is not called upon by a net at zero, V.
@@ -105,7 +109,7 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   T into_store(const View& view, const T& v) const {
     using std::sqrt;
     const double x = view.x[voltage], conductance = 1 / p_.series_resistance.si();
-    if (view.transient) return (v - x) * conductance;  // (7)
+    if (view.transient) return (v - store(view)) * conductance;  // (7)
     switch (view.memory[0]) {
       case discharging:
       case idle: {

@@ -35,10 +35,11 @@ class FailureWatch final : public RunWatcher {
   Tick begun = never;
 };
 
-/// The last settled state of the run at or before that time.
+/// The last settled state of the run at or before that time. It is sampled as a run is, for what the samples leave in
+/// the network's solver moves events by a microsecond.
 Context settled_before(Tick begin, const Weather& weather, const Diagram& diagram, const RunOptions& options) {
   FailureWatch failure;
-  Simulator run(diagram, weather, settled_options(options), &failure);
+  Simulator run(diagram, weather, engine_options(options), &failure);
   Context c = run.start(), last = c;
   while (c.now < begin) {
     if (c.now + near >= begin) last = c;

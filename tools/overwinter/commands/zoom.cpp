@@ -68,7 +68,7 @@ class ZoomCommand : public Command {
         "  overwinter zoom scenarios/peat-bog.yaml --event B1\n"
         "  overwinter zoom scenarios/peat-bog.yaml --at 2024-12-28T18:25:43Z --after \"20 ms\" --html\n"
         "  overwinter zoom scenarios/peat-bog.yaml --from out/peat-bog-zoom/moment.json \\\n"
-        "      --set 'rail-cap.capacitance=470 uF'                the same moment with another part\n\n"
+        "      --set 'reservoir.capacitance=470 uF'                the same moment with another part\n\n"
         "Exit codes: 0 seen, 2 bad usage or input (nothing written), 3 the simulation could not be completed.");
   }
 
