@@ -6,6 +6,10 @@
 
 namespace overwinter {
 
+namespace {
+const Temperature hottest = celsius(80);  // of (4) and (6)
+}  // namespace
+
 const ModelTable& Cell::describe() {
   static const ModelTable table = [] {
     using P = CellParameters;
@@ -176,6 +180,8 @@ Voltage Cell::inner_voltage(const View& view) const {
 
 double Cell::unreachable(const View& view) const { return 1 - p_.usable_capacity(view.x[temperature]); }
 
+Temperature Cell::known_temperature(const View& view) { return std::min(Temperature{view.x[temperature]}, hottest); }
+
 double Cell::usable_charge(const View& view) const {
   const double f = unreachable(view);
   return std::max(0.0, (state_of_charge(view) - f) / (1 - f));  // (5)
@@ -183,18 +189,18 @@ double Cell::usable_charge(const View& view) const {
 
 Resistance Cell::series_resistance(const View& view) const {
   return Resistance{p_.series_resistance(usable_charge(view)) *
-                    arrhenius(p_.activation_energy, Temperature{view.x[temperature]})};
+                    arrhenius(p_.activation_energy, known_temperature(view))};
 }
 
 Cell::Resistances Cell::resistances(const View& view) const {
   const double su = usable_charge(view);
-  const double cold = arrhenius(p_.activation_energy, Temperature{view.x[temperature]});  // (4)
+  const double cold = arrhenius(p_.activation_energy, known_temperature(view));  // (4)
   return {Resistance{p_.series_resistance(su) * cold}, Resistance{p_.pair_1_resistance(su) * cold},
           Resistance{p_.pair_2_resistance(su) * cold}};
 }
 
 Current Cell::self_discharge(const View& view) const {
-  const Temperature above = Temperature{view.x[temperature]} - reference_temperature;
+  const Temperature above = known_temperature(view) - reference_temperature;
   return p_.self_discharge * p_.capacity * std::exp2(above.si() / 10);  // (6)
 }
 
@@ -234,7 +240,7 @@ void Cell::flows(const View& view, double* flow) const {
   const double f_rate = -p_.usable_capacity.slope(t.si()) * rate[temperature];
   const double su_rate =
       su > 0 ? rate[charge] / p_.capacity.si() / (1 - f) + (s - 1) / ((1 - f) * (1 - f)) * f_rate : 0;
-  const double ln_rate = -(p_.activation_energy / boltzmann / t) / t.si() * rate[temperature];
+  const double ln_rate = t > hottest ? 0 : -(p_.activation_energy / boltzmann / t) / t.si() * rate[temperature];
 
   double stored = 0, lost = 0, drift = 0;
   const struct {

@@ -10,7 +10,9 @@
 //                                                resistance there; it destroys no charge (class assumption)
 //   (6) Isd = Q ksd 2^((T - 25 degC)/10 K)       self-discharge; doubling per 10 K: common practice
 //   (7) Cth dT/dt = R0 I^2 + v1^2/R1 + v2^2/R2 - (T - Tair)/Rth     lumped temperature
-// Energy: E = Q integral(OCV ds) + sum 1/2 Ck vk^2 with Ck = tau_k/Rk. As Rk varies, a pair's energy changes by
+// (4) and (6) stay at 80 degC above it (class assumption): a cell that a fault shorts is lost by then, and its laws
+// with it. Energy: E = Q integral(OCV ds) + sum 1/2 Ck vk^2 with Ck = tau_k/Rk. As Rk varies, a pair's energy changes
+// by
 //   (8) 1/2 vk^2 dCk/dt, booked as parameter drift.
 // A cell that ages at once keeps its state of charge s, and with it OCV: the charge in the capacity that is lost is
 // lost with it (class assumption), q becomes s Q. The change of E is booked as parameter drift too:
@@ -86,6 +88,7 @@ class Cell final : public NetworkModel<Cell, 2, 0> {
   Voltage inner_voltage(const View&) const;
   Resistance series_resistance(const View&) const;
   double unreachable(const View&) const;
+  static Temperature known_temperature(const View&);  ///< for (4) and (6)
   double usable_charge(const View&) const;
   Current self_discharge(const View&) const;
   Power heat(const View&, const Resistances&) const;

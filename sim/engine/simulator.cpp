@@ -80,8 +80,8 @@ std::unique_ptr<Stepper> stepper_of(const StepperSettings& settings, const Simul
       return make_phase_stepper(settings);
     case Stepping::reference:
       return make_reference_stepper(settings);
-    case Stepping::stiff:
-      return make_stiff_stepper(settings);
+    case Stepping::stiff:  // nothing is stiff where nothing is fast
+      return settings.fast.empty() ? make_reference_stepper(settings) : make_stiff_stepper(settings);
   }
   return nullptr;
 }
@@ -428,8 +428,12 @@ void Simulator::enter_period(Context& c, std::size_t period) {
   c.period = period;
   follow_faults(c);
   enter_interval(c, c.interval);
-  c.stretch.reset();  // what follows is unlike what was
+  // What follows is unlike what was: with the Jacobian of a sound joint a chord step takes a broken one for solved.
+  c.stretch.reset();
   c.sound.reset();
+  c.solver.reset();
+  c.landings.reset();
+  c.branch_sign = 0;
 }
 
 double Simulator::shortest_step() const { return options_.transient ? shortest_in_transient : shortest; }

@@ -8,6 +8,7 @@
 #include <stdexcept>
 
 #include "sim/netlist/review/review.hpp"
+#include "sim/replay/changes_json.hpp"
 #include "sim/replay/service_json.hpp"
 #include "sim/report/story_text.hpp"
 #include "sim/sha256.hpp"
@@ -52,20 +53,6 @@ double SummaryWriter::integral(const Context& c, std::size_t part, const std::st
     if (p.table->flows[i].name == flow) return c.state[diagram_.states() + p.flow + i];
   }
   throw std::logic_error("no flow " + flow);
-}
-
-nlohmann::ordered_json SummaryWriter::faults_json() const {
-  Json all = Json::array();
-  for (const TimedFault& fault : scenario_.faults) {
-    const Tick begin = weather_.begin() + fault.begin;
-    const bool open = fault.end == never || weather_.begin() + fault.end >= weather_.end();
-    all.push_back({{"part", fault.part.empty() ? Json() : Json(fault.part)},
-                   {"fault", fault.kind},
-                   {"details", details_of(fault)},
-                   {"from", iso_time(begin)},
-                   {"to", open ? Json() : Json(iso_time(weather_.begin() + fault.end))}});
-  }
-  return all;
 }
 
 nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_change, double unbalanced) const {
@@ -205,7 +192,8 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                {"elevation_m", number(site.elevation.si())},
                {"utc_offset_h", number(site.utc_offset / units::hour)},
                {"albedo", number(site.albedo)}};
-  s["faults"] = faults_json();
+  const Json changes = changes_json(scenario_, weather_);
+  s["faults"] = changes.at("faults");
   s["weather"] = {{"source", weather_.source().place},
                   {"file", weather_.source().path},
                   {"years", years},
@@ -265,7 +253,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                   {"steps", transients ? transients->steps().accepted : 0},
                   {"solves", transients ? transients->solves().solves : 0}};
   }
-  s["overrides"] = scenario_.overrides;
+  s["overrides"] = changes.at("overrides");
   s["inputs_sha256"] = inputs;
   return s;
 }

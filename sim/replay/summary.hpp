@@ -36,7 +36,6 @@ class SummaryWriter {
 
  private:
   /// What was in force, in the order in which it was written; without an end, to the span's.
-  nlohmann::ordered_json faults_json() const;
   nlohmann::ordered_json energy(const Context&, double stored_change, double unbalanced) const;
   double integral(const Context&, std::size_t part, const std::string& flow) const;
 

@@ -250,7 +250,7 @@ ReviveResult revive(const Scenario& scenario, const ReviveOptions& options) {
   result.folder = options.out.empty() ? default_folder(scenario, "-revive") : options.out;
   RunFolder folder(result.folder);
   Reviver(options, setting, result).work();
-  result.summary = revive_json(scenario, result);
+  result.summary = revive_json(scenario, weather, result);
   const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
   result.summary["engine"] = {{"jobs", options.jobs}, {"wall_s", wall.count()}};
   folder.write("revive.json", result.summary.dump(2) + "\n");

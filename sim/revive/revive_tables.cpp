@@ -8,6 +8,7 @@
 
 #include "sim/csv_text.hpp"
 #include "sim/netlist/review/review.hpp"
+#include "sim/replay/changes_json.hpp"
 #include "sim/revive/boxes.hpp"
 #include "sim/sha256.hpp"
 
@@ -151,12 +152,13 @@ TrialResult trial_of(const Json& j) {
           j.at("text").get<std::string>()};
 }
 
-Json revive_json(const Scenario& scenario, const ReviveResult& r) {
+Json revive_json(const Scenario& scenario, const Weather& weather, const ReviveResult& r) {
   Json j;
   j["format"] = 1;
   j["version"] = OVERWINTER_VERSION;
   j["scenario"] = scenario.title;
   j["file"] = scenario.path;
+  j.update(changes_json(scenario, weather));
   j["date"] = iso(r.date);
   j["date_given"] = r.date_given;
   j["days"] = r.days;

@@ -14,7 +14,7 @@ TrialResult trial_of(const nlohmann::ordered_json&);
 
 /// revive.json without `engine`: dawns, dimensions, counts, what was dropped, a row for each charge, and every block
 /// with the groups of states that it holds.
-nlohmann::ordered_json revive_json(const Scenario&, const ReviveResult&);
+nlohmann::ordered_json revive_json(const Scenario&, const Weather&, const ReviveResult&);
 /// Every state that was put through its dawn.
 nlohmann::ordered_json states_json(const ReviveResult&);
 std::string revive_csv(const ReviveResult&);

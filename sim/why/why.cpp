@@ -11,6 +11,7 @@
 #include "sim/discrete/kernel.hpp"
 #include "sim/ensemble/worker_pool.hpp"
 #include "sim/input_error.hpp"
+#include "sim/replay/changes_json.hpp"
 #include "sim/replay/simulate.hpp"
 #include "sim/text.hpp"
 #include "sim/why/knobs.hpp"
@@ -204,11 +205,13 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
     std::stable_sort(changes.begin(), changes.end(), [&](const Json& a, const Json& b) { return size(a) < size(b); });
   }
   const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
+  const Json changes = changes_json(scenario, weather);
   return {{"format", 1},
           {"version", OVERWINTER_VERSION},
           {"scenario", scenario.title},
           {"span", {{"from", iso(scenario.from)}, {"to", iso(scenario.to)}}},
-          {"overrides", scenario.overrides},
+          {"overrides", changes.at("overrides")},
+          {"faults", changes.at("faults")},
           {"count", record.brownouts.size()},
           {"brownouts", std::move(told)},
           {"engine", {{"jobs", options.jobs}, {"replays", replays}, {"wall_s", wall.count()}}}};

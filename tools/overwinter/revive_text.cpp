@@ -201,6 +201,7 @@ std::string revive_text(const ReviveResult& r) {
       fmt::format("{}\n{} before dawn on {}{}, in {:.1f} s\n\n", plain(summary.at("scenario").get<std::string>()),
                   how_many(std::to_string(r.rows.size()), "dead state"), iso(r.date),
                   r.date_given ? "" : ", the dullest day of the span", summary.at("engine").at("wall_s").get<double>());
+  if (const std::string changes = changes_text(summary); !changes.empty()) text += changes + "\n";
   std::string label = "Dawns";
   for (const DawnProfile& dawn : r.dawns) {
     text += note(label, dawn.name + ": " + dawn.text);

@@ -213,6 +213,12 @@ std::string overrides_text(const nlohmann::ordered_json& summary) {
   return text;
 }
 
+std::string changes_text(const nlohmann::ordered_json& summary) {
+  std::string text = overrides_text(summary);
+  for (const std::string& f : faults_in(summary)) text += note("Fault", f);
+  return text;
+}
+
 std::string weather_text(const nlohmann::ordered_json& w) {
   const auto day = [&](const char* key) {
     return fmt::format("{} on {}", fixed_text(value(w.at(key), "kWh_m2"), 2), w.at(key).at("date").get<std::string>());

@@ -21,6 +21,9 @@ std::string weather_text(const nlohmann::ordered_json& weather);
 /// What was given in place of the scenario's values, a line each; of a summary, an ensemble's or of `check`.
 std::string overrides_text(const nlohmann::ordered_json&);
 
+/// That, and the faults that were given.
+std::string changes_text(const nlohmann::ordered_json&);
+
 /// A text from a file as the terminal may have it: one line, no control characters.
 std::string plain(std::string text);
 

@@ -144,7 +144,7 @@ std::string why_text(const Json& result, const std::string& command) {
   const std::size_t count = result.at("count").get<std::size_t>();
   std::string all = fmt::format("{}\n{} to {}\n", plain(text(result, "scenario")), text(result.at("span"), "from"),
                                 text(result.at("span"), "to"));
-  if (const std::string set = overrides_text(result); !set.empty()) all += set;
+  all += changes_text(result);
   all += "\n";
   if (count == 0) return all + "No brown-out in this span.\n";
   bool any = false, numbers = false, hair = false;

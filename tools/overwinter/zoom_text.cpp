@@ -18,8 +18,9 @@ double seconds(Tick t) { return static_cast<double>(t) / ticks_per_second; }
 
 }  // namespace
 
-std::string zoom_text(const Waveforms& w, const std::string& folder, const std::vector<std::string>& files) {
-  std::string text = plain(w.title) + "\n";
+std::string zoom_text(const Waveforms& w, const nlohmann::ordered_json& changes, const std::string& folder,
+                      const std::vector<std::string>& files) {
+  std::string text = plain(w.title) + "\n" + changes_text(changes);
   text += note("Moment", iso_time(w.moment, 9) + (w.occasion.empty() ? "" : ", " + plain(w.occasion)));
   text += note("Window",
                fmt::format("{} to {}: {} of {}", offset_text(w.times.front() - w.moment),
@@ -36,7 +37,8 @@ std::string zoom_text(const Waveforms& w, const std::string& folder, const std::
   return text + note("Written", paths) + "\n" + cautions();
 }
 
-nlohmann::ordered_json zoom_json(const Waveforms& w, const std::string& folder, const std::vector<std::string>& files) {
+nlohmann::ordered_json zoom_json(const Waveforms& w, const nlohmann::ordered_json& changes, const std::string& folder,
+                                 const std::vector<std::string>& files) {
   nlohmann::ordered_json events = nlohmann::ordered_json::array();
   for (const Mark& m : w.marks) {
     events.push_back({{"time", iso_time(m.time, 9)},
@@ -46,7 +48,10 @@ nlohmann::ordered_json zoom_json(const Waveforms& w, const std::string& folder, 
                       {"meaning", m.meaning}});
   }
   return {{"format", 1},
+          {"version", OVERWINTER_VERSION},
           {"scenario", w.title},
+          {"overrides", changes.at("overrides")},
+          {"faults", changes.at("faults")},
           {"moment", iso_time(w.moment, 9)},
           {"occasion", w.occasion},
           {"from_s", seconds(w.times.front() - w.moment)},

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <sstream>
 
+#include "sim/replay/replay.hpp"
 #include "tests/support/scratch.hpp"
 
 using namespace overwinter;
@@ -25,6 +26,7 @@ std::vector<std::string> keys(const Json& j) {
 struct Table {
   test::Scratch scratch;
   Scenario scenario = read_scenario(lamp);
+  Weather weather = weather_of(scenario, std::nullopt);
   ReviveResult result;
 
   Table() {
@@ -55,10 +57,10 @@ TEST_CASE("revive tables: a trial on its way from a worker comes back as it was"
 TEST_CASE("revive tables: keys, counts, groups and rows") {
   Table table;
   ReviveResult& r = table.result;
-  const Json j = revive_json(table.scenario, r);
-  CHECK(keys(j) == std::vector<std::string>{"format", "version", "scenario", "file", "date", "date_given", "days",
-                                            "wakes", "light", "dawns", "dimensions", "counts", "overview", "blocks",
-                                            "dropped", "inputs_sha256"});
+  const Json j = revive_json(table.scenario, table.weather, r);
+  CHECK(keys(j) == std::vector<std::string>{"format", "version", "scenario", "file", "overrides", "faults", "date",
+                                            "date_given", "days", "wakes", "light", "dawns", "dimensions", "counts",
+                                            "overview", "blocks", "dropped", "inputs_sha256"});
   CHECK(j.at("dawns").size() == 2);
   CHECK(j.at("counts").at("states") == r.rows.size());
   CHECK(j.at("counts").at("combinations").get<std::size_t>() ==
@@ -107,7 +109,7 @@ TEST_CASE("revive tables: what could not be completed does not part a group") {
   }
   table.result.rows[1].result.fate = Fate::not_completed;
   table.result.rows[1].result.block.clear();
-  const Json j = revive_json(table.scenario, table.result);
+  const Json j = revive_json(table.scenario, table.weather, table.result);
   REQUIRE(j.at("blocks").size() == 1);
   REQUIRE(j.at("blocks")[0].at("groups").size() == 1);
   CHECK(j.at("blocks")[0].at("groups")[0].at("where").empty());
@@ -123,7 +125,7 @@ TEST_CASE("revive tables: what could not be completed is in no group, and fields
   REQUIRE(trap != r.rows.end());
   trap->result = {};
   trap->result.text = "it gave up, \"there\"";
-  const Json j = revive_json(table.scenario, r);
+  const Json j = revive_json(table.scenario, table.weather, r);
   CHECK(j.at("counts").at("not_completed") == 1);
   std::size_t grouped = 0;
   for (const Json& block : j.at("blocks")) grouped += block.at("states").get<std::size_t>();

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "sim/netlist/files.hpp"
+#include "sim/replay/changes_json.hpp"
 #include "sim/replay/replay.hpp"
 #include "sim/zoom/zoom_files.hpp"
 #include "tools/overwinter/commands/commands.hpp"
@@ -106,8 +107,9 @@ class ZoomCommand : public Command {
     folder.write("moment.json", seen.moment);
     files.push_back("moment.json");
     folder.publish();
-    fmt::print("{}",
-               json_ ? zoom_json(seen.waveforms, out, files).dump(2) + "\n" : zoom_text(seen.waveforms, out, files));
+    const nlohmann::ordered_json changes = changes_json(run.scenario, run.weather);
+    fmt::print("{}", json_ ? zoom_json(seen.waveforms, changes, out, files).dump(2) + "\n"
+                           : zoom_text(seen.waveforms, changes, out, files));
     return 0;
   }
 
