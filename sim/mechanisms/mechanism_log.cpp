@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstdlib>
 #include <stdexcept>
 
 #include "sim/mechanisms/mechanisms.hpp"
@@ -12,7 +13,8 @@
 namespace overwinter {
 
 namespace {
-constexpr double accounts_for = 0.5;  // of what the cell has lost
+constexpr double accounts_for = 0.5;                  // of what the cell has lost
+constexpr Tick same_moment = ticks_per_second / 100;  // of a mechanism and of the brown-out it is behind
 }  // namespace
 
 MechanismRecord* MechanismBook::find(const std::string& id, const std::string& part) {
@@ -95,7 +97,13 @@ void MechanismLog::tell(Tick now) {
 void MechanismLog::finish(const Context& c, Evaluator& system, ServiceRecord* service) {
   for (const auto& d : detectors_) d->finish(c.now, c.state.data() + diagram_.states(), system);
   if (!service) return;
-  for (BrownOut& b : service->brownouts) b.cause_id = cause_of(b);
+  for (BrownOut& b : service->brownouts) {
+    b.cause_id = cause_of(b);
+    for (const MechanismRecord* r : book_.all()) {
+      const Tick apart = r->first - b.chain.front().time;
+      if (r->id == b.cause_id && std::abs(apart) <= same_moment) b.cause_text = r->text;
+    }
+  }
   note_unexplained(*service);
 }
 

@@ -235,6 +235,9 @@ std::string faults() {
 std::string mechanism_ids() {
   Section all("mechanisms");
   for (const Mechanism& m : mechanisms()) all.add(m.id, {m.what, "removed by: " + m.removal});
+  all.add(by_fault, {"as the cause id of a brown-out: a fault that was given, and none of these at work"});
+  all.add(unexplained,
+          {"as the cause id of a brown-out: none of these accounts for it alone; see the chain of events"});
   return all.text();
 }
 

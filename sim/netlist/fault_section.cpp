@@ -93,6 +93,15 @@ class FaultReader {
     const auto can_have_it = [&](const ScenarioPart& p) {
       return p.table && find_fault(faults_of(*p.table), fault_.kind);
     };
+    const auto of_name = std::find_if(bearers_.parts.begin(), bearers_.parts.end(),
+                                      [&](const ScenarioPart& p) { return p.name == fault_.kind; });
+    if (!mapping_.find("part") && of_name != bearers_.parts.end()) {
+      const std::string its = of_name->table ? kinds(faults_of(*of_name->table)).front() : "KIND";
+      faults_.add(d_.fault(kind, "part " + in_quotes(fault_.kind) + " is given no fault",
+                           is_sentence() ? fault_.kind + " " + its + " ..."
+                                         : "part: " + fault_.kind + ", and the kind of fault as its fault"));
+      return nullptr;
+    }
     const auto fits = std::find_if(bearers_.parts.begin(), bearers_.parts.end(), can_have_it);
     const std::string some = fits == bearers_.parts.end() ? "PART" : fits->name;
     const Node* part = scalar("part", "the fault does not say which part has it",

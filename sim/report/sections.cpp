@@ -286,7 +286,9 @@ Html margins_section(const Facts& s, const SiteClock& clock) {
                escaped(truth_of(member(*margin, "worst_case")).value_or(false) ? "worst case of a switch-on"
                                                                                : "the course of the run")});
   }
-  return section("margins", "Thinnest margins", table.html());
+  const std::string zooms = zooms_of(s);
+  return section("margins", "Thinnest margins",
+                 table.html() + (zooms.empty() ? Html{} : paragraph("Zoom: " + zooms + ".")));
 }
 
 Html cell_section(const Facts& s, const SiteClock& clock) {

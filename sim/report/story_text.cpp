@@ -148,6 +148,7 @@ Facts story_json(const Story& story, const BrownOut& b, const Facts& episode, Ti
         moment && !told_first && moment->time == l.time && moment->part == l.part && moment->event == l.event;
     if (here) circumstances();
     link(l.time, here && moment->crossed ? crossed_text(*moment) : event_text(l.part, l.event));
+    if (&l == &b.chain.front() && !b.cause_text.empty()) link(l.time, b.cause_id + ": " + b.cause_text);
   }
   link(b.end, after_text(story, b, episode));
   std::stable_sort(chain.begin(), chain.end(), [](const auto& x, const auto& y) { return x.first < y.first; });

@@ -74,6 +74,17 @@ std::vector<std::string> faults_in(const Facts& summary) {
   return sentences;
 }
 
+std::string zooms_of(const Facts& summary) {
+  const auto found = summary.find("zooms");
+  if (found == summary.end() || member(*found, "thin") == 0) return {};
+  const auto count = [&](const char* key) { return member(*found, key).get<std::size_t>(); };
+  const std::size_t looks = count("looked_into"), failed = count("failed");
+  return how_many(std::to_string(count("thin")), "moment") + " with a thin worst case; " + std::to_string(looks) +
+         " looked into, in " + std::to_string(count("steps")) + " steps and " + std::to_string(count("solves")) +
+         " solutions of the network; " +
+         (failed == 0 ? "nothing failed in them" : "in " + std::to_string(failed) + " of them something failed");
+}
+
 std::vector<std::string> overrides_of(const Facts& summary) {
   std::vector<std::string> sentences;
   for (const Facts& o : member(summary, "overrides")) {

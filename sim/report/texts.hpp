@@ -24,6 +24,9 @@ std::vector<std::string> findings_of(const Facts& summary);
 
 /// The faults that were in force, each as "panel-south: soiled, by 60 %, from ... to ...".
 std::vector<std::string> faults_in(const Facts& summary);
+
+/// How many thin moments a run had, how many of them were looked into, what that cost and came to; empty for none.
+std::string zooms_of(const Facts& summary);
 /// The mechanisms of brown-out that were at work, a line each.
 std::vector<std::string> mechanisms_of(const Facts& summary);
 /// What was given in place of the scenario's values, each as one sentence: "cell.capacity is 4 Ah, not 3000 mAh".

@@ -249,7 +249,7 @@ const std::vector<Block>& blocks() {
       {"half-powered",
        "the controller is held in reset at a supply that never becomes valid, and draws what there is",
        "a converter that cuts its output off while it does not run, or a switch that a voltage detector opens",
-       {"back-feed", "switch-bypassed", "converter-always-on"}},
+       {"back-feed", "switch-bypassed"}},
       {"protector-waits",
        "the protector keeps a cell with charge in it cut off until a charger comes, and sees none",
        "a protector that feeds again by the cell's voltage alone",

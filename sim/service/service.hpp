@@ -44,7 +44,8 @@ struct BrownOut {
   std::optional<Tick> recovered;
   Outcome outcome = Outcome::undecided;
   std::optional<Tick> needs_human_since;
-  std::string cause_id;  ///< the mechanism behind the first link (sim/mechanisms); empty until that is known
+  std::string cause_id;    ///< the mechanism behind the first link (sim/mechanisms); empty until that is known
+  std::string cause_text;  ///< that mechanism at work there, in plain words; empty where it is not told of this one
   std::vector<std::size_t> sunny_days;  ///< of the span, from 0: those that passed after it, until it was decided
   std::string cause() const {
     const ChainLink& first = chain.front();

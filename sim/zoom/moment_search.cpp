@@ -62,7 +62,9 @@ class Progress final : public RunWatcher {
   fault.place.file = fmt::format("--event '{}{}'", letter, wanted.number);
   fault.message =
       there == 0 ? "the run has no " + what : "the run has " + how_many(std::to_string(there), what) + " only";
-  fault.suggestion = there == 0 ? "--at TIME" : fmt::format("--event {0}1 to --event {0}{1}", letter, there);
+  fault.suggestion = there == 0   ? "--at TIME"
+                     : there == 1 ? "--event " + letter + "1"
+                                  : fmt::format("--event {0}1 to --event {0}{1}", letter, there);
   throw InputError({fault});
 }
 

@@ -58,7 +58,7 @@ class Reader {
 
   Json parse(const std::string& text) const {
     Json json = Json::parse(text, nullptr, false);
-    if (!json.is_object()) refuse_file("it is not written in JSON");
+    if (!json.is_object()) refuse_file("it is no object in JSON");
     const Json& version = member(json, "format", "it");
     if (version != format) refuse_file(fmt::format("its format is {}, not {}", version.dump(), format));
     return json;
@@ -106,7 +106,10 @@ std::size_t period_before(const FaultPlan& plan, Tick t) {
 
 void read_part(const Reader& in, const Json& parts, const DiagramPart& part, const Model& model, Context& c) {
   const auto found = parts.find(part.name);
-  if (found == parts.end() || !found->is_object()) in.refuse_part("part " + part.name + " is not in it");
+  if (found == parts.end() || !found->is_object()) {
+    in.refuse_part(part.table->name == "joint" ? "in the run of that moment no fault opened or shorted this part"
+                                               : "part " + part.name + " is not in it");
+  }
   const Json& saved = *found;
   const ModelTable& table = *part.table;
   const std::string of = " of part " + part.name;

@@ -1,6 +1,7 @@
 #include "sim/zoom/zoom.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "sim/engine/transient.hpp"
@@ -90,6 +91,33 @@ Waveforms window(const SavedMoment& saved, const Scenario& scenario, const Weath
   return w;
 }
 
+/// That the scenario's parts can stand so, at an operating point.
+void require_possible(const std::string& path, const SavedMoment& saved, const Weather& weather, const Diagram& diagram,
+                      const RunOptions& options) {
+  const auto refuse = [&](const std::string& why) {
+    Fault fault;
+    fault.place.file = path;
+    fault.message = "the instrument cannot be in that state: " + why;
+    fault.suggestion = "moment.json as a zoom has written it, and values near those of that run";
+    throw InputError({fault});
+  };
+  Simulator settled(diagram, weather, settled_options(options));
+  Context c = saved.context;
+  try {
+    settled.resolve(c);
+  } catch (const SimulationError& e) {
+    refuse(e.what());
+  }
+  Evaluator& system = settled.at(c);
+  for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
+    for (const Output& o : diagram.parts()[p].table->outputs) {
+      const double value = o.value(system.model(p), system.view(p));
+      const bool known = o.labels.empty() || (value >= 0 && value < static_cast<double>(o.labels.size()));
+      if (!std::isfinite(value) || !known) refuse(diagram.parts()[p].name + " has no " + o.name + " in it");
+    }
+  }
+}
+
 }  // namespace
 
 Zoom zoom(const Scenario& scenario, const Weather& weather, const Diagram& diagram, const RunOptions& options,
@@ -123,6 +151,7 @@ Zoom zoom(const Scenario& scenario, const Weather& weather, const Diagram& diagr
 Zoom zoom_from(const std::string& path, const std::string& text, std::optional<Tick> after, const Scenario& scenario,
                const Weather& weather, const Diagram& diagram, const RunOptions& options) {
   SavedMoment saved = read_saved_moment(path, text, weather, diagram);
+  require_possible(path, saved, weather, diagram, options);
   saved.until = std::min(weather.end(), after ? saved.moment + *after : saved.until);
   Zoom result;
   result.moment = saved_moment_text(saved, scenario, diagram);

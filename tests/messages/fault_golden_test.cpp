@@ -172,6 +172,12 @@ bench.yaml:7:1: faults is empty
 )");
 }
 TEST_CASE("sentences on the command line") {
+  CHECK(answer("panel-south") == R"(
+--fault: part 'panel-south' is given no fault
+    panel-south
+    ^^^^^^^^^^^
+  try: panel-south open ...
+)");
   CHECK(answer("") == R"(
 --fault: the fault is empty
   try: "PART KIND at YYYY-MM-DD hh:mm for NUMBER d", such as "panel-south soiled by 60 % at 2025-01-10 06:00 for 5 d"

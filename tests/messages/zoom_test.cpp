@@ -85,7 +85,7 @@ TEST_CASE("files of a moment that are none") {
   const test::Scratch scratch;
   const std::string other = scratch.write("notes.json", "[1, 2]");
   CHECK(answer("--from " + other) == "\n" + other +
-                                         ": this is no moment of a zoom: it is not written in JSON\n"
+                                         ": this is no moment of a zoom: it is no object in JSON\n"
                                          "  try: moment.json out of the folder that a zoom has written\n");
 }
 

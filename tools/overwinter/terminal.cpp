@@ -184,6 +184,7 @@ std::string service_text(const Json& s) {
   if (count > shown_brownouts) text += fmt::format("         and {} more, see summary.json\n", count - shown_brownouts);
   if (count > 0) text += "         `overwinter why` tells why, and what would have avoided it\n";
   text += loops_text(s.at("stepped_over"));
+  if (const std::string zooms = zooms_of(s); !zooms.empty()) text += note("Zoom", zooms);
   const Json& thinnest = s.at("margins").at("thinnest");
   if (!thinnest.is_null()) {
     const double volts = value(thinnest, "margin_V");

@@ -18,9 +18,14 @@ double seconds(Tick t) { return static_cast<double>(t) / ticks_per_second; }
 
 }  // namespace
 
-std::string zoom_text(const Waveforms& w, const nlohmann::ordered_json& changes, const std::string& folder,
-                      const std::vector<std::string>& files) {
+std::string zoom_text(const Waveforms& w, const nlohmann::ordered_json& changes, const std::string& from,
+                      const std::string& folder, const std::vector<std::string>& files) {
   std::string text = plain(w.title) + "\n" + changes_text(changes);
+  if (!from.empty()) {
+    text += note("From", plain(from) +
+                             ": stores and memories stand as they did there, also where a run with other "
+                             "values would have come here otherwise");
+  }
   text += note("Moment", iso_time(w.moment, 9) + (w.occasion.empty() ? "" : ", " + plain(w.occasion)));
   text += note("Window",
                fmt::format("{} to {}: {} of {}", offset_text(w.times.front() - w.moment),
@@ -37,8 +42,8 @@ std::string zoom_text(const Waveforms& w, const nlohmann::ordered_json& changes,
   return text + note("Written", paths) + "\n" + cautions();
 }
 
-nlohmann::ordered_json zoom_json(const Waveforms& w, const nlohmann::ordered_json& changes, const std::string& folder,
-                                 const std::vector<std::string>& files) {
+nlohmann::ordered_json zoom_json(const Waveforms& w, const nlohmann::ordered_json& changes, const std::string& from,
+                                 const std::string& folder, const std::vector<std::string>& files) {
   nlohmann::ordered_json events = nlohmann::ordered_json::array();
   for (const Mark& m : w.marks) {
     events.push_back({{"time", iso_time(m.time, 9)},
@@ -52,6 +57,7 @@ nlohmann::ordered_json zoom_json(const Waveforms& w, const nlohmann::ordered_jso
           {"scenario", w.title},
           {"overrides", changes.at("overrides")},
           {"faults", changes.at("faults")},
+          {"from_file", from.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json(from)},
           {"moment", iso_time(w.moment, 9)},
           {"occasion", w.occasion},
           {"from_s", seconds(w.times.front() - w.moment)},

@@ -10,12 +10,12 @@
 namespace overwinter {
 
 /// The moment, the window, what happened in it, and what was written.
-/// `changes`: of changes_json().
-std::string zoom_text(const Waveforms&, const nlohmann::ordered_json& changes, const std::string& folder,
-                      const std::vector<std::string>& files);
+/// `changes`: of changes_json(). `from`: the file of --from, or nothing.
+std::string zoom_text(const Waveforms&, const nlohmann::ordered_json& changes, const std::string& from,
+                      const std::string& folder, const std::vector<std::string>& files);
 
 /// The same as JSON, with every event; times from the moment in seconds.
-nlohmann::ordered_json zoom_json(const Waveforms&, const nlohmann::ordered_json& changes, const std::string& folder,
-                                 const std::vector<std::string>& files);
+nlohmann::ordered_json zoom_json(const Waveforms&, const nlohmann::ordered_json& changes, const std::string& from,
+                                 const std::string& folder, const std::vector<std::string>& files);
 
 }  // namespace overwinter

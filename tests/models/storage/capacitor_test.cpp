@@ -665,3 +665,24 @@ TEST_CASE("capacitor: what the law cannot do is refused, its bounds are not") {
   CHECK(Capacitor::describe().field("tracking_band")->minimum->value == 1e-3);
   CHECK(Capacitor::describe().field("charging_time")->minimum->value == 10e-3);
 }
+
+TEST_CASE("capacitor (7): at rest it enters a transient without a current, off its net by less than the band") {
+  for (const Regime regime : {fed, settled}) {
+    Alone c = charged(4.990, regime);
+    at(c, 4.982);
+    const double energy = c.model->stored_energy(c.view());
+    c.enter_transient();
+    CHECK(std::abs(into(c)) < 1e-12);
+    CHECK(c.model->stored_energy(c.view()) == energy);
+    CHECK(c.output("voltage") == doctest::Approx(4.982).epsilon(1e-12));
+    at(c, 4.982 + 0.015);
+    CHECK(into(c) == doctest::Approx(0.015 / series));
+    c.leave_transient();
+    CHECK(c.x[begun] == 0);
+    CHECK(c.output("voltage") == 4.990);
+  }
+  Alone c = charged(4.990, discharging);
+  at(c, 4.982);
+  c.enter_transient();
+  CHECK(into(c) == doctest::Approx(-0.008 / series));
+}

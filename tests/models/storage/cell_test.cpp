@@ -111,6 +111,16 @@ TEST_CASE("cell (6): self-discharge doubles every 10 K") {
   }
 }
 
+TEST_CASE("cell (4), (6): above 80 degC they stay as they are there") {
+  CellParameters p = pouch_cell();
+  p.self_discharge = Rate{1e-8};
+  const Alone there = started(p, 0.5, 80), beyond = started(p, 0.5, 300);
+  const double r = as_cell(there).resistances(there.view()).series.si();
+  CHECK(r < 0.095 / 3);
+  CHECK(as_cell(beyond).resistances(beyond.view()).series.si() == r);
+  CHECK(there.rates()[Cell::charge] == beyond.rates()[Cell::charge]);
+}
+
 TEST_CASE("cell (7): heat in, heat out") {
   Alone cell = started(plain_cell(2.0, 0.05, 0.03, 0.02), 0.5, 25);
   impose(cell, 0);

@@ -42,6 +42,12 @@ class Alone {
     model->enter_transient(view(), w);
     transient = true;
   }
+  /// They are taken for settled again.
+  void leave_transient() {
+    Writable w = writable();
+    model->leave_transient(view(), w);
+    transient = false;
+  }
 
   /// A weather interval begins.
   void weather(const Ambient& ambient) { model->drive(ambient, drive.data()); }

@@ -6,6 +6,7 @@
 
 #include "models/paths/joint.hpp"
 #include "sim/netlist/fault_section.hpp"
+#include "tests/support/replayed.hpp"
 
 using namespace overwinter;
 
@@ -68,4 +69,33 @@ TEST_CASE("two faults of a kind share their joints; what opens a part parts it f
   CHECK(n.joints_of[1] != n.joints_of[3]);
   CHECK(pins_of(n, "panel-south.plus behind joint") ==
         "panel-south bridge.a panel-south.plus panel-south.plus joint.b");
+}
+
+TEST_CASE("a joint that breaks in the course of a run leaves no Jacobian of the sound one behind") {
+  Scenario s = read_scenario(std::string(OVERWINTER_SOURCE) + "/scenarios/mechanisms/protector-trip-not.yaml");
+  add_faults(s, {"radio open at " + iso(s.from) + " 02:00"});
+  const test::Replayed run(std::move(s));
+  Simulator simulator(run.diagram, run.weather, {});
+  Context c = simulator.start();
+  simulator.advance(c, run.weather.end());
+  CHECK(simulator.steps().rejected < 100);
+  // 1e12 ohm of the joint against 1e11 ohm of the board
+  const auto net = [&](const std::string& name) {
+    const auto& nets = run.diagram.nets();
+    return c.network[static_cast<std::size_t>(std::find(nets.begin(), nets.end(), name) - nets.begin())];
+  };
+  CHECK(net("radio.plus behind joint") == doctest::Approx(net("instrument+") / 11).epsilon(0.01));
+}
+
+TEST_CASE("a shorted cell empties and comes to rest") {
+  Scenario s = read_scenario(std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog-better.yaml");
+  s.to = s.from;
+  add_faults(s, {"cell short"});
+  const test::Replayed run(std::move(s));
+  Simulator simulator(run.diagram, run.weather, {});
+  Context c = simulator.start();
+  simulator.advance(c, run.weather.end());
+  const auto& nets = run.diagram.nets();
+  const auto cell = static_cast<std::size_t>(std::find(nets.begin(), nets.end(), "cell+") - nets.begin());
+  CHECK(std::abs(c.network[cell]) < 0.1);
 }

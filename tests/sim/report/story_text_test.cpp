@@ -2,6 +2,8 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+
 using namespace overwinter;
 
 namespace {
@@ -110,4 +112,16 @@ TEST_CASE("what is not known is not told") {
                                  "the cell is at 0.0 % and 0.0 degC: 3.90 V behind 0.30 ohm of its own",
                                  "with the controller idle nothing is drawn from it",
                                  "a wake is completed again after 4.96 d"});
+}
+
+TEST_CASE("the mechanism behind it is told after the first link") {
+  BrownOut b = episode();
+  b.cause_id = "protector-trip";
+  b.cause_text = "guard opened";
+  const std::vector<std::string> with = sentences(story_json(by_hand(), b, {{"sunny_days", 1}}, 0)),
+                                 without = sentences(story_json(by_hand(), episode(), {{"sunny_days", 1}}, 0));
+  REQUIRE(with.size() == without.size() + 1);
+  const auto told = std::find(with.begin(), with.end(), "protector-trip: guard opened");
+  REQUIRE(told != with.end());
+  CHECK((told - 1)->find("over-discharge trip") != std::string::npos);
 }

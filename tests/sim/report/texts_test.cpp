@@ -74,3 +74,15 @@ TEST_CASE("faults that were in force") {
   CHECK(faults_in(summary) == std::vector<std::string>{"panel: soiled, by 60 %, from A to B", "cold-snap, from A on"});
   CHECK(faults_in(Facts::object()).empty());
 }
+
+TEST_CASE("what was looked into, and what it came to") {
+  Facts s = {{"zooms", {{"thin", 5}, {"looked_into", 2}, {"failed", 0}, {"steps", 90}, {"solves", 800}}}};
+  CHECK(zooms_of(s) ==
+        "5 moments with a thin worst case; 2 looked into, in 90 steps and 800 solutions of the network; nothing failed "
+        "in them");
+  s["zooms"]["failed"] = 1;
+  CHECK(zooms_of(s).find("in 1 of them something failed") != std::string::npos);
+  s["zooms"]["thin"] = 0;
+  CHECK(zooms_of(s).empty());
+  CHECK(zooms_of(Facts::object()).empty());
+}

@@ -93,7 +93,7 @@ TEST_CASE("saved moment: what is no such file") {
     FAIL("accepted");
   } catch (const InputError& e) {
     CHECK(std::string(e.what()) ==
-          "moment.json: this is no moment of a zoom: it is not written in JSON\n"
+          "moment.json: this is no moment of a zoom: it is no object in JSON\n"
           "  try: moment.json out of the folder that a zoom has written");
   }
   CHECK(s.fault([](Json& j) { j["format"] = 2; }) ==

@@ -2,6 +2,9 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <cmath>
+
 #include "sim/input_error.hpp"
 #include "sim/zoom/waveforms_csv.hpp"
 #include "tests/sim/zoom/support/first_start.hpp"
@@ -99,4 +102,44 @@ TEST_CASE("zoom: a fault that is in force at the moment is in the window too") {
   CHECK(dip(without.waveforms) > 0.01);
   CHECK(dip(with.waveforms) > 2 * dip(without.waveforms));
   CHECK(waveforms_csv(from(aged, with.moment).waveforms) == waveforms_csv(with.waveforms));
+}
+
+TEST_CASE("zoom: in the midst of a burst the window begins at rest, what hangs on the rail included") {
+  const test::FirstStart start;
+  // Reset, boot, 0.1 s of measuring and some of the 0.1 s of sending.
+  const Waveforms w = zoomed(start.bench, {start.alarm + 270'000'000, 100'000, 1'000'000}).waveforms;
+  const auto at = [&](const std::string& name) {
+    std::size_t i = 0;
+    while (w.signals[i].full_name() != name) ++i;
+    return std::make_pair(w.value(0, i), w.value(w.times.size() - 1, i));
+  };
+  const auto [rail, rail_later] = at("net.rail");
+  const auto [current, current_later] = at("boost.output_current");
+  CHECK(current > 0.2);
+  CHECK(std::abs(current_later - current) < 1e-3);
+  CHECK(std::abs(rail_later - rail) < 1e-4);
+  CHECK(std::abs(at("reservoir.current").first) < 1e-4);
+}
+
+TEST_CASE("zoom: an instrument without fast stores is gone through too") {
+  const test::Replayed bench("scenarios/mechanisms/reset-loop.yaml", {2025, 1, 10}, {2025, 1, 10});
+  const Zoom seen = zoomed(bench, {NumberedEvent{true, 1}, 1'000'000, 4'000'000});
+  const auto& marks = seen.waveforms.marks;
+  const auto brownout = std::find_if(marks.begin(), marks.end(), [](const Mark& m) { return m.event == "brown-out"; });
+  REQUIRE(brownout != marks.end());
+  CHECK(std::abs(brownout->time - seen.waveforms.moment) < 1000);
+}
+
+TEST_CASE("zoom: a saved moment in which a part cannot be is refused") {
+  const test::FirstStart start;
+  std::string moment = zoomed(start.bench, {start.alarm, 250'000, 1'000'000}).moment;
+  const std::size_t boost = moment.find("\"boost\""), memory = moment.find("\"memory\": [", boost);
+  const std::size_t first = moment.find_first_of("0123456789", memory);
+  moment.replace(first, 1, "99");
+  try {
+    from(start.bench, moment);
+    FAIL("accepted");
+  } catch (const InputError& e) {
+    CHECK(std::string(e.what()).find("cannot be in that state: boost has no regime in it") != std::string::npos);
+  }
 }

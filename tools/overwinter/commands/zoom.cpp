@@ -108,8 +108,8 @@ class ZoomCommand : public Command {
     files.push_back("moment.json");
     folder.publish();
     const nlohmann::ordered_json changes = changes_json(run.scenario, run.weather);
-    fmt::print("{}", json_ ? zoom_json(seen.waveforms, changes, out, files).dump(2) + "\n"
-                           : zoom_text(seen.waveforms, changes, out, files));
+    fmt::print("{}", json_ ? zoom_json(seen.waveforms, changes, from_, out, files).dump(2) + "\n"
+                           : zoom_text(seen.waveforms, changes, from_, out, files));
     return 0;
   }
 
