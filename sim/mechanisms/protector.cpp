@@ -2,6 +2,7 @@
 
 #include "sim/mechanisms/themes.hpp"
 #include "sim/netlist/units_text.hpp"
+#include "sim/number_text.hpp"
 
 namespace overwinter {
 namespace {
@@ -74,12 +75,12 @@ class TripDetector final : public Detector {
                                    ? "by itself, at " + about(g.overdischarge_release, "V")
                                    : std::string("only for a charger that drives current into the cell");
     book_.file("protector-trip", on_.name(p), at, [&] {
-      const std::string what = current
-                                   ? fmt::format("{} opened at {} of discharge, above its {}", on_.name(p),
-                                                 about(Current{amperes}, "A"), about(g.overcurrent, "A"))
-                                   : fmt::format("{} opened with the cell at {} for {}, under {} of load", on_.name(p),
-                                                 about(Voltage{cell}, "V"), duration_text(g.overdischarge_delay.si()),
-                                                 about(Current{amperes}, "A"));
+      const std::string what =
+          current ? fmt::format("{} opened at {} of discharge, above its {}", on_.name(p), about(Current{amperes}, "A"),
+                                about(g.overcurrent, "A"))
+                  : fmt::format("{} opened with the cell at {} V for {}, not above its {}, under {} of load",
+                                on_.name(p), fixed_text(cell, 3), duration_text(g.overdischarge_delay.si()),
+                                volts(g.overdischarge_voltage), about(Current{amperes}, "A"));
       return MechanismBook::Words{what + "; it closes " + closes,
                                   {{"kind", current ? "over-current" : "over-discharge"},
                                    {"release", release},

@@ -4,6 +4,7 @@
 
 #include "sim/engine/watchers.hpp"
 #include "sim/mechanisms/mechanism_log.hpp"
+#include "sim/replay/run_progress.hpp"
 #include "sim/replay/summary.hpp"
 
 namespace overwinter {
@@ -15,20 +16,6 @@ bool wakes(const Diagram& diagram) {
   return std::any_of(diagram.parts().begin(), diagram.parts().end(),
                      [](const DiagramPart& part) { return has_event(*part.table, EventRole::wake_completed); });
 }
-
-class Progress final : public RunWatcher {
- public:
-  Progress(const RunOptions& options, const Weather& weather) : options_(options), weather_(weather) {}
-  void on_step(Tick reached, const double*, Evaluator&) override {
-    if (!options_.progress) return;
-    options_.progress(reached, static_cast<double>(reached - weather_.begin()) /
-                                   static_cast<double>(weather_.end() - weather_.begin()));
-  }
-
- private:
-  const RunOptions& options_;
-  const Weather& weather_;
-};
 
 }  // namespace
 
@@ -53,7 +40,7 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   MarginLog margins(diagram);
   HiccupLog hiccups(diagram);
   RefusedLight refused(diagram, weather.begin());
-  Progress progress(options, weather);
+  RunProgress progress(options, weather);
   Watchers listeners(others);
   MechanismLog mechanisms(scenario, diagram, weather, &listeners);
   std::vector<RunWatcher*> all = {&extremes, &service, &stories, &margins, &hiccups, &refused};

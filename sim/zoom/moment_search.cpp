@@ -8,6 +8,7 @@
 #include "sim/input_error.hpp"
 #include "sim/mechanisms/mechanism_log.hpp"
 #include "sim/replay/recorder.hpp"
+#include "sim/replay/run_progress.hpp"
 #include "sim/service/service.hpp"
 #include "sim/text.hpp"
 
@@ -42,20 +43,6 @@ class EventCounter final : public RunWatcher {
   const int wanted_;
 };
 
-class Progress final : public RunWatcher {
- public:
-  Progress(const RunOptions& options, const Weather& weather) : options_(options), weather_(weather) {}
-  void on_step(Tick reached, const double*, Evaluator&) override {
-    if (!options_.progress) return;
-    options_.progress(reached, static_cast<double>(reached - weather_.begin()) /
-                                   static_cast<double>(weather_.end() - weather_.begin()));
-  }
-
- private:
-  const RunOptions& options_;
-  const Weather& weather_;
-};
-
 [[noreturn]] void refuse(const NumberedEvent& wanted, std::size_t there, const std::string& what) {
   const std::string letter = wanted.brownout ? "B" : "";
   Fault fault;
@@ -74,7 +61,7 @@ FoundMoment find_moment(const Scenario& scenario, const Weather& weather, const 
                         const RunOptions& options, NumberedEvent wanted) {
   EventCounter events(wanted.brownout ? 0 : wanted.number);
   Service service(diagram, weather.begin(), weather.end(), SunnyDays(weather), scenario.sunny_days);
-  Progress progress(options, weather);
+  RunProgress progress(options, weather);
   MechanismLog mechanisms(scenario, diagram, weather, &events);
   Watchers watchers({&service, &events, &mechanisms, &progress});
   Simulator simulator(diagram, weather, engine_options(options), &watchers);

@@ -18,6 +18,7 @@
 #include "sim/netlist/feeds.hpp"
 #include "sim/netlist/review/circuit.hpp"
 #include "sim/replay/replay.hpp"
+#include "tests/support/model_of.hpp"
 #include "tests/support/scratch.hpp"
 
 using namespace overwinter;
@@ -111,21 +112,13 @@ Json check_pair(const Pair& pair, Json* summary = nullptr) {
 
 double number(const Json& record, const char* key) { return record.at(key).get<double>(); }
 
-template <class M>
-const M& model(const Scenario& s, const std::string& name) {
-  for (const ScenarioPart& part : s.parts) {
-    if (part.name == name) return dynamic_cast<const M&>(*part.model);
-  }
-  throw std::logic_error("no part " + name);
-}
-
 }  // namespace
 
 TEST_CASE("mechanism constant-power-collapse: the power asked for exceeds E^2/(4R)") {
   Json summary;
   const Json m = check_pair({"constant-power-collapse", "boost", true}, &summary);
   const Scenario s = read_scenario(file_of("constant-power-collapse"));
-  const Cell& cell = model<Cell>(s, "cell");
+  const Cell& cell = test::model_of<Cell>(s, "cell");
   // Maximum power transfer (textbook): E^2/(4R), E the cell's open-circuit voltage, R its series resistance and the
   // lead's 1.9 ohm. The cell's temperature at that moment lies between the day's extremes.
   const double emf = cell.parameters().open_circuit_voltage(0.4);
@@ -138,7 +131,7 @@ TEST_CASE("mechanism constant-power-collapse: the power asked for exceeds E^2/(4
   CHECK(number(m, "largest_W") <= most("temperature_max_degC") * 1.002);
   // The radio's 1.6 W and 9 mA at 5 V, through the converter's efficiency at the lowest input of its curves.
   const double load = 1.6 + 5 * 9e-3;
-  const double efficiency = look_up(model<Boost>(s, "boost").parameters().efficiency, 1.7, load / 5);
+  const double efficiency = look_up(test::model_of<Boost>(s, "boost").parameters().efficiency, 1.7, load / 5);
   CHECK(number(m, "demand_W") == doctest::Approx(load / efficiency).epsilon(5e-3));
   CHECK(number(m, "demand_W") > number(m, "largest_W"));
   CHECK(number(m, "lockout_V") < number(m, "emf_V") / 2);  // or the lockout would come first
@@ -149,7 +142,7 @@ TEST_CASE("mechanism converter-limit: the input current limit ends it, and the s
   const Scenario s = read_scenario(file_of("converter-limit"));
   // Power balance: eta V Ilim at the output.
   const double in = number(m, "input_V"), into = in * 0.4;
-  const double efficiency = look_up(model<Boost>(s, "boost").parameters().efficiency, in, into / 5);
+  const double efficiency = look_up(test::model_of<Boost>(s, "boost").parameters().efficiency, in, into / 5);
   CHECK(number(m, "most_out_W") == doctest::Approx(efficiency * into).epsilon(1e-6));
   CHECK(number(m, "most_out_W") < 1.6);
   CHECK(number(m, "demand_W") < number(m, "largest_W"));
@@ -271,7 +264,7 @@ TEST_CASE("mechanism panel-below-rating: nameplate times light on the plane agai
 TEST_CASE("mechanism converter-always-on: break-even interval E_start / P_idle") {
   const Json m = check_pair({"converter-always-on", "boost", false});
   const Scenario s = read_scenario(file_of("converter-always-on"));
-  const BoostParameters& b = model<Boost>(s, "boost").parameters();
+  const BoostParameters& b = test::model_of<Boost>(s, "boost").parameters();
   // Energy of a capacitor (textbook), 44 uF at 5 V; its charging current over the soft start of 2 ms tells the
   // efficiency. Idle: 25 uA from the cell, and 5 V over the divider's 3 Mohm, through the efficiency at that load.
   const double start = 44e-6 * 25 / 2 / look_up(b.efficiency, 3.8, 44e-6 * 5 / 2e-3);

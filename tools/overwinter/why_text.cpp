@@ -24,9 +24,12 @@ bool is_choice(const Json& change) { return text(change, "kind") == "choice"; }
 bool by_a_hair(const Json& change) { return !is_choice(change) && change.at("short_of").is_null(); }
 
 /// "2.75 V": a number as it was set, and its unit; a choice's value is a word.
-std::string amount(const Json& number, const std::string& unit) {
+std::string amount(const Json& number, const std::string& unit, int digits = 6) {
   if (number.is_string()) return number.get<std::string>();
-  return fmt::format("{:.6g}{}{}", number.get<double>(), unit == "1" ? "" : " ", unit == "1" ? "" : unit);
+  const double value = number.get<double>();
+  const bool whole = std::abs(value) >= std::pow(10, digits);
+  return (whole ? fmt::format("{:.0f}", value) : fmt::format("{:.{}g}", value, digits)) +
+         (unit == "1" ? "" : " " + unit);
 }
 
 std::string signed_percent(double share) {
@@ -121,7 +124,7 @@ std::string one_text(const Json& b, std::size_t count, const std::string& comman
   std::vector<std::string> useless, later;
   std::string choice;
   for (const Json& o : others) {
-    std::string what = fmt::format("{} to {}", text(o, "name"), amount(o.at("tried"), text(o, "unit")));
+    std::string what = fmt::format("{} to {}", text(o, "name"), amount(o.at("tried"), text(o, "unit"), 3));
     const Json& then = o.at("brownout_then");
     const std::string when = then.is_null() ? "" : then.get<std::string>().substr(0, 10);
     if (when > day) {

@@ -6,6 +6,7 @@
 #include "models/storage/cell.hpp"
 #include "sim/netlist/feeds.hpp"
 #include "tests/support/bench_scenario.hpp"
+#include "tests/support/model_of.hpp"
 #include "tests/support/shipped.hpp"
 
 using namespace overwinter;
@@ -14,14 +15,6 @@ namespace {
 
 const std::string bog = std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog.yaml";
 const std::string better = std::string(OVERWINTER_SOURCE) + "/scenarios/peat-bog-better.yaml";
-
-template <class M>
-const M& part(const Scenario& scenario, const std::string& name) {
-  for (const ScenarioPart& p : scenario.parts) {
-    if (p.name == name) return *as<M>(p);
-  }
-  throw std::logic_error("no part " + name);
-}
 
 Scenario with(const std::string& file, const std::vector<std::string>& texts) {
   std::vector<Override> overrides;
@@ -42,7 +35,7 @@ TEST_CASE("an override splits at its first =") {
 
 TEST_CASE("a part's key stands before the part class, a key of the file before itself") {
   const Scenario s = with(bog, {"cell.capacity=4 Ah", "cell.charge=55 %"});
-  const CellParameters& cell = part<Cell>(s, "cell").parameters();
+  const CellParameters& cell = test::model_of<Cell>(s, "cell").parameters();
   CHECK(cell.capacity.si() == doctest::Approx(4 * 3600));
   CHECK(cell.charge == doctest::Approx(0.55));
   REQUIRE(s.overrides.size() == 2);
@@ -54,7 +47,7 @@ TEST_CASE("a part's key stands before the part class, a key of the file before i
 TEST_CASE("rows by number from 1 and by name") {
   const Scenario s = with(better, {"logger.phases[send].duration=20 s", "logger.phases[1].current=7 mA",
                                    "policy.table[2].every=36 h", "policy.hysteresis=100 mV"});
-  const ControllerParameters& logger = part<Controller>(s, "logger").parameters();
+  const ControllerParameters& logger = test::model_of<Controller>(s, "logger").parameters();
   CHECK(logger.phases[2].duration.si() == 20);
   CHECK(logger.phases[0].current->si() == doctest::Approx(7e-3));
   CHECK(logger.phases[2].current->si() == doctest::Approx(9e-3));
@@ -78,7 +71,7 @@ TEST_CASE("sections: a key, a whole one, and one that the file does not have") {
 }
 
 TEST_CASE("null restores the default of a key that the file gives") {
-  CHECK(part<Cell>(with(bog, {"cell.charge=null"}), "cell").parameters().charge == CellParameters{}.charge);
+  CHECK(test::model_of<Cell>(with(bog, {"cell.charge=null"}), "cell").parameters().charge == CellParameters{}.charge);
 }
 
 TEST_CASE("what is read with overrides is what an edited file says") {
@@ -92,6 +85,6 @@ TEST_CASE("what is read with overrides is what an edited file says") {
     CHECK(set.parts[p].name == edited.parts[p].name);
     CHECK(set.parts[p].table == edited.parts[p].table);
   }
-  CHECK(part<Controller>(set, "logger").parameters().phases[1].current->si() ==
-        part<Controller>(edited, "logger").parameters().phases[1].current->si());
+  CHECK(test::model_of<Controller>(set, "logger").parameters().phases[1].current->si() ==
+        test::model_of<Controller>(edited, "logger").parameters().phases[1].current->si());
 }

@@ -8,6 +8,7 @@
 #include "sim/netlist/feeds.hpp"
 #include "sim/netlist/review/circuit.hpp"
 #include "sim/replay/simulate.hpp"
+#include "tests/support/model_of.hpp"
 #include "tests/support/replayed.hpp"
 
 using namespace overwinter;
@@ -22,14 +23,6 @@ struct Told {
   Told(const std::string& file, const std::vector<Override>& overrides)
       : of(read_scenario(outcomes + file, overrides)), run(simulate(of.scenario, of.weather, of.diagram, {}, {})) {}
 };
-
-template <class M>
-const M& part(const Scenario& scenario, const std::string& name) {
-  for (const ScenarioPart& p : scenario.parts) {
-    if (p.name == name) return *as<M>(p);
-  }
-  throw std::logic_error("no part " + name);
-}
 
 }  // namespace
 
@@ -56,7 +49,7 @@ TEST_CASE("the numbers at the moment of a trip fit the circuit: source, path, lo
   // On the way to where the protector watches lies the lead alone: 0.15 ohm at 20 degC, 0.393 %/K (copper).
   const double lead = 0.15 * (1 + 0.00393 * (s.temperature - 293.15));
   CHECK(*s.crossed->path == doctest::Approx(lead).epsilon(0.02));  // the lead is at the air's temperature
-  const Cell& cell = part<Cell>(told.of.scenario, "cell");
+  const Cell& cell = test::model_of<Cell>(told.of.scenario, "cell");
   CHECK(s.series == doctest::Approx(series_resistance(cell, s.charge, Temperature{s.temperature}).si()).epsilon(1e-6));
 
   // The radio takes its constant power.
@@ -72,7 +65,7 @@ TEST_CASE("charge before, in and out add up to the charge at the moment") {
   REQUIRE(story.light);
   CHECK(story.light->dark);
   REQUIRE(story.charge_before);
-  const double capacity = part<Cell>(told.of.scenario, "cell").parameters().capacity.si();
+  const double capacity = test::model_of<Cell>(told.of.scenario, "cell").parameters().capacity.si();
   // What is missing is self-discharge: 2 % a month at 25 degC are less than 0.2 % of the capacity in three days.
   const double missing = *story.charge_before + (story.charge_in - story.charge_out) / capacity - story.moment->charge;
   CHECK(missing > -1e-6);

@@ -14,6 +14,7 @@
 #include "models/storage/cell.hpp"
 #include "sim/netlist/feeds.hpp"
 #include "sim/netlist/units_text.hpp"
+#include "tests/support/model_of.hpp"
 #include "tests/support/scratch.hpp"
 
 using namespace overwinter;
@@ -26,14 +27,6 @@ const Knob& named(const std::vector<Knob>& all, const std::string& name) {
   const auto found = std::find_if(all.begin(), all.end(), [&](const Knob& k) { return k.name == name; });
   REQUIRE_MESSAGE(found != all.end(), name);
   return *found;
-}
-
-template <class M>
-const M& part(const Scenario& scenario, const std::string& name) {
-  for (const ScenarioPart& p : scenario.parts) {
-    if (p.name == name) return *as<M>(p);
-  }
-  throw std::logic_error("no part " + name);
 }
 
 }  // namespace
@@ -81,11 +74,11 @@ TEST_CASE("panels together, and the cell's resistances") {
   CHECK(panels.now == doctest::Approx(3 * 0.6));  // three panels of 6 V, 100 mA
   const Scenario twice = read_scenario(better, panels.set(3.6));
   for (const char* name : {"panel-south", "panel-east", "panel-west"}) {
-    CHECK(part<Panel>(twice, name).parameters().label_current->si() == doctest::Approx(0.2));
+    CHECK(test::model_of<Panel>(twice, name).parameters().label_current->si() == doctest::Approx(0.2));
   }
   const Knob& cell = named(all, "cell (series resistance and pairs)");
-  const CellParameters before = part<Cell>(scenario, "cell").parameters();
-  const CellParameters after = part<Cell>(read_scenario(better, cell.set(cell.now / 2)), "cell").parameters();
+  const CellParameters before = test::model_of<Cell>(scenario, "cell").parameters();
+  const CellParameters after = test::model_of<Cell>(read_scenario(better, cell.set(cell.now / 2)), "cell").parameters();
   for (const double charge : {0.0, 0.05, 0.5, 1.0}) {
     CHECK(after.series_resistance(charge) == doctest::Approx(before.series_resistance(charge) / 2).epsilon(1e-5));
     CHECK(after.pair_1_resistance(charge) == doctest::Approx(before.pair_1_resistance(charge) / 2).epsilon(1e-5));
@@ -149,9 +142,9 @@ TEST_CASE("flags and choices of the tables, but for those that say how a part is
 
   const auto all = knobs_of(scenario, nullptr);
   const Knob& disconnect = named(all, "boost.output_disconnect");
-  const bool now = part<Boost>(scenario, "boost").parameters().output_disconnect;
+  const bool now = test::model_of<Boost>(scenario, "boost").parameters().output_disconnect;
   CHECK(disconnect.choice->now == (now ? "true" : "false"));
-  CHECK(part<Boost>(read_scenario(better, disconnect.set(0)), "boost").parameters().output_disconnect != now);
+  CHECK(test::model_of<Boost>(read_scenario(better, disconnect.set(0)), "boost").parameters().output_disconnect != now);
 }
 
 TEST_CASE("phases of a part class are set as a whole list, those that the command line gave by themselves") {
@@ -178,8 +171,8 @@ TEST_CASE("phases of a part class are set as a whole list, those that the comman
   const auto set = current.set(12);
   REQUIRE(set.size() == 1);
   CHECK(set[0].path == "logger.phases");
-  const auto before = part<Controller>(scenario, "logger").parameters().phases;
-  const auto after = part<Controller>(read_scenario(path, set), "logger").parameters().phases;
+  const auto before = test::model_of<Controller>(scenario, "logger").parameters().phases;
+  const auto after = test::model_of<Controller>(read_scenario(path, set), "logger").parameters().phases;
   REQUIRE(after.size() == before.size());
   CHECK(after[1].current->si() == doctest::Approx(12e-3));
   CHECK(after[1].duration == before[1].duration);
