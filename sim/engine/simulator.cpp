@@ -204,32 +204,47 @@ struct Simulator::Integrator final : StepSystem {
     Evaluator& system = simulator.evaluator_;
     if (!simulator.solver_->factor_at(system, context->network)) throw BranchLost{};
     const std::size_t n = states.size();
-    Vector here(x.size()), moved(x.size()), answer, network;
     linearised = states;
     linearised_state = x;
     linearised_network = context->network;
-    responses.clear();
-    system.rates(fast_parts, here.data());
+    responses.resize(n);
+    rates_here.resize(x.size());
+    rates_moved.resize(x.size());
+    system.rates(fast_parts, rates_here.data());
     for (std::size_t j = 0; j < n; ++j) {
       const std::size_t part = simulator.part_of_state_[states[j]];
       const double value = x[states[j]];
-      answer.assign(context->network.size(), 0.0);
-      system.add_residual(part, -1, answer.data());
+      responses[j].assign(context->network.size(), 0.0);
+      system.add_residual(part, -1, responses[j].data());
       x[states[j]] = value + difference;
-      system.add_residual(part, 1, answer.data());
-      simulator.solver_->respond(answer.data());
-      network = context->network;
-      for (std::size_t k = 0; k < network.size(); ++k) {
-        network[k] -= answer[k];
-        answer[k] /= -difference;
-      }
-      responses.push_back(answer);
-      system.set_solution(network.data());
-      system.rates(fast_parts, moved.data());
+      system.add_residual(part, 1, responses[j].data());
       x[states[j]] = value;
-      system.set_solution(context->network.data());
-      for (std::size_t i = 0; i < n; ++i) jacobian[i * n + j] = (moved[states[i]] - here[states[i]]) / difference;
     }
+    Vector& network = context->network;
+    for (std::size_t j = 0; j < n; ++j) {
+      Vector& answer = responses[j];
+      const bool is_felt = std::any_of(answer.begin(), answer.end(), [](double f) { return f != 0; });
+      if (is_felt) {
+        simulator.solver_->respond(answer.data());
+        for (std::size_t k = 0; k < network.size(); ++k) network[k] -= answer[k];
+        for (double& volts : answer) volts /= -difference;
+      } else {
+        rates_moved = rates_here;
+      }
+      system.set_solution(network.data());
+      const double value = x[states[j]];
+      x[states[j]] = value + difference;
+      if (is_felt) {
+        system.rates(fast_parts, rates_moved.data());
+        network = linearised_network;
+      } else {
+        system.rates({simulator.part_of_state_[states[j]]}, rates_moved.data());
+      }
+      x[states[j]] = value;
+      for (std::size_t i = 0; i < n; ++i)
+        jacobian[i * n + j] = (rates_moved[states[i]] - rates_here[states[i]]) / difference;
+    }
+    system.set_solution(network.data());
   }
   void decay(double* rate) const override { simulator.evaluator_.decay(rate); }
   double stored_energy() const override { return simulator.evaluator_.stored_energy(); }
@@ -257,7 +272,7 @@ struct Simulator::Integrator final : StepSystem {
   Vector solved;  ///< the state for which the network was last solved
   // Of the last linearise(): its states, and the network with its derivative by each of them.
   std::vector<std::size_t> linearised;
-  Vector linearised_state, linearised_network;
+  Vector linearised_state, linearised_network, rates_here, rates_moved;
   std::vector<Vector> responses;
 };
 
