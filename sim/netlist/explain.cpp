@@ -246,7 +246,7 @@ const std::vector<ScenarioSection>& section_purposes() {
       {"policy", "How long the instrument sleeps; a section of the scenario.", policy_parameters},
       {"weather", "Where light and air temperature come from; a section of the scenario.", weather},
       {"require", "What the design is held against; a section of the scenario.", requirements},
-      {"faults", "What breaks, for how long; a section of the scenario, and an option of `run`.", faults},
+      {"faults", "What breaks, for how long; a section of the scenario, and the option `--fault`.", faults},
       {"mechanisms", "What can be behind a brown-out or keep an instrument down: ids in the results.", mechanism_ids},
   };
   return sections;
