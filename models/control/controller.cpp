@@ -54,6 +54,7 @@ const ModelTable& Controller::describe() {
     t.equation("1", "I = phase current, or phase power / V; resistive below the supply range",
                "common practice; models/loads/demand.hpp");
     t.equation("2", "off: I = V / Roff", "class assumption");
+    t.equation("3", "in a transient also Ip = (V - x)/Rp, Cp dx/dt = Ip", "definition of capacitance");
     t.scalar("minimum_supply", &P::minimum_supply, "V")
         .required()
         .above(0)
@@ -96,11 +97,23 @@ const ModelTable& Controller::describe() {
         .at_most(10)
         .meaning("how long a reset lasts at least")
         .source("a few to 70 ms, power-up timers: common practice");
+    t.scalar("power_on_delay", &P::power_on_delay, "ms")
+        .at_least(1e-6)
+        .at_most(10)
+        .meaning("how long the supply must be valid before the controller leaves reset and boots")
+        .source("1 to 65 ms, power-up and start-up timers: common practice");
+    t.scalar("pin_capacitance", &P::pin_capacitance, "pF")
+        .at_least(1e-12)
+        .at_most(1e-6)
+        .meaning(
+            "Cp, of the die and its supply pin; matters in transients only, and only where the net has no "
+            "decoupling capacitor, which is a part of its own")
+        .source("tens to hundreds of picofarads: class assumption");
     t.scalar("boot_time", &P::boot_time, "ms")
         .required()
         .at_least(1e-6)
         .at_most(3600)
-        .meaning("from a valid supply to the first phase");
+        .meaning("from the end of the power-on delay to the first phase");
     t.scalar("boot_current", &P::boot_current, "mA").required().at_least(0).at_most(10).meaning("drawn while booting");
     t.scalar("idle_current", &P::idle_current, "mA")
         .required()
@@ -123,6 +136,7 @@ const ModelTable& Controller::describe() {
 
     t.pin("supply", "positive supply");
     t.pin("ground", "return");
+    t.fast_state("pin_voltage", unit_of<Voltage>("V"), 50.0, "x: of die and pin, in a transient");
     t.line_input("reading", LineKind::reading, "the voltage that the policy is asked with");
     t.line_output(
         "bus", LineKind::bus, "what was last written to the clock", [](const C& m, const View& v, double* to) {
@@ -136,7 +150,7 @@ const ModelTable& Controller::describe() {
 
     t.output("mode", unit_of<double>("1"), "what it does",
              [](const C&, const View& v) { return double(v.memory[mode]); },
-             {"off", "reset", "booting", "running", "idle", "hung", "reset timer", "off"});
+             {"off", "reset", "booting", "running", "idle", "hung", "reset timer", "off", "power-on delay"});
     t.output("phase", unit_of<double>("1"), "number of the running phase from 1; 0 where none runs",
              [](const C&, const View& v) { return v.memory[mode] == running ? v.memory[phase] + 1.0 : 0.0; });
     t.output("supply", unit_of<Voltage>("V"), "its supply", [](const C& m, const View& v) { return m.supply(v); });
@@ -148,6 +162,7 @@ const ModelTable& Controller::describe() {
     t.flow("boot", FlowKind::lost, "while booting");
     t.flow("idle", FlowKind::lost, "after the last phase, or hung");
     t.flow("reset", FlowKind::lost, "held in reset, or without valid supply");
+    t.flow("pin", FlowKind::lost, "charging die and pin, in a transient; given up when the supply goes");
     t.margin(
         "supply above brown-out", "controller supply minus its brown-out threshold, while it should run",
         [](const C& m) { return m.runs_above(); },
@@ -163,7 +178,7 @@ const ModelTable& Controller::describe() {
         .way(
             "in reset", "powered, and waits for a valid supply", [](const C&, Writable& w) { w.memory[mode] = reset; },
             [](const C&, const View& v, const Tick*) {
-              return v.memory[mode] == reset || v.memory[mode] == reset_timer;
+              return v.memory[mode] == reset || v.memory[mode] == reset_timer || v.memory[mode] == power_on;
             })
         .way(
             "hung", "neither in reset nor running, as a supply that fell too low leaves it without a detector",
@@ -186,15 +201,21 @@ const ModelTable& Controller::describe() {
         .role(EventRole::power_came)
         .routine();
     t.event(
-         "boot", "the supply is valid and the controller starts",
+         "supply valid", "the supply rose above threshold and hysteresis: the power-on delay begins",
          [](const C& m, const View& v) {
            if (v.memory[mode] != reset) return -1.0;
            return m.supply(v) - m.runs_above() - m.p_.brownout_hysteresis.si();
          },
-         [](const C& m, const View&, Writable& w) { m.start_up(w); })
-        .role(EventRole::wake_begins)
-        .routine()
-        .load_step();
+         [](const C& m, const View&, Writable& w) {
+           w.memory[mode] = power_on;
+           w.alarm[boot_alarm] = w.now.utc + ticks(m.p_.power_on_delay);
+         })
+        .routine();
+    t.event(
+         "supply not valid", "the supply fell below the threshold during the power-on delay",
+         [](const C& m, const View& v) { return v.memory[mode] == power_on ? m.runs_above() - m.supply(v) : -1.0; },
+         [](const C& m, const View& v, Writable& w) { m.stop(reset, v, w); })
+        .routine();
     t.event(
          "brown-out", "the supply fell below the threshold during a wake",
          [](const C& m, const View& v) {
@@ -228,6 +249,11 @@ const ModelTable& Controller::describe() {
     t.alarm("wake completed", "the last phase is over and the next alarm is set",
             [](const C& m, const View& v, Writable& w) { m.complete(v, w); })
         .role(EventRole::wake_completed);
+    t.alarm("boot", "the supply has been valid for the power-on delay, and the controller starts",
+            [](const C& m, const View&, Writable& w) { m.start_up(w); })
+        .role(EventRole::wake_begins)
+        .routine()
+        .load_step();
     t.alarm("reset time over", "a reset or the wait for a supply is over", [](const C& m, const View& v, Writable& w) {
        m.timer_over(v, w);
      }).routine();
@@ -267,7 +293,8 @@ Controller::Controller(const ControllerParameters& p) : p_(p) {
              ampere(p.idle_current),
              ampere(p.idle_current),
              ampere(p.reset_current),
-             {Demand::conductance, 1 / p.off_resistance.si()}};
+             {Demand::conductance, 1 / p.off_resistance.si()},
+             ampere(p.reset_current)};
   for (std::size_t i = 0; i < p.phases.size(); ++i) {
     const ControllerPhase& one = p.phases[i];
     demand_.push_back(one.power ? Demand{Demand::power, one.power->si()} : ampere(*one.current));
@@ -331,8 +358,9 @@ std::shared_ptr<const Model> Controller::build(const ControllerParameters& p, st
 
 void Controller::start(const Ambient&, Writable& w) const {
   std::fill(w.memory, w.memory + memory_count, 0);
-  for (const Alarm alarm : {phase_alarm, end_alarm, timer_alarm}) w.alarm[alarm] = never;
+  for (const Alarm alarm : {phase_alarm, end_alarm, timer_alarm, boot_alarm}) w.alarm[alarm] = never;
   w.memory[mode] = off;
+  w.x[pin_voltage] = 0;
 }
 
 bool Controller::can_be_in(const std::int32_t* memory) const {
@@ -347,7 +375,7 @@ bool Controller::can_be_in(const std::int32_t* memory) const {
 Duration Controller::counted_before_write() const {
   if (p_.counts_from == CountsFrom::write) return Duration{};
   const bool whole = p_.counts_from == CountsFrom::wake;
-  Duration sum = whole ? p_.boot_time : Duration{};
+  Duration sum = whole ? p_.power_on_delay + p_.boot_time : Duration{};
   for (std::size_t i = whole ? 0 : static_cast<std::size_t>(reading_phase_); i < p_.phases.size(); ++i) {
     sum += p_.phases[i].duration;
   }
@@ -392,6 +420,7 @@ double Controller::output(const View& view, int which) const {
 
 void Controller::start_up(Writable& w) const {
   w.memory[mode] = booting;
+  w.alarm[boot_alarm] = never;
   w.alarm[phase_alarm] = w.now.utc + ticks(p_.boot_time);
 }
 
@@ -401,6 +430,7 @@ void Controller::stop(Mode to, const View& view, Writable& w) const {
   w.alarm[phase_alarm] = never;
   w.alarm[end_alarm] = never;
   w.alarm[timer_alarm] = never;
+  w.alarm[boot_alarm] = never;
   if (to == reset_timer) w.alarm[timer_alarm] = w.now.utc + ticks(p_.reset_time);
   if (to != off_timer) return;
   const std::int32_t dip = std::min(view.memory[dips], longest_dip);
@@ -435,8 +465,15 @@ void Controller::complete(const View& view, Writable& w) const {
   w.memory[writes] = view.memory[writes] + 1;
 }
 
+void Controller::enter_transient(const View& view, Writable& w) const { w.x[pin_voltage] = supply(view); }
+
+void Controller::rates(const View& view, double* dxdt) const {
+  dxdt[pin_voltage] = view.transient ? into_pin(view, supply(view)) / p_.pin_capacitance.si() : 0;  // (3)
+}
+
 void Controller::flows(const View& view, double* flow) const {
-  std::fill(flow, flow + 4, 0.0);
+  std::fill(flow, flow + 5, 0.0);
+  if (view.transient) flow[4] = supply(view) * into_pin(view, supply(view));
   const double power = supply(view) * current(view, supply(view));
   switch (view.memory[mode]) {
     case running:

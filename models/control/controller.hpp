@@ -2,11 +2,14 @@
 // clock's next alarm and clears the flag, which usually cuts its own supply.
 //
 //   (1) I = demanded(phase) (models/loads/demand.hpp): current or power by what it does, resistive below its supply
-//   range (2) off: I = V / Roff
+//       range
+//   (2) off: I = V / Roff
+//   (3) in a transient (View::transient) also Ip = (V - x)/Rp, Cp dx/dt = Ip     die and pin, a capacitor: textbook
 //
 // Power-on reset and brown-out (common practice for small microcontrollers): a power-on reset works only after the
 // supply has fallen below `reset_rearm`. With a brown-out detector a supply below the threshold holds the controller in
-// reset, and it boots again when the supply has risen past threshold plus hysteresis. Without one, a supply below the
+// reset. When the supply has risen past threshold plus hysteresis, and has stayed above the threshold for the power-on
+// delay, it boots: a supply that a switch is still turning on carries no load yet. Without one, a supply below the
 // supply range leaves it hung: neither in reset nor running, still drawing, until the supply has fallen below
 // `reset_rearm`.
 //
@@ -56,6 +59,8 @@ struct ControllerParameters {
   Resistance off_resistance{1e6};
   Current reset_current{100e-6};
   Duration reset_time{0.01};
+  Duration power_on_delay{2e-3};
+  Capacitance pin_capacitance{100e-12};
   Duration boot_time{};
   Current boot_current{};
   Current idle_current{};
@@ -69,10 +74,10 @@ struct ControllerParameters {
 
 class Controller final : public NetworkModel<Controller, 2, 0> {
  public:
-  enum Mode { off, reset, booting, running, idle, hung, reset_timer, off_timer, mode_count };
+  enum Mode { off, reset, booting, running, idle, hung, reset_timer, off_timer, power_on, mode_count };
   enum Memory { mode, phase, wakes, policy_row, writes, interval, dips, memory_count };
   static constexpr std::int32_t longest_dip = 14;  // doublings of the reset time
-  enum Alarm { phase_alarm, end_alarm, timer_alarm };
+  enum Alarm { phase_alarm, end_alarm, boot_alarm, timer_alarm };
   static constexpr int outputs = 4;
 
   explicit Controller(const ControllerParameters& p);
@@ -83,6 +88,8 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   void start(const Ambient&, Writable&) const override;
   void take_over(const Model& former, const View&, Writable&, double* booked) const override;
   bool can_be_in(const std::int32_t* memory) const override;
+  void enter_transient(const View&, Writable&) const override;
+  void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
   const ControllerParameters& parameters() const { return p_; }
   /// How long before the write the policy's interval begins to count; it is part of every wake that comes so far.
@@ -93,7 +100,9 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   /// Pins: supply, ground.
   template <class T>
   void equations(const View& view, const T* z, T* f) const {
-    const T i = current(view, z[0] - z[1]);
+    const T v = z[0] - z[1];
+    T i = current(view, v);
+    if (view.transient) i = i + into_pin(view, v);
     f[0] = i;
     f[1] = -i;
   }
@@ -108,6 +117,10 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   T current(const View& view, const T& v) const {
     return demanded(demand_[slot(view)], v, p_.minimum_supply.si());  // (1), (2)
   }
+  template <class T>
+  T into_pin(const View& view, const T& v) const {
+    return (v - view.x[pin_voltage]) * (1 / pin_resistance);  // (3)
+  }
   double supply(const View& view) const { return view.z[0] - view.z[1]; }
   double runs_above() const;
   double output(const View&, int which) const;
@@ -117,6 +130,9 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   void begin_phase(std::int32_t index, const View&, Writable&) const;
   void complete(const View&, Writable&) const;
   bool hangs(std::int32_t index) const;
+
+  enum State { pin_voltage };
+  static constexpr double pin_resistance = 1;  // ohm, Rp: bond and pin; with Cp far below what a transient resolves
 
   ControllerParameters p_;
   std::vector<Demand> demand_;

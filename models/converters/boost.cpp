@@ -69,7 +69,7 @@ const ModelTable& Boost::describe() {
                "integral part: Astrom & Hagglund 1995, PID Controllers, ch. 3, from memory");
     t.equation("14", "dr/dt = 1/tss up to 1", "soft start of the set-point, datasheet");
     t.equation("15", "Iin = I max(U, e V)/(eta V), the limit less Irect", "power balance; one inductor");
-    t.equation("16", "with output_disconnect there is no Irect", "class assumption");
+    t.equation("16", "in (12) with output_disconnect softmin(Ireg + Irect, Imax), no other Irect", "class assumption");
 
     t.scalar("output_voltage", &P::output_voltage, "V")
         .required()
@@ -307,11 +307,9 @@ void Boost::start(const Ambient&, Writable& w) const {
 void Boost::enter_transient(const View& view, Writable& w) const {
   w.x[store_voltage] = output(view);
   const Currents<double> c = currents(view);
-  w.x[rail_current] = c.converter_out;
-  w.x[integral] = c.converter_out * (1 - gain_ * p_.regulation_resistance.si());  // at rest in (13)
-  if (view.memory[mode] != starting) return;
-  const double left = static_cast<double>(w.alarm[soft_start_alarm] - w.now.utc) / ticks_per_second;
-  w.x[ramp] = std::clamp(1 - left / p_.soft_start.si(), 0.0, 1.0);
+  w.x[rail_current] = c.converter_out + (p_.output_disconnect ? c.rectifier : 0.0);  // (16)
+  w.x[integral] = c.converter_out * (1 - gain_ * p_.regulation_resistance.si());     // at rest in (13)
+  if (view.memory[mode] == starting) soft_start(view, w);
 }
 
 void Boost::rates(const View& view, double* dxdt) const {
@@ -320,10 +318,13 @@ void Boost::rates(const View& view, double* dxdt) const {
   const Currents<double> c = currents(view);
   dxdt[store_voltage] = c.store / stored_;  // (11)
   const Loop<double> wish = loop(view, c.rectifier);
-  const double target = soft_min(wish.demand, wish.room);
-  dxdt[rail_current] = (target - view.x[rail_current]) / current_time_;                                         // (12)
-  dxdt[integral] = (target * (1 - gain_ * p_.regulation_resistance.si()) - view.x[integral]) / integral_time_;  // (13)
-  if (view.memory[mode] == starting && view.x[ramp] < 1) dxdt[ramp] = 1 / p_.soft_start.si();                   // (14)
+  const double regulated = soft_min(wish.demand, wish.room);
+  const double passed = p_.output_disconnect && view.memory[mode] == on ? passed_on(view.z[0] - view.z[1]) : 0;
+  const double target = passed > 0 ? soft_min(wish.demand + passed, wish.room) : regulated;  // (16)
+  dxdt[rail_current] = (target - view.x[rail_current]) / current_time_;                      // (12)
+  dxdt[integral] =
+      (regulated * (1 - gain_ * p_.regulation_resistance.si()) - view.x[integral]) / integral_time_;  // (13)
+  if (view.memory[mode] == starting && view.x[ramp] < 1) dxdt[ramp] = 1 / p_.soft_start.si();         // (14)
 }
 
 void Boost::fall_to(Mode next, Writable& w) const {

@@ -26,7 +26,9 @@
 //       q stays near what flows
 //  (14) dr/dt = 1/tss from the rail's voltage at the start up to 1: soft start of the set-point, in place of (7)
 //  (15) Iin = I max(U, e V)/(eta(V, I) V) and in (3) the limit less Irect: the inductor's current is one
-//  (16) with output_disconnect there is no Irect: the disconnecting transistor passes no more than (3) allows
+//  (16) with output_disconnect Irect is a part of I, while the part is on: the wish in (12) is Ireg + Irect, for the
+//       disconnecting transistor passes no more than (3) allows; (13) goes by Ireg alone
+//  A transient that begins within a soft start begins that start anew, from where the rail is.
 //
 // (1), (5): Erickson & Maksimovic, Fundamentals of Power Electronics, ch. 2 and 3. (7): energy of a capacitor; it
 // counts as lost, because that charge is given up when the part stops; the load starts after the soft start (class
@@ -122,8 +124,7 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
     const int now = view.memory[mode];
     Currents<T> c;
     if (now != stressed && (now == on || !p_.output_disconnect)) {
-      c.rectifier = soft_ramp(z[0] - z[1] - p_.rectifier_drop.si(), rectifier_corner) *
-                    (1 / p_.rectifier_resistance.si());  // (6)
+      c.rectifier = passed_on(T(z[0] - z[1]));  // (6)
     }
     if (now == waiting || now == starting || now == on) {
       c.quiescent = soft_sign(in, supply_corner) * p_.quiescent_enabled.si();  // (8)
@@ -155,6 +156,10 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
   }
   Currents<double> currents(const View& view) const { return currents(view, view.z); }
 
+  template <class T>
+  T passed_on(const T& drop) const {
+    return soft_ramp(drop - p_.rectifier_drop.si(), rectifier_corner) * (1 / p_.rectifier_resistance.si());  // (6)
+  }
   /// 0 where the input is too low to run from, 1 above the lockout.
   template <class T>
   T running(const T& in) const {

@@ -11,9 +11,10 @@ namespace {
 constexpr double not_now = -1.0;  // a guard that cannot be due in the present regime
 
 // Bounds of the law, found by runs at and beyond them behind boost converters of 0.5 A and 1 A.
-constexpr double lowest_band = 1e-3;      // V, below it ever more steps and events: the corner of (1) is 0.1 mV wide
-constexpr double shortest_time = 10e-3;   // s, a fast loop against the steps of a wake
-constexpr double rounding = 1e-9;         // a limit given in other units is still the limit
+constexpr double lowest_band = 1e-3;     // V, below it ever more steps and events: the corner of (1) is 0.1 mV wide
+constexpr double shortest_time = 10e-3;  // s, a fast loop against the steps of a wake
+constexpr double most_at_once = 2;  // of the voltage that a charge leads to: what is drawn in one, old debts with it
+constexpr double rounding = 1e-9;   // a limit given in other units is still the limit
 constexpr double strongest_charge = 0.1;  // A per volt of rise; an ampere per volt ties converters up in failed starts
 
 }  // namespace
@@ -23,15 +24,17 @@ const ModelTable& Capacitor::describe() {
     using P = CapacitorParameters;
     using C = Capacitor;
     TableBuilder<C, P> t("capacitor", "A capacitor that follows its net and holds it up when the feed is lost.");
-    t.equation("1", "fed: I = 0 while V stays within the tracking band d, I = -(x - 2d - V)/R below it",
+    t.equation("1", "fed: I = 0 while V stays within the tracking band d, I = -(u - 2d - V)/R below it",
                "class assumption");
-    t.equation("2", "charging: I = C (V - x)/tc from the moment it begins, until x meets V",
-               "charge of a capacitor, spread evenly: class assumption");
-    t.equation("3", "on its own: I = (V - x)/R, charging limited to C d/tc", "Ohm's law");
-    t.equation("4", "Ileak = V/Rleak, or x/Rleak while on its own", "Ohm's law");
-    t.equation("5", "C dx/dt = I, less Ileak while on its own", "definition of capacitance");
+    t.equation("2", "charging: I = C (V - x)/tc from the moment it begins; u follows V at once if the feed bears that",
+               "charge of a capacitor, drawn evenly: class assumption");
+    t.equation("3", "on its own: I = (V - u)/R, charging limited to C d/tc", "Ohm's law");
+    t.equation("4", "Ileak = V/Rleak, or u/Rleak while on its own", "Ohm's law");
+    t.equation("5", "C dx/dt = I, less Ileak while on its own; db/dt = -I/C while u stands and is paid for",
+               "definition of capacitance");
     t.equation("6", "E = C x^2 / 2", "energy of a capacitor, textbook");
-    t.equation("7", "in a transient: I = (V - x)/R", "Ohm's law");
+    t.equation("7", "in a transient: I = (V - u)/R", "Ohm's law");
+    t.equation("8", "b = V - R I - x as a transient begins, I of the settled network", "Ohm's law");
 
     t.scalar("capacitance", &P::capacitance, "uF").required().above(0).at_most(0.1).meaning("C, at the voltage in use");
     t.scalar("series_resistance", &P::series_resistance, "mohm")
@@ -53,20 +56,20 @@ const ModelTable& Capacitor::describe() {
     t.scalar("charging_time", &P::charging_time, "s")
         .at_least(shortest_time)
         .at_most(60)
-        .meaning("tc: time over which a change of charge is spread; at least R C, and 10 s for each farad")
+        .meaning("tc: time over which a change of charge is drawn; at least R C, and 10 s for each farad")
         .source("class assumption");
 
     t.pin("plus", "positive terminal");
     t.pin("minus", "negative terminal");
-    t.fast_state("voltage", unit_of<Voltage>("V"), 50.0, "of the store, without the drop over the series resistance");
+    t.fast_state("voltage", unit_of<Voltage>("V"), 50.0, "x: of the store, as far as its charge has been drawn");
     t.following_state("charging_current", unit_of<Current>("mA"), 1.0, "drawn while charging; constant until it ends");
     t.following_state("target", unit_of<Voltage>("V"), 1.0, "voltage that the present charge leads to");
-    t.following_state("begun", unit_of<Voltage>("V"), 1.0,
-                      "voltage at which the present charge or rest began; in a transient what it stood off its net");
+    t.following_state("begun", unit_of<Voltage>("V"), 1.0, "voltage at which the present charge or rest began");
+    t.following_state("lead", unit_of<Voltage>("V"), 1.0, "b: how far the store stands above what has been drawn");
     t.output("voltage", unit_of<Voltage>("V"), "of the store", [](const C&, const View& v) { return store(v); });
     t.output("regime", unit_of<double>("1"), "how it follows its net",
              [](const C&, const View& v) { return static_cast<double>(v.memory[0]); },
-             {"fed", "charging", "charging weakly", "discharging", "settled", "idle"});
+             {"fed", "charging", "charging weakly", "discharging", "settled", "idle", "paying"});
     t.output("current", unit_of<Current>("mA"), "into plus, leakage included", [](const C& m, const View& v) {
       double f[2];
       m.evaluate(v, f);
@@ -77,24 +80,35 @@ const ModelTable& Capacitor::describe() {
     t.flow("leakage", FlowKind::lost, "through the insulation");
 
     t.missing_charge([](const C& m, const View& v) {
-      return v.memory[0] == charging ? m.p_.capacitance.si() * (v.x[target] - v.x[voltage]) : 0.0;
+      const bool began = v.memory[0] == charging || v.memory[0] == paying;
+      return began ? m.p_.capacitance.si() * (v.x[target] - v.x[begun]) : 0.0;
     });
     t.memories(1);
     t.alarm("charging over", "the charge has followed the net", [](const C& m, const View&, Writable& w) {
        m.leave(fed, w);
      }).routine();
     t.event(
+         "follows", "the feed bears the charging current: the store stands where its net is",
+         [](const C& m, const View& v) {
+           return v.transient || v.memory[0] != charging ? not_now : m.across(v) - (v.x[target] - m.band() / 2);
+         },
+         [](const C&, const View& v, Writable& w) {
+           w.memory[0] = paying;
+           w.x[lead] = v.x[target] - v.x[voltage];
+         })
+        .routine();
+    t.event(
          "feed is weak", "the feed cannot give the charging current",
          [](const C& m, const View& v) {
            if (v.transient || !charges(v)) return not_now;
-           const double x = v.x[voltage];
-           const double weak = std::min(m.meeting() - (m.across(v) - x), v.x[target] - m.band() / 2 - x);
-           return v.memory[0] == charging ? weak : std::min(weak, x - v.x[begun] - m.meeting());
+           const double u = store(v);
+           const double weak = std::min(m.meeting() - (m.across(v) - u), v.x[target] - m.band() / 2 - u);
+           return v.memory[0] == charging ? weak : std::min(weak, u - v.x[begun] - m.meeting());
          },
          [](const C& m, const View& v, Writable& w) {
            const double half = m.into_store(v, m.across(v)) / 2;
            if (half >= m.weak_current() / 4) {
-             m.charge(charging_weakly, half, v.x[target], v, w);
+             m.charge(charging_weakly, half, v.x[target] - store(v), v.x[target], v, w);
            } else {
              m.rest(v, w);
            }
@@ -102,7 +116,7 @@ const ModelTable& Capacitor::describe() {
         .routine();
     t.event(
          "holds", "the net fell below it",
-         [](const C& m, const View& v) { return on_its_own(v) ? not_now : v.x[voltage] - m.across(v) - m.band(); },
+         [](const C& m, const View& v) { return on_its_own(v) ? not_now : store(v) - m.across(v) - m.band(); },
          [](const C& m, const View& v, Writable& w) {
            if (v.memory[0] == settled) {
              m.rest(v, w);
@@ -123,7 +137,7 @@ const ModelTable& Capacitor::describe() {
          [](const C& m, const View& v) {
            const double from = v.x[begun];
            if (v.transient || v.memory[0] != idle || !(from > 0)) return not_now;
-           return std::max(from / 1000, std::min(m.empty(), from / 10)) - v.x[voltage];
+           return std::max(from / 1000, std::min(m.empty(), from / 10)) - store(v);
          },
          [](const C& m, const View&, Writable& w) { m.leave(settled, w); })
         .routine();
@@ -143,11 +157,13 @@ const ModelTable& Capacitor::describe() {
     t.event(
          "charges", "the net rose above it",
          [](const C& m, const View& v) {
-           return v.transient || charges(v) ? not_now : m.across(v) - v.x[voltage] - m.band();
+           return v.transient || charges(v) ? not_now : m.across(v) - store(v) - m.band();
          },
          [](const C& m, const View& v, Writable& w) {
            const double end = m.across(v) - m.band() / 2;  // where V, lowered by the current, does not limit it yet
-           m.charge(charging, m.p_.capacitance.si() * (end - v.x[voltage]) / m.p_.charging_time.si(), end, v, w);
+           const double missing = end - store(v), unpaid = end - v.x[voltage];
+           const double drawn = std::max(missing, std::min(unpaid, most_at_once * std::abs(end)));
+           m.charge(charging, m.p_.capacitance.si() * drawn / m.p_.charging_time.si(), unpaid, end, v, w);
          })
         .routine();
     return t.done();
@@ -184,34 +200,34 @@ void Capacitor::start(const Ambient&, Writable& w) const {
   w.x[charging_current] = 0;
   w.x[target] = 0;
   w.x[begun] = 0;
+  w.x[lead] = 0;
   w.memory[0] = fed;
   w.alarm[0] = never;
 }
 
-void Capacitor::charge(Regime regime, double ampere, double target_voltage, const View& view, Writable& w) const {
+/// `rise`: what is to be drawn over C, V.
+void Capacitor::charge(Regime regime, double ampere, double rise, double target_voltage, const View& view,
+                       Writable& w) const {
   w.memory[0] = regime;
   w.x[charging_current] = ampere;
   w.x[target] = target_voltage;
-  w.x[begun] = view.x[voltage];
-  const double seconds = p_.capacitance.si() * (target_voltage - view.x[voltage]) / ampere;
-  w.alarm[0] = w.now.utc + std::max<Tick>(1, ticks(Duration{seconds}));
+  w.x[begun] = store(view);
+  w.alarm[0] = w.now.utc + std::max<Tick>(1, ticks(Duration{p_.capacitance.si() * rise / ampere}));
 }
 
 void Capacitor::enter_transient(const View& view, Writable& w) const {
-  const bool at_rest = view.memory[0] == fed || view.memory[0] == settled;
-  w.x[begun] = at_rest ? std::clamp(across(view) - view.x[voltage], -2 * band(), 2 * band()) : 0;  // (7)
+  double f[2];
+  evaluate(view, f);
+  w.x[lead] = across(view) - p_.series_resistance.si() * f[0] - view.x[voltage];  // (8)
   leave(fed, w);
 }
 
-void Capacitor::leave_transient(const View&, Writable& w) const {
-  w.x[begun] = 0;
-  leave(discharging, w);
-}
+void Capacitor::leave_transient(const View&, Writable& w) const { leave(discharging, w); }
 
 /// What it gives is seen only in the next round.
 void Capacitor::rest(const View& view, Writable& w) const {
   leave(idle, w);
-  w.x[begun] = view.x[voltage];
+  w.x[begun] = store(view);
 }
 
 void Capacitor::leave(Regime to, Writable& w) const {
@@ -221,11 +237,12 @@ void Capacitor::leave(Regime to, Writable& w) const {
 }
 
 void Capacitor::rates(const View& view, double* dxdt) const {
-  const double leak = on_its_own(view) ? view.x[voltage] * leakage_ : 0;          // (4)
+  const double leak = on_its_own(view) ? store(view) * leakage_ : 0;              // (4)
   dxdt[voltage] = (into_store(view, across(view)) - leak) / p_.capacitance.si();  // (5)
   dxdt[charging_current] = 0;
   dxdt[target] = 0;
   dxdt[begun] = 0;
+  dxdt[lead] = view.memory[0] == paying ? -dxdt[voltage] : 0;  // (5)
 }
 
 /// The leakage. The contact with the net is no decay: on a net that nothing feeds, V goes with x.
@@ -236,10 +253,10 @@ void Capacitor::decay(const View& view, double* rate) const {
 void Capacitor::flows(const View& view, double* flow) const {
   const double x = view.x[voltage], v = across(view), i = into_store(view, v);
   const bool own = on_its_own(view);
-  const double leaking = own ? x : v;
-  flow[2] = leaking * leaking * leakage_;
-  flow[1] = (v - x) * i;
-  flow[0] = x * i - (own ? flow[2] : 0);
+  const double leaking = own ? store(view) : v, leak = leaking * leakage_;
+  flow[2] = leaking * leak;
+  flow[0] = x * (own ? i - leak : i);
+  flow[1] = v * (own ? i : i + leak) - flow[0] - flow[2];
 }
 
 double Capacitor::stored_energy(const View& view) const {

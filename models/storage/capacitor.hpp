@@ -1,34 +1,36 @@
 // Capacitor: follows its net while the net is fed, holds the net up while it is not.
 //
-//   x = voltage of the store, V = plus against minus, d = tracking band, tc = charging time
-//   (1) fed          I = -(x - 2d - V)/R, not below in size 0       none while V stays within the band
-//   (2) charging     I = Ic s, Ic = C (V - x)/tc as it begins; s ends it where x meets V
-//   (3) on its own         I = (V - x)/R while discharging; while charging smoothly limited to C d/tc
-//   (4) Ileak = V/Rleak from the net, or x/Rleak from the store in (3)
-//   (5) C dx/dt = I (- Ileak)
+//   x = voltage that is paid for, b = what it stands above that, u = x + b the store's voltage
+//   V = plus against minus, d = tracking band, tc = charging time
+//   (1) fed          I = -(u - 2d - V)/R, not below in size 0       none while V stays within the band
+//   (2) charging     I = Ic s, Ic = C (V - x)/tc as it begins; s ends it where u meets V
+//   (3) on its own   I = (V - u)/R while discharging; while charging smoothly limited to C d/tc
+//   (4) Ileak = V/Rleak from the net, or u/Rleak from the store in (3)
+//   (5) C dx/dt = I (- Ileak); b stands, but while what it took is paid for: db/dt = -Ic/C
 //   (6) E = C x^2/2                                                 energy of a capacitor: textbook
 //
 // R is the equivalent series resistance. Definition of a capacitor with series and leakage resistance: common practice;
 // Rleak may be given as the insulation time Rleak C that datasheets print as ohm farad.
 //
-// Fed, the capacitor's real current is a matter of microseconds and of no interest to a year: it takes none, and x
-// stays until V has left the band. Upwards the charge C (V - x) is drawn through the network evenly over the charging
-// time instead of as a spike (1/2 C (V - x)^2 of it turns into heat in whatever resistance there is: textbook). If the
-// feed cannot give that current, which shows as V falling to x, half of what it gives there is drawn, again and again
-// until x is where V leads; a feed weaker than half of C d/tc charges the idle capacitor. Downwards it is on its own
-// and integrated as it is. When it gives next to nothing any more the net is either fed or at rest: it is settled, as
-// if fed; should the net fall without it, it was at rest, and idle until more is drawn, or it is as good as empty, or
-// its contact with a feed holds the integration up.
+// Fed, the capacitor's real current is a matter of microseconds and of no interest to a year: it takes none, and u
+// stays until V has left the band. Upwards, where the feed bears Ic, u follows at once, as a real one does, and the
+// charge C (V - x) is paid for afterwards: drawn through the network evenly over the charging time instead of as a
+// spike (1/2 C (V - x)^2 of it turns into heat in whatever resistance there is: textbook). What the feed's loss leaves
+// unpaid is drawn with the next charge. If the feed cannot give that current, which shows as V falling to u, half of
+// what it gives there is drawn, again and again until u is where V leads; a feed weaker than half of C d/tc charges the
+// idle capacitor. Downwards it is on its own and integrated as it is. When it gives next to nothing any more the net is
+// either fed or at rest: it is settled, as if fed; should the net fall without it, it was at rest, and idle until more
+// is drawn, or it is as good as empty, or its contact with a feed holds the integration up.
 //
 // In all regimes charging is limited, so that the network solve after a feed's return does not see a short circuit of
 // R: other parts' guards would act on a transient of a microsecond. How deep that transient is is judged by the worst
 // case of a switch-on and by the zoom, not by this law. In the same way a net that loses its feed falls no further than
-// 2 d below x in the round in which it does.
+// 2 d below u in the round in which it does.
 //
 // In a transient (View::transient) there are no regimes: it is on its own, and nothing limits its charging,
-//   (7) I = (V - x - b)/R, C dx/dt = I - x/Rleak
-// b is what fed or settled it stood off its net as the transient began, less than the band: with it no current flows
-// that the settled network does not know of, and x, whose energy is on the books, need not jump.
+//   (7) I = (V - u)/R, C dx/dt = I - u/Rleak
+//   (8) b at its begin such that (7) is the current into it of the settled network: none flows that the settled network
+//       does not know of, and x, whose energy is on the books, need not jump
 //
 // R C <= tc: a weaker feed than half of C d/tc charges through R, and the net may not leave the band meanwhile.
 // C/tc <= 0.1 A/V, so that the charging current is one that the network can bear: a farad takes its time.
@@ -79,16 +81,16 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   }
 
  private:
-  enum Regime { fed, charging, charging_weakly, discharging, settled, idle };
-  enum State { voltage, charging_current, target, begun };
+  enum Regime { fed, charging, charging_weakly, discharging, settled, idle, paying };
+  enum State { voltage, charging_current, target, begun, lead };
 
   static bool on_its_own(const View& view) {
     return view.transient || view.memory[0] == discharging || view.memory[0] == idle;
   }
   static bool charges(const View& view) { return view.memory[0] == charging || view.memory[0] == charging_weakly; }
 
-  /// x + b of (7): what a meter would read without the series resistance, V.
-  static double store(const View& view) { return view.x[voltage] + (view.transient ? view.x[begun] : 0.0); }
+  /// u: what a meter would read without the series resistance, V.
+  static double store(const View& view) { return view.x[voltage] + view.x[lead]; }
   double across(const View& view) const { return view.z[0] - view.z[1]; }
   double band() const { return p_.tracking_band.si(); }
   /// Settled below this it is not called upon by a net at zero, V.
@@ -101,35 +103,37 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
 
   /// What keeps a net up that is losing its feed, A.
   template <class T>
-  T held(double x, const T& v) const {
-    return soft_ramp(x - 2 * band() - v, corner) * (1 / p_.series_resistance.si());  // (1)
+  T held(double u, const T& v) const {
+    return soft_ramp(u - 2 * band() - v, corner) * (1 / p_.series_resistance.si());  // (1)
   }
   /// Without leakage, A.
   template <class T>
   T into_store(const View& view, const T& v) const {
     using std::sqrt;
-    const double x = view.x[voltage], conductance = 1 / p_.series_resistance.si();
-    if (view.transient) return (v - store(view)) * conductance;  // (7)
+    const double u = store(view), conductance = 1 / p_.series_resistance.si();
+    if (view.transient) return (v - u) * conductance;  // (7)
     switch (view.memory[0]) {
       case discharging:
       case idle: {
-        const T i = (v - x) * conductance;
+        const T i = (v - u) * conductance;
         if (value_of(i) <= 0) return i;
-        const T share = i * (1 / (weak_current() + std::max(0.0, x) * leakage_));
+        const T share = i * (1 / (weak_current() + std::max(0.0, u) * leakage_));
         return i / sqrt(1.0 + share * share);  // (3)
       }
       case charging:
       case charging_weakly: {
         const double i = view.x[charging_current];
-        return i * soft_step(v - x, 0, meeting()) - held(x, v);  // (2)
+        return i * soft_step(v - u, 0, meeting()) - held(u, v);  // (2)
       }
+      case paying:
+        return view.x[charging_current] * soft_step(v - u, -band(), meeting() - band()) - held(u, v);  // (2)
       default:
-        return -held(x, v);
+        return -held(u, v);
     }
   }
   void leave(Regime to, Writable&) const;
   void rest(const View&, Writable&) const;
-  void charge(Regime, double ampere, double target_voltage, const View&, Writable&) const;
+  void charge(Regime, double ampere, double rise, double target_voltage, const View&, Writable&) const;
 
   static constexpr double corner = 1e-4;   // V, rounding where it begins to hold
   static constexpr double contact = 5e-5;  // V

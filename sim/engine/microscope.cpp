@@ -116,14 +116,19 @@ Microscope::Sight Microscope::follow(Simulator& settled, const Context& moment, 
   Simulator& transient = *transient_;
   recording_.clear();
   probe_->begin(moment.now, keep ? &recording_ : nullptr);
-  Context c = enter_transient(settled, transient, moment);
+  Context c;
+  try {
+    c = enter_transient(settled, transient, moment);
+  } catch (const TransientRefused& refused) {
+    return {{}, false, refused.what(), {}};
+  }
   const Tick last = std::min(moment.now + longest, transient.undisturbed_until(moment));
   while (c.now < last) {
     transient.advance(c, std::min(last, c.now + look));
     const bool expected = std::any_of(c.alarm.begin(), c.alarm.end(), [&](Tick t) { return t <= c.now + soon; });
     if (!expected && c.now - probe_->last_event >= look && c.step >= at_rest) break;
   }
-  return {std::move(c), probe_->failed, probe_->least};
+  return {std::move(c), probe_->failed, {}, probe_->least};
 }
 
 void Microscope::tell(const Sight& sight, RunWatcher& watcher) {

@@ -10,10 +10,13 @@
 // is taken to be sound without another look, where a is the least that margin came to then, m its worst case then, m'
 // its worst case now, all else being much the same. What is drawn at most is the same, so that the true dip grows by no
 // more than the worst case's does; 1.5 is to be safe.
+// A transient that could not begin as the settled run stands is refused (transient.hpp): it tells nothing, the settled
+// state stands, and the run counts it.
 // In a reset loop only the first 24 failures are looked into: it fails in any case.
 #pragma once
 
 #include <memory>
+#include <string>
 #include <vector>
 
 #include "sim/engine/context.hpp"
@@ -61,6 +64,7 @@ class Microscope {
   struct Sight {
     Context end;  ///< in the transient, once nothing moves any more
     bool failed = false;
+    std::string refused;        ///< why the transient could not begin (TransientRefused); then there is no end
     std::vector<double> least;  ///< V, as in SoundInstant
   };
   /// From the moment of the settled run at which the instant's events are due. `keep`: for tell().

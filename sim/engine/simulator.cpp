@@ -663,7 +663,10 @@ bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
   evaluator_.flows(flow.data());
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     const DiagramPart& part = diagram_.parts()[p];
-    if (part.table->missing_charge) {
+    const bool switched_on =
+        part.table->missing_charge &&
+        std::any_of(happened_.begin(), happened_.end(), [&](const Happening& h) { return h.part == &part; });
+    if (switched_on) {
       instant.missing_charge += part.table->missing_charge(evaluator_.model(p), evaluator_.view(p));
     }
     for (std::size_t f = 0; f < part.table->flows.size(); ++f) {
@@ -683,6 +686,12 @@ bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
   if (!microscope_) microscope_ = std::make_unique<Microscope>(diagram_, weather_, options_);
   ++counts_.closer_looks;
   Microscope::Sight sight = microscope_->follow(*this, moment_, watcher_ != nullptr);
+  if (!sight.refused.empty()) {
+    ++counts_.refused_looks;
+    if (refused_look_.empty()) refused_look_ = std::move(sight.refused);
+    at(c);
+    return false;
+  }
   const Tick begin = c.now, end = sight.end.now;
   if (sight.failed) {
     ++counts_.failed_looks;

@@ -134,8 +134,9 @@ class RunWatcher {
 struct StepCounts {
   std::size_t measured = 0;  ///< accepted ones with a decay that no model gives in closed form
   std::size_t accepted = 0, rejected = 0, happenings = 0, worst_cases = 0, leaps = 0;
-  // Instants whose worst case was thin; those looked into, and of them those in which something failed.
-  std::size_t thin = 0, closer_looks = 0, failed_looks = 0;
+  // Instants whose worst case was thin; those looked into, of them those that could not be, and those in which
+  // something failed.
+  std::size_t thin = 0, closer_looks = 0, refused_looks = 0, failed_looks = 0;
 };
 
 class Microscope;
@@ -167,6 +168,8 @@ class Simulator {
   const SimulatorOptions& options() const { return options_; }
   Moment moment(Tick) const;
   const StepCounts& steps() const { return counts_; }
+  /// Why the first instant that could not be looked into could not; empty where all could.
+  const std::string& refused_look() const { return refused_look_; }
   const SolveCounts& solves() const { return solver_->counts(); }
   /// The evaluator, set to a context's states with its network solved. For reading outputs.
   Evaluator& at(const Context&);
@@ -224,6 +227,7 @@ class Simulator {
   };
   std::vector<Happening> happened_;
   std::vector<Before> before_;
+  std::string refused_look_;
   Context moment_;  ///< as it stood when the instant's events came due
   std::unique_ptr<Microscope> microscope_;
   Context stressed_;  ///< scratch, but for its landings

@@ -1,6 +1,10 @@
 #include "sim/engine/transient.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <cmath>
+#include <vector>
 
 namespace overwinter {
 
@@ -8,6 +12,8 @@ namespace {
 
 constexpr double longest_step = 0.05;  // s, well below the time constants of cells
 constexpr double first_step = 1e-7;    // s, of a context that comes from a settled run
+constexpr double at_rest = 0.02;       // V or A, what a net or fast state may be off
+constexpr double soon = 1e-5;          // s, in which a fast state may move by so much
 
 /// With what the solver knew of the other equations gone.
 Context carried_over(Simulator& from, Simulator& to, Context c, void (Model::*change)(const View&, Writable&) const) {
@@ -27,6 +33,32 @@ Context carried_over(Simulator& from, Simulator& to, Context c, void (Model::*ch
   return c;
 }
 
+/// A transient begins where the settled run stands, and nothing moves in it before something happens.
+void check_rest(Simulator& settled_run, Simulator& transient, const Context& settled, const Context& inside) {
+  const Diagram& diagram = transient.diagram();
+  for (std::size_t n = 0; n < diagram.nets().size(); ++n) {
+    if (std::abs(inside.network[n] - settled.network[n]) <= at_rest) continue;
+    throw TransientRefused(
+        fmt::format("{}: the fast stores do not stand as the settled run has them: net {} would jump "
+                    "from {:.3f} V to {:.3f} V",
+                    iso_time(inside.now, 9), diagram.nets()[n], settled.network[n], inside.network[n]));
+  }
+  std::vector<double> rates(diagram.states()), settled_rates(diagram.states());
+  settled_run.at(settled).rates(settled_rates.data());
+  transient.at(inside).rates(rates.data());
+  for (const DiagramPart& part : diagram.parts()) {
+    for (std::size_t s = 0; s < part.table->states.size(); ++s) {
+      const State& state = part.table->states[s];
+      const double rate = rates[part.state + s] - settled_rates[part.state + s];
+      if (!state.fast || std::abs(rate) * soon <= at_rest) continue;
+      throw TransientRefused(
+          fmt::format("{}: the fast stores do not stand as the settled run has them: {} of {} would "
+                      "move by {:.3g} in 10 us by itself",
+                      iso_time(inside.now, 9), state.name, part.name, rate * soon));
+    }
+  }
+}
+
 }  // namespace
 
 SimulatorOptions transient_options(SimulatorOptions settled) {
@@ -42,6 +74,7 @@ SimulatorOptions transient_options(SimulatorOptions settled) {
 
 Context enter_transient(Simulator& settled, Simulator& transient, const Context& c) {
   Context inside = carried_over(settled, transient, c, &Model::enter_transient);
+  check_rest(settled, transient, c, inside);
   inside.step = first_step;
   return inside;
 }

@@ -13,8 +13,17 @@ inline constexpr double transient_tolerance = 5e-6, of_settled_tolerance = 50;
 /// For a simulator of transients beside one with those options.
 SimulatorOptions transient_options(SimulatorOptions settled);
 
+/// The settled run does not tell how the fast stores stand: integrated from there, they would move at once, of their
+/// own. What comes of that tells nothing of the instrument.
+class TransientRefused : public SimulationError {
+ public:
+  using SimulationError::SimulationError;
+};
+
 /// The context of `settled` at that moment as one for `transient`, another simulator of the same diagram and weather
-/// whose options say so. What is due there has not happened yet.
+/// whose options say so. What is due there has not happened yet. Throws TransientRefused where, before anything
+/// happens, a net would stand 20 mV off where it is in the settled run, or a fast state would move by 20 mV (or mA) in
+/// 10 us otherwise than there.
 Context enter_transient(Simulator& settled, Simulator& transient, const Context&);
 
 /// The way back.

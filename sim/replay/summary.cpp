@@ -162,6 +162,13 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                         "a smaller --tolerance"});
   }
 
+  if (const std::size_t blind = simulator.steps().refused_looks) {
+    findings.push_back({"closer-look-refused",
+                        {},
+                        fmt::format("{} of {} moments could not be looked into, and count as sound; the first: {}",
+                                    blind, simulator.steps().closer_looks, simulator.refused_look()),
+                        "a scope on the first board, there"});
+  }
   for (const DesignFinding& f : mechanisms.findings()) findings.push_back(f);
   const double missing = hiccups.unbalanced() / balance.at("throughput_J").get<double>();
   if (std::abs(missing) > stepped_over_limit) {
@@ -249,6 +256,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
     const Simulator* transients = simulator.transients();
     s["zooms"] = {{"thin", simulator.steps().thin},
                   {"looked_into", simulator.steps().closer_looks},
+                  {"refused", simulator.steps().refused_looks},
                   {"failed", simulator.steps().failed_looks},
                   {"steps", transients ? transients->steps().accepted : 0},
                   {"solves", transients ? transients->solves().solves : 0}};
