@@ -70,7 +70,12 @@ Waveforms window(const SavedMoment& saved, const Scenario& scenario, const Weath
   Simulator transient(diagram, weather, transient_options(settled.options()), &recorder);
   Context c = saved.context;
   settled.resolve(c);
-  c = enter_transient(settled, transient, c);
+  try {
+    c = enter_transient(settled, transient, c);
+  } catch (const TransientRefused& refused) {
+    throw SimulationError(std::string("the window cannot begin there: ") + refused.what() +
+                          "; try: another --before, or an earlier --at");
+  }
   recorder.on_step(c.now, c.state.data(), transient.at(c));
   try {
     transient.advance(c, saved.until);
