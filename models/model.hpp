@@ -99,6 +99,13 @@ class Model {
   /// instant, so that they account for stored energy that comes or goes.
   virtual void take_over(const Model& /*former*/, const View&, Writable&, double* /*booked*/) const {}
 
+  /// The part where others of its class stand on the same nets, pin by pin: a model that knows of them, or null where
+  /// the part does not change by that. `all` in part order, at least two, this one at `self`.
+  virtual std::shared_ptr<const Model> in_parallel(const std::vector<const Model*>& /*all*/,
+                                                   std::size_t /*self*/) const {
+    return nullptr;
+  }
+
   /// Values that were taken from the part's class because the datasheet does not give them, for the run to report.
   virtual std::vector<std::string> assumptions() const { return {}; }
 };

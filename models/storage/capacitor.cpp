@@ -66,7 +66,8 @@ const ModelTable& Capacitor::describe() {
     t.following_state("target", unit_of<Voltage>("V"), 1.0, "voltage that the present charge leads to");
     t.following_state("begun", unit_of<Voltage>("V"), 1.0, "voltage at which the present charge or rest began");
     t.following_state("lead", unit_of<Voltage>("V"), 1.0, "b: how far the store stands above what has been drawn");
-    t.output("voltage", unit_of<Voltage>("V"), "of the store", [](const C&, const View& v) { return store(v); });
+    t.output("voltage", unit_of<Voltage>("V"), "of the store",
+             [](const C& m, const View& v) { return m.settles_elsewhere(v) ? m.across(v) : store(v); });
     t.output("regime", unit_of<double>("1"), "how it follows its net",
              [](const C&, const View& v) { return static_cast<double>(v.memory[0]); },
              {"fed", "charging", "charging weakly", "discharging", "settled", "idle", "paying"});
@@ -81,7 +82,7 @@ const ModelTable& Capacitor::describe() {
 
     t.missing_charge([](const C& m, const View& v) {
       const bool began = v.memory[0] == charging || v.memory[0] == paying;
-      return began ? m.p_.capacitance.si() * (v.x[target] - v.x[begun]) : 0.0;
+      return began ? m.sum_ * (v.x[target] - v.x[begun]) : 0.0;
     });
     t.memories(1);
     t.alarm("charging over", "the charge has followed the net", [](const C& m, const View&, Writable& w) {
@@ -116,7 +117,9 @@ const ModelTable& Capacitor::describe() {
         .routine();
     t.event(
          "holds", "the net fell below it",
-         [](const C& m, const View& v) { return on_its_own(v) ? not_now : store(v) - m.across(v) - m.band(); },
+         [](const C& m, const View& v) {
+           return on_its_own(v) || m.carried_ ? not_now : store(v) - m.across(v) - m.band();
+         },
          [](const C& m, const View& v, Writable& w) {
            if (v.memory[0] == settled) {
              m.rest(v, w);
@@ -157,13 +160,13 @@ const ModelTable& Capacitor::describe() {
     t.event(
          "charges", "the net rose above it",
          [](const C& m, const View& v) {
-           return v.transient || charges(v) ? not_now : m.across(v) - store(v) - m.band();
+           return v.transient || charges(v) || m.carried_ ? not_now : m.across(v) - store(v) - m.band();
          },
          [](const C& m, const View& v, Writable& w) {
            const double end = m.across(v) - m.band() / 2;  // where V, lowered by the current, does not limit it yet
            const double missing = end - store(v), unpaid = end - v.x[voltage];
            const double drawn = std::max(missing, std::min(unpaid, most_at_once * std::abs(end)));
-           m.charge(charging, m.p_.capacitance.si() * drawn / m.p_.charging_time.si(), unpaid, end, v, w);
+           m.charge(charging, m.sum_ * drawn / m.charging_time_, unpaid, end, v, w);
          })
         .routine();
     return t.done();
@@ -171,7 +174,11 @@ const ModelTable& Capacitor::describe() {
   return table;
 }
 
-Capacitor::Capacitor(const CapacitorParameters& p) : p_(p) {
+Capacitor::Capacitor(const CapacitorParameters& p) : Capacitor(p, Capacitance{0.0}) {}
+
+Capacitor::Capacitor(const CapacitorParameters& p, Capacitance carries)
+    : p_(p), carried_(carries.si() < 0), sum_(p.capacitance.si() + std::max(0.0, carries.si())) {
+  charging_time_ = std::max({p.charging_time.si(), sum_ * p.series_resistance.si(), sum_ / strongest_charge});
   if (p.leakage_resistance) leakage_ = 1 / p.leakage_resistance->si();
   if (p.insulation_time) leakage_ = p.capacitance.si() / p.insulation_time->si();
 }
@@ -195,6 +202,17 @@ std::shared_ptr<const Model> Capacitor::build(const CapacitorParameters& p, std:
   return std::make_shared<Capacitor>(p);
 }
 
+std::shared_ptr<const Model> Capacitor::in_parallel(const std::vector<const Model*>& all, std::size_t self) const {
+  const auto capacitance = [&](std::size_t i) { return static_cast<const Capacitor*>(all[i])->p_.capacitance.si(); };
+  std::size_t largest = 0;
+  double sum = 0;
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    if (capacitance(i) > capacitance(largest)) largest = i;
+    sum += capacitance(i);
+  }
+  return std::make_shared<Capacitor>(p_, Capacitance{self == largest ? sum - p_.capacitance.si() : -1.0});
+}
+
 void Capacitor::start(const Ambient&, Writable& w) const {
   w.x[voltage] = 0;
   w.x[charging_current] = 0;
@@ -212,7 +230,7 @@ void Capacitor::charge(Regime regime, double ampere, double rise, double target_
   w.x[charging_current] = ampere;
   w.x[target] = target_voltage;
   w.x[begun] = store(view);
-  w.alarm[0] = w.now.utc + std::max<Tick>(1, ticks(Duration{p_.capacitance.si() * rise / ampere}));
+  w.alarm[0] = w.now.utc + std::max<Tick>(1, ticks(Duration{sum_ * rise / ampere}));
 }
 
 void Capacitor::enter_transient(const View& view, Writable& w) const {
@@ -237,30 +255,31 @@ void Capacitor::leave(Regime to, Writable& w) const {
 }
 
 void Capacitor::rates(const View& view, double* dxdt) const {
-  const double leak = on_its_own(view) ? store(view) * leakage_ : 0;              // (4)
-  dxdt[voltage] = (into_store(view, across(view)) - leak) / p_.capacitance.si();  // (5)
+  const double leak = on_its_own(view) ? store(view) * leakage_ : 0, i = into_store(view, across(view)) - leak;  // (4)
+  dxdt[voltage] = i / (view.transient ? p_.capacitance.si() : sum_);  // (5), (9)
   dxdt[charging_current] = 0;
   dxdt[target] = 0;
   dxdt[begun] = 0;
-  dxdt[lead] = view.memory[0] == paying ? -dxdt[voltage] : 0;  // (5)
+  dxdt[lead] = view.memory[0] == paying && !view.transient ? -dxdt[voltage] : 0;  // (5)
 }
 
 /// The leakage. The contact with the net is no decay: on a net that nothing feeds, V goes with x.
 void Capacitor::decay(const View& view, double* rate) const {
-  if (on_its_own(view)) rate[voltage] = leakage_ / p_.capacitance.si();  // (5)
+  if (on_its_own(view)) rate[voltage] = leakage_ / (view.transient ? p_.capacitance.si() : sum_);  // (5)
 }
 
 void Capacitor::flows(const View& view, double* flow) const {
   const double x = view.x[voltage], v = across(view), i = into_store(view, v);
   const bool own = on_its_own(view);
   const double leaking = own ? store(view) : v, leak = leaking * leakage_;
+  const double moved = view.transient ? sum_ / p_.capacitance.si() : 1;  // (9)
   flow[2] = leaking * leak;
-  flow[0] = x * (own ? i - leak : i);
+  flow[0] = carried_ ? 0 : x * (own ? i - leak : i) * moved;
   flow[1] = v * (own ? i : i + leak) - flow[0] - flow[2];
 }
 
 double Capacitor::stored_energy(const View& view) const {
-  return p_.capacitance.si() * view.x[voltage] * view.x[voltage] / 2;  // (6)
+  return carried_ ? 0 : sum_ * view.x[voltage] * view.x[voltage] / 2;  // (6), (9)
 }
 
 }  // namespace overwinter

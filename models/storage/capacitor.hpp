@@ -32,6 +32,11 @@
 //   (8) b at its begin such that (7) is the current into it of the settled network: none flows that the settled network
 //       does not know of, and x, whose energy is on the books, need not jump
 //
+// Of several capacitors on the same two nets the largest carries the others while the run is settled: its C in (2) to
+// (6) is the sum of all, for they share every charge within R C, microseconds. The others draw (4) alone then, and
+// stand where the net is. In a transient each is itself, and the energy of all stays on the books of the largest:
+//   (9) dx/dt and (7) with its own C, E and what is stored with the sum
+//
 // R C <= tc: a weaker feed than half of C d/tc charges through R, and the net may not leave the band meanwhile.
 // C/tc <= 0.1 A/V, so that the charging current is one that the network can bear: a farad takes its time.
 #pragma once
@@ -59,6 +64,9 @@ struct CapacitorParameters {
 class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
  public:
   explicit Capacitor(const CapacitorParameters&);
+  /// One of several in parallel. `carries`: what the others have that it carries; below zero it is carried itself.
+  Capacitor(const CapacitorParameters&, Capacitance carries);
+  std::shared_ptr<const Model> in_parallel(const std::vector<const Model*>& all, std::size_t self) const override;
   static std::shared_ptr<const Model> build(const CapacitorParameters&, std::vector<Finding>&);
   static const ModelTable& describe();
 
@@ -84,6 +92,8 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   enum Regime { fed, charging, charging_weakly, discharging, settled, idle, paying };
   enum State { voltage, charging_current, target, begun, lead };
 
+  /// Another one carries its charge.
+  bool settles_elsewhere(const View& view) const { return carried_ && !view.transient; }
   static bool on_its_own(const View& view) {
     return view.transient || view.memory[0] == discharging || view.memory[0] == idle;
   }
@@ -96,7 +106,7 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   /// Settled below this it is not called upon by a net at zero, V.
   double empty() const { return 0.9 * band(); }
   double meeting() const { return band() / 20; }
-  double weak_current() const { return p_.capacitance.si() * band() / p_.charging_time.si(); }
+  double weak_current() const { return sum_ * band() / charging_time_; }
   /// Giving less than this may be no more than the drift of a fed net, A. Not below what the integration's tolerance
   /// leaves of a store in contact with a stiff net.
   double quiet() const { return std::max(weak_current() / 20, contact / p_.series_resistance.si()); }
@@ -112,6 +122,7 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
     using std::sqrt;
     const double u = store(view), conductance = 1 / p_.series_resistance.si();
     if (view.transient) return (v - u) * conductance;  // (7)
+    if (carried_) return T(0.0);
     switch (view.memory[0]) {
       case discharging:
       case idle: {
@@ -140,6 +151,9 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
 
   CapacitorParameters p_;
   double leakage_ = 0;  ///< S
+  bool carried_ = false;
+  double sum_ = 0;            ///< F, with what it carries
+  double charging_time_ = 0;  ///< s, longer where the sum needs it
 };
 
 }  // namespace overwinter

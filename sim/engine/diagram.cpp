@@ -35,6 +35,7 @@ Diagram::Diagram(const Scenario& scenario) {
     for (const PinRef& pin : net->pins) parts_[position[pin.part]].nets[pin.pin] = index;
   }
 
+  join_parallel_parts();
   unknowns_ = nets_.size();
   std::size_t local = 0;
   for (DiagramPart& part : parts_) {
@@ -86,6 +87,24 @@ Diagram::Diagram(const Scenario& scenario) {
     }
     for (const std::size_t joint : netlist.joints_of[f]) fault.joints.push_back(position[joint]);
     faults_.push_back(std::move(fault));
+  }
+}
+
+/// Parts of one class on the same nets learn of each other.
+void Diagram::join_parallel_parts() {
+  std::map<std::pair<const ModelTable*, std::vector<int>>, std::vector<std::size_t>> alike;
+  for (std::size_t p = 0; p < parts_.size(); ++p) alike[{parts_[p].table, parts_[p].nets}].push_back(p);
+  for (const auto& [where, group] : alike) {
+    if (group.size() < 2) continue;
+    std::vector<std::shared_ptr<const Model>> alone;
+    std::vector<const Model*> all;
+    for (const std::size_t p : group) {
+      alone.push_back(parts_[p].model);
+      all.push_back(parts_[p].model.get());
+    }
+    for (std::size_t i = 0; i < group.size(); ++i) {
+      if (auto joined = alone[i]->in_parallel(all, i)) parts_[group[i]].model = std::move(joined);
+    }
   }
 }
 

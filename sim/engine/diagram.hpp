@@ -89,6 +89,7 @@ class Diagram {
   std::string unknown_name(std::size_t index) const;
 
  private:
+  void join_parallel_parts();
   void link_harvest();
 
   std::vector<DiagramPart> parts_;

@@ -13,6 +13,11 @@ constexpr Tick minute = 60 * ticks_per_second;
 constexpr Tick start_grace = minute;  // a start within it is on time: soft starts, retries
 constexpr Tick week = 7 * ticks_per_day;
 
+bool tells_of_alarms(const DiagramPart& part) {
+  return std::any_of(part.table->events.begin(), part.table->events.end(),
+                     [](const Event& e) { return e.role == EventRole::alarm_due; });
+}
+
 std::string fault_named(const Happening& h) {
   return "fault: " + (h.part ? h.part_name() + " " : std::string()) + h.event_name();
 }
@@ -37,6 +42,7 @@ Service::Service(const Diagram& diagram, Tick begin, Tick end, SunnyDays sky, in
       end_(end),
       sky_(std::move(sky)),
       sunny_days_(sunny_days),
+      has_alarm_(std::any_of(diagram.parts().begin(), diagram.parts().end(), tells_of_alarms)),
       last_completed_(begin) {}
 
 void Service::on_step(Tick reached, const double*, Evaluator&) { pass(reached); }
@@ -105,6 +111,7 @@ void Service::complete(Tick now) {
   due_.reset();
   counted_ = false;
   running_ = false;
+  wanted_ = !has_alarm_;
   strained_.clear();
   if (!in_brownout_) return;
   in_brownout_ = false;
@@ -168,6 +175,7 @@ void Service::happens(const Happening& h) {
       break;
     case EventRole::alarm_due:
       ++record_.due;
+      wanted_ = true;
       if (!due_) due_ = h.time;
       if (running_) break;
       counted_ = false;
@@ -187,13 +195,14 @@ void Service::happens(const Happening& h) {
       running_ = true;
       wake_began_ = h.time;
       came_due_unstarted_.reset();
-      count_wake();  // also one that no alarm asked for
+      if (wanted_) count_wake();  // also one that no alarm asked for
       break;
     case EventRole::wake_completed:
       complete(h.time);
       break;
     case EventRole::brown_out:
       running_ = false;
+      if (!wanted_) break;
       if (in_brownout_) {
         ++record_.brownouts.back().attempts;
         break;
