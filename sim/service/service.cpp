@@ -13,11 +13,6 @@ constexpr Tick minute = 60 * ticks_per_second;
 constexpr Tick start_grace = minute;  // a start within it is on time: soft starts, retries
 constexpr Tick week = 7 * ticks_per_day;
 
-bool tells_of_alarms(const DiagramPart& part) {
-  return std::any_of(part.table->events.begin(), part.table->events.end(),
-                     [](const Event& e) { return e.role == EventRole::alarm_due; });
-}
-
 std::string fault_named(const Happening& h) {
   return "fault: " + (h.part ? h.part_name() + " " : std::string()) + h.event_name();
 }
@@ -42,7 +37,6 @@ Service::Service(const Diagram& diagram, Tick begin, Tick end, SunnyDays sky, in
       end_(end),
       sky_(std::move(sky)),
       sunny_days_(sunny_days),
-      has_alarm_(std::any_of(diagram.parts().begin(), diagram.parts().end(), tells_of_alarms)),
       last_completed_(begin) {}
 
 void Service::on_step(Tick reached, const double*, Evaluator&) { pass(reached); }
@@ -111,7 +105,7 @@ void Service::complete(Tick now) {
   due_.reset();
   counted_ = false;
   running_ = false;
-  wanted_ = !has_alarm_;
+  wanted_ = record_.due == 0;  // where nothing sets alarms, the instrument runs whenever it can
   strained_.clear();
   if (!in_brownout_) return;
   in_brownout_ = false;

@@ -2,8 +2,8 @@
 //
 //   wake             an alarm was due and the controller got power, or the controller started without an alarm (which
 //                    then answers none); completed: it reached the end of its last phase. A start between a completed
-//                    wake and the next alarm, as by a supply that runs down past its thresholds, is asked for by nothing:
-//                    it is a wake only if it is completed, and no brown-out if it is not
+//                    wake and the next alarm, as by a supply that runs down past its thresholds, is asked for by
+//                    nothing: it is a wake only if it is completed, and no brown-out if it is not
 //   missed           due, not completed
 //   failed start     power came, and until it went (or the span ended, more than a minute later) the supply never
 //                    became valid
@@ -103,7 +103,6 @@ class Service final : public RunWatcher {
   const Tick begin_, end_;
   const SunnyDays sky_;
   const int sunny_days_;
-  const bool has_alarm_;  ///< something sets alarms: what no alarm asks for is not wanted
 
   ServiceRecord record_;
   std::vector<ChainLink> faults_;    ///< given by the user, in force, in the order in which they began
@@ -116,7 +115,8 @@ class Service final : public RunWatcher {
   Tick powered_since_ = 0, wake_began_ = 0, last_completed_ = 0;
   bool controller_told_ = false;  ///< any event of the controller has been told
   bool in_brownout_ = false;
-  bool wanted_ = true;  ///< the instrument should run or wait for its alarm; not between a completed wake and that alarm
+  bool wanted_ =
+      true;  ///< the instrument should run or wait for its alarm; not between a completed wake and that alarm
   bool power_came_inside_ = false;  ///< the present episode had begun when the present power came
   int brownout_round_ = 0;          ///< event round in which the present episode began
   std::size_t answered_ = 0;        ///< due alarms that a completed wake followed

@@ -73,6 +73,30 @@ TEST_CASE("service: power that comes without an alarm is no wake") {
   CHECK(r.failed_starts == 1);
 }
 
+TEST_CASE("service: a supply that runs down starts the controller again, which is neither wake nor brown-out") {
+  Script script(march(1));
+  script.wake(1 * hours);
+  const Tick cut = 1 * hours + 2 * minutes;
+  for (int i = 0; i < 3; ++i) {
+    script.at(cut + 20 * i * second, "logger", "boot").at(cut + (20 * i + 1) * second, "logger", "brown-out");
+  }
+  script.at(cut + 2 * minutes, "logger", "power gone").wake(2 * hours);
+  const ServiceRecord r = script.finish();
+  CHECK(r.brownouts.empty());
+  CHECK(r.wakes == 2);
+  CHECK(r.completed == 2);
+  CHECK(r.missed == 0);
+
+  Script late(march(1));  // from the next alarm on it should run
+  late.wake(1 * hours).due(2 * hours).starts(2 * hours).at(2 * hours + second, "logger", "brown-out");
+  CHECK(late.finish().brownouts.size() == 1);
+
+  Script alone(march(1));  // without alarms it should run whenever it can
+  alone.starts(1 * hours).completes(1 * hours + minutes).starts(2 * hours);
+  alone.at(2 * hours + second, "logger", "brown-out");
+  CHECK(alone.finish().brownouts.size() == 1);
+}
+
 TEST_CASE("service: an alarm is one wake, however often its power comes back") {
   Script script(march(1));
   script.due(1 * hours);
