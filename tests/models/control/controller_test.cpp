@@ -20,9 +20,10 @@ using Names = std::vector<std::string>;
 using Bits = std::vector<double>;
 
 constexpr Tick some_day = 1'731'000'000 * ticks_per_second + 123'456'789;  // not on a whole second
-constexpr Tick boot_time = 65'000'000;
+constexpr Tick delay = 2'000'000, boot_time = 65'000'000;
+constexpr Tick first = delay + boot_time;  // from a valid supply to the first phase
 constexpr Tick measure = 2 * ticks_per_second, compute = 1'234'567'891, send = 1'500'000'000;
-constexpr Tick wake = boot_time + measure + compute + send;
+constexpr Tick wake = first + measure + compute + send;
 constexpr Tick reset_time = ticks_per_second / 100;
 
 void at(Alone& c, double supply) { c.z = {supply + 0.25, 0.25}; }
@@ -41,6 +42,14 @@ InTime controller(const ControllerParameters& p = measuring_controller()) {
 void supply(InTime& c, double v) {
   at(c, v);
   c.settle();
+}
+
+/// A supply that is valid for the power-on delay.
+void power_up(InTime& c, double v) {
+  supply(c, v);
+  REQUIRE(c.label("mode") == "power-on delay");
+  c.run_to(c.now.utc + delay);
+  REQUIRE(c.label("mode") == "booting");
 }
 
 void shows(Alone& c, double volts, double noise = 0, double seed = 1) {
@@ -86,6 +95,7 @@ void check_at_rest(const Alone& c, const std::string& mode) {
   CHECK(c.output("phase") == 0);
   CHECK(c.alarms[Controller::phase_alarm] == never);
   CHECK(c.alarms[Controller::end_alarm] == never);
+  CHECK(c.alarms[Controller::boot_alarm] == never);
   const int now = c.memory[Controller::mode];
   const bool timed = now == Controller::reset_timer || now == Controller::off_timer;
   CHECK((c.alarms[Controller::timer_alarm] != never) == timed);
@@ -132,24 +142,82 @@ TEST_CASE("controller: power comes, and it waits in reset until the supply is va
   }
   CHECK(c.output("current") == 100e-6);
   at(c, 2.875);
+  CHECK(c.one_round() == Names{"supply valid"});
+  CHECK(c.label("mode") == "power-on delay");
+  CHECK(c.output("current") == 100e-6);
+  CHECK(c.alarms == std::vector<Tick>{never, never, some_day + delay, never});
+  CHECK(c.one_round().empty());
+  c.run_to(some_day + delay - 1);
+  CHECK(c.label("mode") == "power-on delay");
+  c.now.utc = some_day + delay;
   CHECK(c.one_round() == Names{"boot"});
   CHECK(c.label("mode") == "booting");
   CHECK(c.output("current") == 0.012);
-  CHECK(c.alarms == std::vector<Tick>{some_day + boot_time, never, never});
+  CHECK(c.alarms == std::vector<Tick>{some_day + delay + boot_time, never, never, never});
   CHECK(c.one_round().empty());
+}
+
+TEST_CASE("controller: a supply that dips within the power-on delay begins it anew, and that is no brown-out") {
+  for (const bool detector : {true, false}) {
+    ControllerParameters p = detector ? measuring_controller() : without_detector();
+    p.power_on_delay = Duration{0.065};
+    const Tick long_delay = 65'000'000;
+    const double threshold = detector ? 2.75 : 1.875;
+    InTime c = controller(p);
+    supply(c, 3.3);
+    for (const Tick when : {Tick{1}, long_delay / 2, long_delay - 1}) {
+      CAPTURE(detector);
+      CAPTURE(when);
+      const Tick valid = c.now.utc;
+      c.run_to(valid + when);
+      at(c, threshold + 1e-9);  // hysteresis is asked of the rise only
+      CHECK(c.one_round().empty());
+      at(c, threshold);
+      CHECK(c.one_round() == Names{"supply not valid"});
+      check_at_rest(c, "reset");
+      CHECK(c.output("current") == doctest::Approx(100e-6).epsilon(0.05));
+      supply(c, threshold + 0.124);
+      c.run_to(c.now.utc + ticks_per_day);
+      check_at_rest(c, "reset");
+      at(c, threshold + 0.125);
+      CHECK(c.one_round() == Names{"supply valid"});
+      CHECK(c.alarms[Controller::boot_alarm] == c.now.utc + long_delay);  // the whole of it
+    }
+    const Tick valid = c.now.utc;
+    c.run_to(valid + long_delay - 1);
+    CHECK(count(c, "boot") == 0);
+    c.run_to(valid + long_delay);
+    CHECK(count(c, "boot") == 1);
+    for (const auto& [time, name] : c.happened) CHECK(c.event(name).routine);
+    c.run_to(valid + long_delay + boot_time);
+    CHECK(c.output("phase") == 1);
+  }
+}
+
+TEST_CASE("controller: a dip on the very tick at which the power-on delay ends keeps it from booting") {
+  for (const double low : {2.5, 0.0}) {
+    InTime c = controller();
+    supply(c, 3.3);
+    c.run_to(some_day + delay - 1);
+    c.now.utc = some_day + delay;
+    at(c, low);
+    CHECK(c.one_round() == (low == 0 ? Names{"supply not valid", "power gone"} : Names{"supply not valid"}));
+    check_at_rest(c, low == 0 ? "off" : "reset");
+    CHECK(count(c, "boot") == 0);
+  }
 }
 
 TEST_CASE("controller: power that comes at once takes two rounds of the same tick") {
   InTime c = controller();
   at(c, 3.3);
   CHECK(c.one_round() == Names{"power came"});
-  CHECK(c.one_round() == Names{"boot"});
+  CHECK(c.one_round() == Names{"supply valid"});
   CHECK(c.one_round().empty());
 }
 
 TEST_CASE("controller: phases in order, on exact ticks, with their currents and outputs") {
   InTime c = controller();
-  supply(c, 3.3);
+  power_up(c, 3.3);
   c.happened.clear();
   const auto in_phase = [&](double number, double current, const Bits& out) {
     CHECK(c.output("phase") == number);
@@ -157,17 +225,17 @@ TEST_CASE("controller: phases in order, on exact ticks, with their currents and 
     CHECK(c.currents()[0] == c.output("current"));
     CHECK(outputs(c) == out);
   };
-  c.run_to(some_day + boot_time - 1);
+  c.run_to(some_day + first - 1);
   CHECK(c.label("mode") == "booting");
   in_phase(0, 0.012, {0, 0, 0, 0});
-  c.run_to(some_day + boot_time);
+  c.run_to(some_day + first);
   CHECK(c.label("mode") == "running");
   in_phase(1, 0.005, {1, 0, 0, 0});
-  c.run_to(some_day + boot_time + measure - 1);
+  c.run_to(some_day + first + measure - 1);
   in_phase(1, 0.005, {1, 0, 0, 0});
-  c.run_to(some_day + boot_time + measure);
+  c.run_to(some_day + first + measure);
   in_phase(2, 0.02, {0, 0, 0, 0});
-  c.run_to(some_day + boot_time + measure + compute);
+  c.run_to(some_day + first + measure + compute);
   in_phase(3, 0.4 / 3.3, {1, 1, 0, 1});
   c.run_to(some_day + wake - 1);
   in_phase(3, 0.4 / 3.3, {1, 1, 0, 1});
@@ -176,9 +244,9 @@ TEST_CASE("controller: phases in order, on exact ticks, with their currents and 
   check_at_rest(c, "idle");
   in_phase(0, 0.008, {0, 0, 0, 0});
   CHECK(c.line_output("bus")[0] == 1);
-  const std::vector<std::pair<Tick, std::string>> expected{{some_day + boot_time, "phase begins"},
-                                                           {some_day + boot_time + measure, "phase begins"},
-                                                           {some_day + boot_time + measure + compute, "phase begins"},
+  const std::vector<std::pair<Tick, std::string>> expected{{some_day + first, "phase begins"},
+                                                           {some_day + first + measure, "phase begins"},
+                                                           {some_day + first + measure + compute, "phase begins"},
                                                            {some_day + wake, "wake completed"}};
   CHECK(c.happened == expected);
   c.run_to(some_day + 365 * ticks_per_day);
@@ -191,21 +259,21 @@ TEST_CASE("controller: a wake of one phase, the shortest there is") {
   p.phases[0].duration = Duration{1e-3};
   InTime c = controller(p);
   supply(c, 3.3);
-  c.run_to(some_day + boot_time);
+  c.run_to(some_day + first);
   CHECK(c.alarms[Controller::phase_alarm] == never);
-  CHECK(c.alarms[Controller::end_alarm] == some_day + boot_time + 1'000'000);
-  c.run_to(some_day + boot_time + 1'000'000);
+  CHECK(c.alarms[Controller::end_alarm] == some_day + first + 1'000'000);
+  c.run_to(some_day + first + 1'000'000);
   check_at_rest(c, "idle");
 }
 
 TEST_CASE("controller (1): currents and powers turn resistive below the supply range") {
   InTime c = controller(without_detector());
   supply(c, 3.3);
-  c.run_to(some_day + boot_time + measure);
+  c.run_to(some_day + first + measure);
   at(c, 1.5);
   CHECK(c.output("current") == doctest::Approx(0.02 * 1.5 / 1.875).epsilon(1e-12));
   at(c, 3.3);
-  c.run_to(some_day + boot_time + measure + compute);
+  c.run_to(some_day + first + measure + compute);
   at(c, 1.875);
   CHECK(c.output("current") == doctest::Approx(0.4 * 0.9875 * 0.9875 / 1.875).epsilon(1e-12));  // rounded corner
   at(c, 1.97);
@@ -219,7 +287,7 @@ TEST_CASE("controller: the voltage is read when the named phase begins, and at n
     ControllerParameters p = measuring_controller();
     if (named > 0) p.reads_in = p.phases[static_cast<std::size_t>(named)].name;
     InTime c = controller(p);
-    const Tick begins[] = {boot_time, boot_time + measure, boot_time + measure + compute};
+    const Tick begins[] = {first, first + measure, first + measure + compute};
     shows(c, 4.0);  // ten minutes; what holds outside the named phase's first instant
     supply(c, 3.3);
     c.run_to(some_day + begins[named] - 1);
@@ -299,7 +367,7 @@ TEST_CASE("controller: noise differs from wake to wake, the same in every run, a
 }
 
 TEST_CASE("controller: brown-out in any part of a wake takes alarms and outputs with it") {
-  for (const Tick when : {Tick{1}, boot_time, boot_time + measure + 1, wake - 1}) {
+  for (const Tick when : {delay, first, first + measure + 1, wake - 1}) {
     InTime c = controller();
     supply(c, 3.3);
     c.run_to(some_day + when);
@@ -319,13 +387,13 @@ TEST_CASE("controller: brown-out in any part of a wake takes alarms and outputs 
     c.run_to(some_day + ticks_per_day + wake);
     CHECK(c.label("mode") == "idle");
     CHECK(c.line_output("bus")[0] == 1);
-    CHECK(c.happened.size() == 5);
+    CHECK(c.happened.size() == 6);
   }
 }
 
 TEST_CASE("controller: brown-out of a supply that the boot itself pulls down happens again and again") {
   InTime c = controller();
-  supply(c, 2.9);
+  power_up(c, 2.9);
   for (int attempt = 0; attempt < 5; ++attempt) {
     CHECK(c.label("mode") == "booting");
     supply(c, 2.7);
@@ -333,6 +401,7 @@ TEST_CASE("controller: brown-out of a supply that the boot itself pulls down hap
     supply(c, 2.9);  // back at once, as when the load has gone
     CHECK(c.label("mode") == "reset timer");
     wait_out(c);
+    c.run_to(c.now.utc + delay);
   }
   CHECK(count(c, "boot") == 6);
 }
@@ -341,7 +410,7 @@ TEST_CASE("controller: a reset lasts reset_time, however soon the supply is back
   for (const bool in_wake : {true, false}) {
     InTime c = controller();
     supply(c, 3.3);
-    c.run_to(some_day + (in_wake ? boot_time + 1 : wake));
+    c.run_to(some_day + (in_wake ? first + 1 : wake));
     supply(c, 2.5);
     supply(c, 3.3);
     const Tick over = c.now.utc + reset_time;
@@ -352,7 +421,8 @@ TEST_CASE("controller: a reset lasts reset_time, however soon the supply is back
     c.run_to(over - 1);
     CHECK(mode(c) == Controller::reset_timer);
     c.run_to(over);
-    CHECK(mode(c) == Controller::booting);
+    CHECK(mode(c) == Controller::power_on);
+    CHECK(c.alarms[Controller::boot_alarm] == over + delay);
     CHECK(count(c, "reset time over") == 1);
     CHECK(c.alarms[Controller::timer_alarm] == never);
   }
@@ -366,7 +436,9 @@ TEST_CASE("controller: every loss of power in a row doubles the wait, up to 14 t
   for (int dip = 0; dip <= Controller::longest_dip + 2; ++dip) {
     CAPTURE(dip);
     supply(c, 3.3);
-    CHECK(mode(c) == Controller::booting);
+    CHECK(mode(c) == Controller::power_on);
+    if (dip % 2 == 0) c.run_to(c.now.utc + delay);
+    CHECK(mode(c) == (dip % 2 == 0 ? Controller::booting : Controller::power_on));
     supply(c, 0.5);
     CHECK(mode(c) == Controller::off_timer);
     CHECK(c.output("current") == doctest::Approx(0.5e-6).epsilon(1e-12));
@@ -375,13 +447,13 @@ TEST_CASE("controller: every loss of power in a row doubles the wait, up to 14 t
     c.run_to(c.now.utc + wait - 1);
     CHECK(mode(c) == Controller::off_timer);
     ++c.now.utc;
-    c.settle();  // off, reset and booting in one tick
-    CHECK(mode(c) == Controller::booting);
+    c.settle();  // off, reset and a valid supply in one tick
+    CHECK(mode(c) == Controller::power_on);
     if (dip < Controller::longest_dip) wait *= 2;
   }
   CHECK(wait == 2 * reset_time << 14);
   CHECK(count(c, "power gone") == 17);
-  c.run_to(c.now.utc + boot_time);
+  c.run_to(c.now.utc + first);
   CHECK(c.output("phase") == 1);
   CHECK(c.memory[Controller::dips] == 0);
   supply(c, 0);
@@ -390,7 +462,7 @@ TEST_CASE("controller: every loss of power in a row doubles the wait, up to 14 t
 
 TEST_CASE("controller: a power-on reset is armed at reset_rearm and not above") {
   InTime c = controller();
-  supply(c, 3.3);
+  power_up(c, 3.3);
   supply(c, 0.75 + 1e-9);
   wait_out(c);
   check_at_rest(c, "reset");
@@ -403,7 +475,7 @@ TEST_CASE("controller: a power-on reset is armed at reset_rearm and not above") 
 
 TEST_CASE(
     "controller: without a brown-out detector it runs down to the supply range, then hangs until power has gone") {
-  for (const Tick when : {Tick{1}, boot_time + measure + 1}) {
+  for (const Tick when : {delay, first + measure + 1}) {
     InTime c = controller(without_detector());
     supply(c, 3.3);
     c.run_to(some_day + when);
@@ -453,13 +525,15 @@ TEST_CASE(
   }
   CHECK(good.label("mode") == "reset timer");
   wait_out(good);
+  CHECK(good.label("mode") == "power-on delay");
+  good.run_to(good.now.utc + delay);
   CHECK(good.label("mode") == "booting");
   CHECK(bad.label("mode") == "hung");
 }
 
 TEST_CASE("controller: a supply that collapses at once is brown-out and loss of power in one round") {
   for (const bool detector : {true, false}) {
-    for (const Tick when : {Tick{1}, boot_time, wake - 1}) {
+    for (const Tick when : {delay, first, wake - 1}) {
       InTime c = controller(detector ? measuring_controller() : without_detector());
       supply(c, 3.3);
       c.run_to(some_day + when);
@@ -486,7 +560,7 @@ TEST_CASE("controller: idle, a supply that collapses at once leaves it off") {
 
 TEST_CASE("controller: a brown-out on the very tick at which a phase ends stops the wake") {
   for (const double low : {2.5, 0.0}) {
-    for (const Tick end : {boot_time, boot_time + measure, wake}) {
+    for (const Tick end : {first, first + measure, wake}) {
       CAPTURE(low);
       CAPTURE(end);
       InTime c = controller();
@@ -501,7 +575,7 @@ TEST_CASE("controller: a brown-out on the very tick at which a phase ends stops 
 }
 
 TEST_CASE("controller: without a detector a supply below the range on the tick at which a phase ends leaves it hung") {
-  for (const Tick end : {boot_time, boot_time + measure, wake}) {
+  for (const Tick end : {first, first + measure, wake}) {
     CAPTURE(end);
     InTime c = controller(without_detector());
     supply(c, 3.3);
@@ -521,8 +595,10 @@ TEST_CASE("controller: margin to the brown-out while it should run, none otherwi
   supply(c, 2.8);
   CHECK(margin() == infinite);
   supply(c, 3.3);
+  CHECK(margin() == infinite);  // it does not run yet
+  c.run_to(c.now.utc + delay);
   CHECK(margin() == doctest::Approx(0.55).epsilon(1e-12));
-  c.run_to(some_day + boot_time);
+  c.run_to(some_day + first);
   at(c, 2.8);
   CHECK(margin() == doctest::Approx(0.05).epsilon(1e-12));
   at(c, 3.3);
@@ -530,7 +606,7 @@ TEST_CASE("controller: margin to the brown-out while it should run, none otherwi
   CHECK(margin() == infinite);
 
   InTime blind = controller(without_detector());
-  supply(blind, 3.3);
+  power_up(blind, 3.3);
   CHECK(blind.margin("supply above brown-out") == doctest::Approx(1.425).epsilon(1e-12));
 }
 
@@ -539,7 +615,7 @@ TEST_CASE("controller: a supply above the range is reported in every mode and ch
   CHECK_FALSE(c.due("supply above range"));
   supply(c, 5.6);
   CHECK(c.due("supply above range"));
-  CHECK(c.label("mode") == "booting");
+  CHECK(c.label("mode") == "power-on delay");
   at(c, 5.4);
   CHECK_FALSE(c.due("supply above range"));
 }
@@ -552,6 +628,10 @@ TEST_CASE("controller: what service is counted by") {
   CHECK(c.event("power gone").role == EventRole::power_gone);
   CHECK(c.event("wake completed").role == EventRole::wake_completed);
   CHECK(c.event("boot").load_step);
+  for (const char* name : {"supply valid", "supply not valid"}) {
+    CHECK(c.event(name).role == EventRole::none);
+    CHECK_FALSE(c.event(name).load_step);
+  }
   CHECK(c.event("phase begins").load_step);
   CHECK_FALSE(c.event("brown-out").routine);
   CHECK_FALSE(c.event("phase begins").calendar);
@@ -560,7 +640,7 @@ TEST_CASE("controller: what service is counted by") {
 TEST_CASE("controller: energy ledger, one account per mode") {
   InTime c = controller();
   const auto only = [&](const char* account, double watts) {
-    for (const char* name : {"phases", "boot", "idle", "reset"}) {
+    for (const char* name : {"phases", "boot", "idle", "reset", "pin"}) {
       CHECK(c.flow(name) == doctest::Approx(name == std::string(account) ? watts : 0).epsilon(1e-12));
     }
   };
@@ -569,16 +649,18 @@ TEST_CASE("controller: energy ledger, one account per mode") {
   supply(c, 2.8);
   only("reset", 2.8 * 100e-6);
   supply(c, 3.3);
+  only("reset", 3.3 * 100e-6);  // in the power-on delay
+  c.run_to(some_day + delay);
   only("boot", 3.3 * 0.012);
-  c.run_to(some_day + boot_time);
+  c.run_to(some_day + first);
   only("phases", 3.3 * 0.005);
-  c.run_to(some_day + boot_time + measure + compute);
+  c.run_to(some_day + first + measure + compute);
   only("phases", 0.4);
   c.run_to(some_day + wake);
   only("idle", 3.3 * 0.008);
 
   InTime hung = controller(without_detector());
-  supply(hung, 3.3);
+  power_up(hung, 3.3);
   supply(hung, 1.8);
   CHECK(hung.flow("idle") == doctest::Approx(1.8 * 0.008 * (0.96 - 0.01 * 0.01 / 0.2)).epsilon(1e-12));
 }
@@ -657,8 +739,8 @@ TEST_CASE("controller: from which instant the interval counts") {
   };
   CHECK(elapsed(CountsFrom::write, "") == 0);
   CHECK(elapsed(CountsFrom::write, "send") == 0);
-  CHECK(elapsed(CountsFrom::reading, "") == wake - boot_time);
-  CHECK(elapsed(CountsFrom::reading, "compute") == wake - boot_time - measure);
+  CHECK(elapsed(CountsFrom::reading, "") == wake - first);
+  CHECK(elapsed(CountsFrom::reading, "compute") == wake - first - measure);
   CHECK(elapsed(CountsFrom::wake, "") == wake);
   CHECK(elapsed(CountsFrom::wake, "send") == wake);
   CHECK(ControllerParameters{}.counts_from == CountsFrom::write);
@@ -676,7 +758,7 @@ TEST_CASE("controller: a phase that is tried again lasts so many times as long, 
   c.run_to(begin + 2 * wake + 9 * send);
   CHECK(c.happened.back() == std::pair(begin + wake + 9 * send, std::string("wake completed")));
   supply(late, 3.3);
-  late.run_to(begin + boot_time + measure + compute + 1);
+  late.run_to(begin + first + measure + compute + 1);
   late.goes_on(retrying);
   late.run_to(begin + 2 * wake);
   CHECK(late.happened.back() == std::pair(begin + wake, std::string("wake completed")));
@@ -688,7 +770,7 @@ TEST_CASE("controller: a firmware that hangs draws on, writes no alarm, and is r
   InTime c = controller();
   supply(c, 3.3);
   const Tick begin = c.now.utc;
-  c.run_to(begin + boot_time + measure + 1);
+  c.run_to(begin + first + measure + 1);
   const double current = c.output("current");
   c.goes_on(hung);
   c.run_to(begin + 1000 * wake);
@@ -722,4 +804,97 @@ TEST_CASE("controller: a firmware that hangs in one phase passes through the oth
   c.run_to(c.now.utc + 1000 * wake);
   CHECK(c.output("phase") == 3);
   CHECK(c.line_output("bus")[0] == 0);
+}
+
+namespace {
+
+/// The controller in a transient, behind a feed: RK4 through `seconds`. The least supply.
+double live(Alone& c, double volts, double siemens, double seconds, int steps = 2000) {
+  const auto balance = [&] {  // what the feed gives is what the controller takes
+    double low = -10, high = 10;
+    for (int i = 0; i < 100; ++i) {
+      const double middle = (low + high) / 2;
+      at(c, middle);
+      (c.currents()[0] < (volts - middle) * siemens ? low : high) = middle;
+    }
+    at(c, high);
+    return high;
+  };
+  const double h = seconds / steps;
+  double lowest = balance();
+  for (int i = 0; i < steps; ++i) {
+    const double x = c.x[0];
+    double rate[4];
+    for (int k = 0; k < 4; ++k) {
+      c.x[0] = k == 0 ? x : x + (k == 3 ? h : h / 2) * rate[k - 1];
+      balance();
+      rate[k] = c.rates()[0];
+    }
+    c.x[0] = x + h / 6 * (rate[0] + 2 * rate[1] + 2 * rate[2] + rate[3]);
+    lowest = std::min(lowest, balance());
+  }
+  return lowest;
+}
+
+constexpr double pin = 100e-12, bond = 1;  // F, ohm
+
+}  // namespace
+
+TEST_CASE("controller (3): die and pin charge through the feed's resistance, in a transient only") {
+  // E (1 - exp(-t / RC)), textbook; R is the feed's beside Roff, and the bond's.
+  InTime c = controller();
+  CHECK(c.rates() == std::vector<double>{0});
+  at(c, 0.3);
+  CHECK(c.currents()[0] == doctest::Approx(0.3e-6).epsilon(1e-12));
+  CHECK(c.rates() == std::vector<double>{0});
+  at(c, 0);
+  c.enter_transient();
+  const double feed = 1e3, off = 1e6, share = off / (feed + off), tau = pin * (bond + feed * share);
+  for (const double times : {0.5, 1.0, 2.0}) {
+    Alone one = c;
+    CHECK(live(one, 0.7, 1 / feed, times * tau) >= 0);
+    CHECK(one.x[0] == doctest::Approx(0.7 * share * (1 - std::exp(-times))).epsilon(1e-9));
+  }
+  Alone one = c;
+  live(one, 0.7, 1 / feed, 20 * tau);
+  CHECK(one.z[0] - one.z[1] == doctest::Approx(0.7 * share).epsilon(1e-6));
+}
+
+TEST_CASE("controller (3): a transient begins with the settled current, in every mode") {
+  for (int mode = 0; mode < Controller::mode_count; ++mode) {
+    for (const double v : {0.0, 0.5, 2.0, 3.3}) {
+      CAPTURE(mode);
+      CAPTURE(v);
+      Alone c = controller();
+      c.memory[Controller::mode] = mode;
+      at(c, v);
+      const double settled = c.currents()[0];
+      c.enter_transient();
+      CHECK(c.currents()[0] == settled);
+      CHECK(c.rates()[0] == 0);
+      CHECK(c.flow("pin") == 0);
+      at(c, v + 0.1);  // into the pin, too
+      const double into_pin = 0.1 / bond;
+      CHECK(c.rates()[0] == doctest::Approx(into_pin / pin).epsilon(1e-9));
+      CHECK(c.flow("pin") == doctest::Approx((v + 0.1) * into_pin).epsilon(1e-9));
+      c.leave_transient();
+      CHECK(c.rates()[0] == 0);
+      CHECK(c.flow("pin") == 0);
+    }
+  }
+}
+
+TEST_CASE("controller (3): a supply that is cut falls by I t / C, and never below zero") {
+  // The charge of a capacitor at a constant current: textbook.
+  InTime c = controller();
+  power_up(c, 3.3);
+  c.run_to(c.now.utc + boot_time + measure);  // 20 mA
+  REQUIRE(c.output("current") == 0.02);
+  c.enter_transient();
+  Alone falling = c;
+  const double seconds = 1.2 * pin / 0.02;  // from 3.3 V to 2.1 V
+  CHECK(live(falling, 0, 0, seconds) == doctest::Approx(2.1 - 0.02 * bond).epsilon(1e-6));
+  CHECK(falling.x[0] == doctest::Approx(2.1).epsilon(1e-6));
+  CHECK(live(c, 0, 0, 100 * seconds) >= 0);
+  CHECK(c.x[0] < 1e-3);
 }

@@ -25,15 +25,20 @@ inline std::vector<Example> capacitor_examples() {
   std::vector<Example> all;
   for (const CapacitorParameters& p : {electrolytic_470uf(), leaking, ceramic}) {
     const auto model = build<Capacitor>(p).model;
-    all.push_back(
-        {"capacitor, anywhere", model, {{-1, 6}, {-0.5, 0.5}}, {}, {{-1, 6}, {0, 0.03}, {-1, 6}, {-1, 6}}, {}, {5}});
+    all.push_back({"capacitor, anywhere",
+                   model,
+                   {{-1, 6}, {-0.5, 0.5}},
+                   {},
+                   {{-1, 6}, {0, 0.03}, {-1, 6}, {-1, 6}, {-1, 6}},
+                   {},
+                   {6}});
     all.push_back({"capacitor, near",
                    model,
                    {{4.9, 5.1}, {0, 0}},
                    {},
-                   {{4.95, 5.05}, {0, 0.03}, {4.95, 5.05}, {4.9, 5.05}},
+                   {{4.95, 5.05}, {0, 0.03}, {4.95, 5.05}, {4.9, 5.05}, {-0.05, 0.05}},
                    {},
-                   {5}});
+                   {6}});
     Example transient = all.back();
     transient.label = "capacitor, in a transient";
     transient.transient = true;

@@ -88,10 +88,12 @@ inline std::vector<Example> control_examples() {
   for (const ControllerParameters& p : {detecting, blind}) {
     const auto controller = build<Controller>(p).model;
     const std::vector<Range> wide{{-1, 6}, {-0.3, 0.3}}, narrow{{1.8, 3.0}, {-0.02, 0.02}};
-    all.push_back({"controller, anywhere", controller, wide, {}, {}, reading, controller_memory, true});
-    all.push_back({"controller, thresholds", controller, narrow, {}, {}, reading, controller_memory, true});
+    const std::vector<Range> pin{{-1, 6}};
+    all.push_back({"controller, anywhere", controller, wide, {}, pin, reading, controller_memory, true});
+    all.push_back({"controller, thresholds", controller, narrow, {}, pin, reading, controller_memory, true});
+    all.push_back({"controller, in a transient", controller, wide, {}, pin, reading, controller_memory, false, true});
     const std::vector<Range> no_reading{unconnected, unconnected, unconnected, unconnected};
-    all.push_back({"controller, no reading", controller, wide, {}, {}, no_reading, controller_memory, true});
+    all.push_back({"controller, no reading", controller, wide, {}, pin, no_reading, controller_memory, true});
   }
 
   PowerMonitorParameters poor;
