@@ -7,11 +7,11 @@
 #include <map>
 #include <stdexcept>
 
-#include "sim/netlist/review/review.hpp"
 #include "sim/replay/changes_json.hpp"
 #include "sim/replay/service_json.hpp"
 #include "sim/report/story_text.hpp"
 #include "sim/sha256.hpp"
+#include "sim/weather/review.hpp"
 
 namespace overwinter {
 
@@ -125,7 +125,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   for (const InputFile& file : scenario_.inputs) inputs[file.path] = sha256(file.text);
   inputs[weather_.source().path] = weather_.source().sha256;
 
-  std::vector<DesignFinding> findings = review(scenario_);
+  std::vector<DesignFinding> findings = review(scenario_, weather_);
   if (charge_->extremes.low < 0) {
     findings.push_back(
         {"cell-below-empty",

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <filesystem>
 #include <limits>
 #include <map>
 #include <optional>
@@ -15,6 +16,8 @@
 #include "sim/netlist/units_text.hpp"
 #include "sim/sha256.hpp"
 #include "sim/text.hpp"
+#include "sim/weather/clock_jumps.hpp"
+#include "sim/weather/closure.hpp"
 #include "sim/weather/csv_source.hpp"
 
 namespace overwinter {
@@ -54,6 +57,7 @@ class RecordMaker {
     source_.finish_if_faulty();
     lay_out();
     source_.finish_if_faulty();
+    look_at_clock();
     light_nights();
     fill_gaps();
     for (const DaySpan& span : spans_) check_coverage(span);
@@ -127,6 +131,53 @@ class RecordMaker {
                       "down to {:.2g} W/m2",
                       how_many(std::to_string(negative), "value"), lowest));
     }
+  }
+
+  /// What the light says of the clock: by the three columns of radiation, and before and after an hour that is missing.
+  void look_at_clock() {
+    const std::string file = std::filesystem::path(record_.path).filename().string();
+    if (const std::optional<Closure> other = better_clock(radiation(), observer_)) {
+      const std::string by = duration_text(std::abs(other->later.si()));
+      const bool early = other->later < Duration{};
+      record_.findings.push_back(
+          {"radiation-columns-do-not-close",
+           {"weather"},
+           fmt::format("{}: global light is not the sum of diffuse and of direct light times the sine of the sun's "
+                       "height ({:.2g} W/m2 rms); it is, within {:.2g} W/m2, if every row is taken {} {}",
+                       file, other->rms, other->better_rms, by, early ? "later" : "earlier"),
+           fmt::format("a utc_offset of the times that is {} {}, another stamp, or the site's right longitude", by,
+                       early ? "smaller" : "larger")});
+    }
+    jumps_ = clock_jumps(record_, observer_, source_.shown_offset());
+    if (!jumps_.empty()) record_.findings.push_back({"clock-jumps", {"weather"}, jump_text(), jump_cure()});
+  }
+
+  std::vector<RadiationRow> radiation() const {
+    std::vector<RadiationRow> rows;
+    if (record_.step > 3600 * ticks_per_second) return rows;
+    for (std::size_t i = 0; i < record_.rows.size(); ++i) {
+      const MeasuredRow& row = record_.rows[i];
+      if (std::isnan(row.global_horizontal + row.beam_normal + row.diffuse_horizontal)) continue;
+      rows.push_back({begin_of(i), begin_of(i + 1), row.global_horizontal, row.beam_normal, row.diffuse_horizontal});
+    }
+    return rows;
+  }
+
+  std::string jump_text() const {
+    const ClockJump& first = jumps_.front();
+    const auto late = [](Duration d) {
+      return fmt::format("{:.0f} min {}", std::abs(d.si()) / 60, d < Duration{} ? "early" : "late");
+    };
+    std::vector<std::string> others;
+    for (std::size_t i = 1; i < jumps_.size(); ++i) others.push_back(source_.local(jumps_[i].begin).substr(0, 10));
+    return fmt::format(
+        "{}: the clock is put forward by an hour, {} to {}{}: before it the light comes {}, after it {}; "
+        "utc_offset is standard time, so that all rows after it count as an hour later than they are",
+        std::filesystem::path(record_.path).filename().string(), source_.local(first.begin), source_.local(first.end),
+        others.empty() ? "" : ", and on " + listed(others), late(first.before), late(first.after));
+  }
+  static std::string jump_cure() {
+    return "times in standard time the year round, or each with its offset from UTC, such as 2024-07-01T12:00+02:00";
   }
 
   Fault out_of_range(const CsvRecordRow& raw, std::size_t q, double value) {
@@ -231,6 +282,10 @@ class RecordMaker {
     }
     if (!first) return;
     const auto [begin, end] = *first;
+    if (std::any_of(jumps_.begin(), jumps_.end(), [&](const ClockJump& j) { return j.begin == begin_of(begin); })) {
+      source_.fault(source_.at_time(raw_.back(), jump_text(), jump_cure()));
+      return;
+    }
     const Tick length = begin_of(end) - begin_of(begin);
     std::vector<std::string> columns;
     bool all = true;
@@ -281,6 +336,7 @@ class RecordMaker {
   CsvSource source_;
   const std::vector<CsvRecordRow>& raw_;
   MeasuredRecord record_;
+  std::vector<ClockJump> jumps_;
 };
 
 }  // namespace

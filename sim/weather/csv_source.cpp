@@ -12,6 +12,7 @@
 #include "sim/netlist/units_text.hpp"
 #include "sim/netlist/weather_fields.hpp"
 #include "sim/text.hpp"
+#include "sim/weather/clock_jumps.hpp"
 #include "sim/weather/epw.hpp"
 
 namespace overwinter {
@@ -19,6 +20,13 @@ namespace {
 
 constexpr double missing = std::numeric_limits<double>::quiet_NaN();
 constexpr double longest_count = 100 * 366 * 86400.0;  // s
+constexpr Tick hour = 3600 * ticks_per_second;
+
+/// A row that is there twice, and no other.
+bool same_values(const CsvRecordRow& a, const CsvRecordRow& b) {
+  return std::equal(a.values.begin(), a.values.end(), b.values.begin(),
+                    [](double x, double y) { return x == y || (std::isnan(x) && std::isnan(y)); });
+}
 
 std::optional<double> number(std::string_view text, bool decimal_comma) {
   char own[64];
@@ -206,14 +214,7 @@ void CsvSource::read_rows() {
     if (!good && raw_.empty()) return;  // so it would go on, row by row
     for (std::size_t q = 0; q < csv_quantities; ++q) row.values[q] = read_value(columns_[q]);
     if (!good) continue;
-    if (!raw_.empty() && row.time <= raw_.back().time) {
-      fault(at_field(time_,
-                     row.time == raw_.back().time
-                         ? "this row has the same time as the one before it"
-                         : fmt::format("this row is {}, earlier than the one before it", local(row.time)),
-                     "put the rows in order, each once; where a clock is put back in autumn, times need their offset "
-                     "from UTC"));
-    }
+    if (!raw_.empty() && row.time <= raw_.back().time) out_of_order(row);
     raw_.push_back(row);
   }
   if (rows_->broken()) {
@@ -223,6 +224,39 @@ void CsvSource::read_rows() {
     fault(at_file(raw_.empty() ? "the file has no rows" : "the file has only one row, whose interval is not known",
                   "rows_from: the line where the rows begin"));
   }
+}
+
+void CsvSource::out_of_order(const CsvRecordRow& row) {
+  const CsvRecordRow& before = raw_.back();
+  if (!put_back(row)) {
+    fault(at_field(time_,
+                   row.time == before.time
+                       ? "this row has the same time as the one before it"
+                       : fmt::format("this row is {}, earlier than the one before it", local(row.time)),
+                   "put the rows in order, each once; where a clock is put back in autumn, times need their offset "
+                   "from UTC"));
+    return;
+  }
+  if (told_of_clock_) return;  // once, however many years the record has
+  told_of_clock_ = true;
+  const Tick step = before.time - raw_[raw_.size() - 2].time;
+  const auto forward = std::adjacent_find(raw_.rbegin(), raw_.rend(), [&](const auto& later, const auto& earlier) {
+    return later.time - earlier.time == step + hour && clocks_may_change(later.time + shown_offset_);
+  });
+  fault(at_field(
+      time_,
+      fmt::format("the clock is put back by an hour here, from {} to {}{}, as daylight saving time does; utc_offset is "
+                  "standard time",
+                  local(before.time), local(row.time),
+                  forward == raw_.rend() ? "" : ", after it was put forward at " + local(std::next(forward)->time)),
+      "times in standard time the year round, or each with its offset from UTC, such as 2024-07-01T12:00+02:00"));
+}
+
+bool CsvSource::put_back(const CsvRecordRow& row) const {
+  if (raw_.size() < 2) return false;
+  const Tick step = raw_.back().time - raw_[raw_.size() - 2].time;
+  return step > 0 && step <= hour && row.time == raw_.back().time + step - hour && !same_values(row, raw_.back()) &&
+         clocks_may_change(row.time + shown_offset_);
 }
 
 bool CsvSource::has_width(std::size_t width) {

@@ -35,6 +35,8 @@ class CsvSource {
 
   /// The column of a quantity in the scenario; null where the file has none.
   const CsvColumn* column(std::size_t quantity) const { return columns_[quantity].of; }
+  /// The file's clock minus UTC, of its first row.
+  Tick shown_offset() const { return shown_offset_; }
   /// A time as the file's clock tells it.
   std::string local(Tick utc) const;
   const std::string& text() const { return text_; }
@@ -72,6 +74,10 @@ class CsvSource {
   std::size_t filled_fields() const;
   std::size_t needed() const;
   bool read_time(Tick& utc);
+  /// About the row that was read last, which is not after the one before it.
+  void out_of_order(const CsvRecordRow&);
+  /// Whether that row is where a clock is put back at the end of daylight saving time: by an hour, in the night.
+  bool put_back(const CsvRecordRow&) const;
   /// What the scenario lacks where the first row's time is not written as it should be.
   std::string how_to_read(const std::string& text) const;
   Tick own_offset() const;
@@ -88,6 +94,7 @@ class CsvSource {
   std::size_t time_ = none, clock_ = none;
   std::size_t names_ = 0;  ///< in the header
   Tick shown_offset_ = 0;
+  bool told_of_clock_ = false;
   std::optional<CsvRows> rows_;
   std::vector<CsvRecordRow> raw_;
 };

@@ -7,6 +7,7 @@
 #include <cctype>
 #include <charconv>
 #include <cmath>
+#include <filesystem>
 #include <limits>
 #include <optional>
 #include <set>
@@ -16,8 +17,10 @@
 #include "models/light/sun.hpp"
 #include "sim/input_error.hpp"
 #include "sim/netlist/files.hpp"
+#include "sim/netlist/units_text.hpp"
 #include "sim/sha256.hpp"
 #include "sim/text.hpp"
+#include "sim/weather/closure.hpp"
 
 namespace overwinter {
 namespace {
@@ -100,6 +103,7 @@ class Reader {
     if (header()) rows();
     if (full()) faults_.back().message += " (reading stopped here)";
     if (!faults_.empty()) throw InputError(std::move(faults_));
+    look_at_clock();
     year_.sha256 = sha256(text_);
     return std::move(year_);
   }
@@ -375,22 +379,48 @@ class Reader {
     row.global_horizontal = radiation(fields, 14, "global horizontal radiation", fault);
     row.beam_normal = radiation(fields, 15, "direct normal radiation", fault);
     row.diffuse_horizontal = radiation(fields, 16, "diffuse horizontal radiation", fault);
+    const bool no_beam = std::isnan(row.beam_normal), no_diffuse = std::isnan(row.diffuse_horizontal);
+    const Tick hour = 3600 * ticks_per_second;
+    const Tick begin = days_since_epoch({stated_year, stamp.month, stamp.day}) * ticks_per_day +
+                       (stamp.hour - 1) * hour - std::llround(year_.site.utc_offset.si()) * ticks_per_second;
+    if (!fault && !no_beam && !no_diffuse && !std::isnan(row.global_horizontal)) {
+      all_light_.push_back({begin, begin + hour, row.global_horizontal, row.beam_normal, row.diffuse_horizontal});
+    }
     if (fault || !std::isnan(row.global_horizontal)) return row;
-    if (std::isnan(row.beam_normal) || std::isnan(row.diffuse_horizontal)) {
+    if (no_beam || no_diffuse) {
       fault_at(fields[14], "the global horizontal radiation is missing and cannot be worked out",
                "give it in column 14, or both direct normal (15) and diffuse horizontal (16)");
       return row;
     }
-    const Tick hour = 3600 * ticks_per_second;
-    const Tick begin = days_since_epoch({stated_year, stamp.month, stamp.day}) * ticks_per_day +
-                       (stamp.hour - 1) * hour - std::llround(year_.site.utc_offset.si()) * ticks_per_second;
     const IntervalSun sun = interval_sun(begin, begin + hour, observer_at(year_.site));
     const double height = sun.lit_fraction > 0 ? cos(sun.sun.zenith) : 0.0;
     row.global_horizontal = row.beam_normal * height + row.diffuse_horizontal;
     return row;
   }
 
+  /// Whether the three columns of radiation close with the header's time zone.
+  void look_at_clock() {
+    const std::optional<Closure> other = better_clock(all_light_, observer_at(year_.site));
+    if (!other) return;
+    const double stated = year_.site.utc_offset / units::hour;
+    const double better = std::remainder(stated + other->later / units::hour, 24);
+    year_.findings.push_back(
+        {"radiation-columns-do-not-close",
+         {"weather"},
+         fmt::format(
+             "{}: global radiation is not the sum of diffuse and of direct times the sine of the sun's height "
+             "({:.2g} W/m2 rms) at the header's time zone of {:g} h; at {:g} h it is, within {:.2g} W/m2: every "
+             "hour of the file is taken {} too {}, so that panels facing east or west get the wrong light",
+             std::filesystem::path(year_.path).filename().string(), other->rms, stated, better, other->better_rms,
+             duration_text(std::abs(other->later.si())), other->later < Duration{} ? "early" : "late"),
+         fmt::format(
+             "{:g} in field 9 of LOCATION; or, where that is right, the longitude in field 8 or the rows' hours "
+             "corrected",
+             better)});
+  }
+
   StationYear year_;
+  std::vector<RadiationRow> all_light_;  ///< rows that have all three columns
   std::string text_;
   std::vector<Fault> faults_;
   std::size_t position_ = 0;

@@ -179,7 +179,7 @@ TickSpan ticks_of_span(const Site& site, CivilDate from, CivilDate to) {
 }
 
 Weather::Weather(StationYear station, Site site, CivilDate from, CivilDate to)
-    : site_(site), warnings_(std::move(station.warnings)) {
+    : site_(site), warnings_(std::move(station.warnings)), findings_(std::move(station.findings)) {
   warn_of_distance(site_, station.site, warnings_);
   source_.typical_year = station.source_years.size() > 1;
   if (source_.typical_year) {
@@ -214,7 +214,7 @@ Weather::Weather(StationYear station, Site site, CivilDate from, CivilDate to)
 }
 
 Weather::Weather(MeasuredRecord record, Site site, CivilDate from, CivilDate to)
-    : site_(site), warnings_(std::move(record.warnings)) {
+    : site_(site), warnings_(std::move(record.warnings)), findings_(std::move(record.findings)) {
   const auto [span_begin, span_end] = ticks_of_span(site_, from, to);
   const Observer observer = observer_at(site_);
   DailyLight days(record.begin, ticks(site_.utc_offset));

@@ -9,6 +9,7 @@
 #include "models/light/sky.hpp"
 #include "models/light/sun.hpp"
 #include "models/model.hpp"
+#include "sim/netlist/review/finding.hpp"
 #include "sim/netlist/scenario.hpp"
 #include "sim/site.hpp"
 
@@ -37,7 +38,8 @@ struct StationYear {
   std::vector<StationRecord> hours;  ///< 8760: hour 0 is 1 January 00:00-01:00 standard time
   std::vector<int> source_years;     ///< distinct calendar years of the rows, ascending
   std::vector<std::string> warnings;
-  std::string sha256;  ///< of the file's bytes, for the run's record of inputs
+  std::vector<DesignFinding> findings;  ///< what the rows contradict each other in
+  std::string sha256;                   ///< of the file's bytes, for the run's record of inputs
 };
 
 /// Hours of a station year: 29 February is not among them.
@@ -64,7 +66,8 @@ struct MeasuredRecord {
   std::vector<MeasuredRow> rows;
   std::optional<std::uint64_t> seed;  ///< where nothing was measured: the weather was made up from it
   std::vector<std::string> warnings;
-  std::string sha256;  ///< of the file's bytes, for the run's record of inputs
+  std::vector<DesignFinding> findings;  ///< what the rows contradict each other in
+  std::string sha256;                   ///< of the file's bytes, for the run's record of inputs
 };
 
 /// Where weather came from, as results tell it.
@@ -112,12 +115,15 @@ class Weather {
   const WeatherSource& source() const { return source_; }
   /// The file's own warnings first.
   const std::vector<std::string>& warnings() const { return warnings_; }
+  /// What contradicts itself in the file: radiation-columns-do-not-close, clock-jumps.
+  const std::vector<DesignFinding>& findings() const { return findings_; }
 
  private:
   WeatherSource source_;
   Site site_;
   std::vector<WeatherInterval> intervals_;
   std::vector<std::string> warnings_;
+  std::vector<DesignFinding> findings_;
 };
 
 /// The begin of the span's first day and the end of its last, of the site's standard time.

@@ -28,6 +28,13 @@ std::vector<DesignFinding> review_converters(const Scenario&);
 /// Switches while no driver pulls their gates: gate-never-off, gate-pull-up-weak.
 std::vector<DesignFinding> review_gates(const Scenario&);
 
+/// Switches while a driver pulls their gates: gate-drive-below-datasheet, from the highest to the lowest voltage at
+/// which the instrument should run.
+std::vector<DesignFinding> review_gate_drives(const Scenario&);
+
+/// Capacitors beside the controllers' supply pins: decoupling-missing.
+std::vector<DesignFinding> review_decoupling(const Scenario&);
+
 /// Nets that are to be unpowered behind an open switch and are not: switch-bypassed, back-feed, part-turned-round.
 std::vector<DesignFinding> review_back_feed(const Scenario&);
 

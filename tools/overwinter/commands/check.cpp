@@ -1,9 +1,9 @@
 // overwinter check
 #include <fmt/format.h>
 
-#include "sim/netlist/review/review.hpp"
 #include "sim/replay/replay.hpp"
 #include "sim/replay/weather_json.hpp"
+#include "sim/weather/review.hpp"
 #include "tools/overwinter/commands/commands.hpp"
 #include "tools/overwinter/commands/option_values.hpp"
 #include "tools/overwinter/terminal.hpp"
@@ -24,7 +24,7 @@ class Check : public Command {
   int work() override {
     const Scenario scenario = read_changed(file_, set_, faults_);
     const Weather weather = weather_of(scenario, std::nullopt);
-    const std::vector<DesignFinding> findings = review(scenario);
+    const std::vector<DesignFinding> findings = review(scenario, weather);
     const std::vector<std::string> assumptions = assumptions_of(scenario);
     if (json_) {
       const nlohmann::ordered_json report = {{"format", 1},
