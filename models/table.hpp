@@ -1,9 +1,9 @@
 // The one describing table of a model.
 //
 // A model states here, once, everything the rest of the program needs to know about it: parameters, pins, states,
-// internal unknowns, line ports, outputs, energy flows and events. The netlist reader and its messages, the JSON
-// Schema, `explain`, state packing, event search, trace columns and reports are visitors over this table.
-// All numbers in a table are SI; `unit` is only how people read and write them.
+// internal unknowns, line ports, outputs, energy flows, events and limits. The netlist reader and its messages, the
+// JSON Schema, `explain`, state packing, event search, trace columns and reports are visitors over this table. All
+// numbers in a table are SI; `unit` is only how people read and write them.
 #pragma once
 
 #include <array>
@@ -185,6 +185,7 @@ enum class EventRole {
   power_gone,      ///< the controller's supply is gone
   limit,           ///< the part reached a limit of what it can give
   cut,             ///< the part stops feeding what hangs on it
+  damage,          ///< the part goes beyond one of its absolute limits; see AbsoluteLimit
   restored,        ///< the part feeds again
   fault_begins,    ///< a fault that the user gave a part comes into force
   fault_over,      ///< it is over
@@ -204,6 +205,19 @@ struct Event {
   bool load_step = false;  ///< load rises here: the worst case of a switch-on is looked at
   bool held_up = false;    ///< neither guard nor alarm: due when many steps in a row were short, so that a part whose
                            ///< fast store holds the integration up can change its class
+};
+
+/// Beyond it a real part is damaged. An event of the table marks that the part goes beyond: of the same name, with
+/// EventRole::damage and without a reset; the part is beyond while that event's guard is >= 0.
+struct AbsoluteLimit {
+  std::string name;       ///< the kind of damage, such as "below empty"
+  std::string reads;      ///< what is said of the part, {} for the limit: "above its {} supply limit"
+  std::string remedy;     ///< what keeps a part within it
+  bool is_least = false;  ///< beyond is below it, and the worst value the lowest
+  std::size_t event = 0;  ///< its place among the table's events
+  Unit unit;              ///< of value and limit
+  std::function<double(const Model&, const View&)> value;
+  std::function<double(const Model&)> limit;
 };
 
 /// The worst a switch-on can ask of a part: a memory in which its equations draw the current limit's current.
@@ -282,6 +296,7 @@ struct ModelTable {
   std::vector<Output> outputs;
   std::vector<Flow> flows;
   std::vector<Event> events;
+  std::vector<AbsoluteLimit> limits;
   std::vector<Stress> stresses;
   std::vector<Margin> margins;
   std::vector<Condition> conditions;
@@ -331,6 +346,27 @@ class EventBuilder {
 
  private:
   Event& e_;
+};
+
+/// Chained after TableBuilder::limit().
+class LimitBuilder {
+ public:
+  explicit LimitBuilder(AbsoluteLimit& l) : l_(l) {}
+  LimitBuilder& is_least() {
+    l_.is_least = true;
+    return *this;
+  }
+  LimitBuilder& reads(std::string text) {
+    l_.reads = std::move(text);
+    return *this;
+  }
+  LimitBuilder& remedy(std::string text) {
+    l_.remedy = std::move(text);
+    return *this;
+  }
+
+ private:
+  AbsoluteLimit& l_;
 };
 
 /// Chained after TableBuilder::condition().
@@ -441,6 +477,7 @@ class TableBuilder {
     t_.purpose = std::move(purpose);
     t_.fields.reserve(64);  // the builders hold references
     t_.events.reserve(64);
+    t_.limits.reserve(16);
     t_.new_parameters = [] { return std::static_pointer_cast<void>(std::make_shared<P>()); };
     t_.build = [](const void* p, std::vector<Finding>& findings) -> std::shared_ptr<const Model> {
       return M::build(*static_cast<const P*>(p), findings);
@@ -563,6 +600,18 @@ class TableBuilder {
     Event& e = add_event(std::move(name), std::move(meaning), reset);
     e.guard = erase(guard);
     return EventBuilder(e);
+  }
+  /// The part is damaged while `beyond` is >= 0; `value` against `bound` say how far.
+  LimitBuilder limit(std::string name, std::string meaning, Unit unit, double (*value)(const M&, const View&),
+                     double (*bound)(const M&), double (*beyond)(const M&, const View&)) {
+    AbsoluteLimit& l = t_.limits.emplace_back();
+    l.name = name;
+    l.event = t_.events.size();
+    l.unit = std::move(unit);
+    l.value = erase(value);
+    l.limit = [bound](const Model& m) { return bound(static_cast<const M&>(m)); };
+    event(std::move(name), std::move(meaning), beyond).role(EventRole::damage);
+    return LimitBuilder(l);
   }
   /// The next of the part's alarms.
   EventBuilder alarm(std::string name, std::string meaning, Reset reset) {

@@ -64,7 +64,7 @@ const ModelTable& Controller::describe() {
         .required()
         .above(0)
         .at_most(100)
-        .meaning("upper end of the supply range; above it a real part may be damaged");
+        .meaning("upper end of the supply range; above it the part counts as damaged");
     t.scalar("brownout_threshold", &P::brownout_threshold, "V")
         .required()
         .above(0)
@@ -237,8 +237,12 @@ const ModelTable& Controller::describe() {
          [](const C& m, const View& v, Writable& w) { m.stop(off_timer, v, w); })
         .role(EventRole::power_gone)
         .routine();
-    t.event("supply above range", "the supply is above the controller's range, which can damage it",
-            [](const C& m, const View& v) { return m.supply(v) - m.p_.maximum_supply.si(); });
+    t.limit(
+         "supply above range", "the supply is above the controller's range, which can damage it", unit_of<Voltage>("V"),
+         [](const C& m, const View& v) { return m.supply(v); }, [](const C& m) { return m.p_.maximum_supply.si(); },
+         [](const C& m, const View& v) { return m.supply(v) - m.p_.maximum_supply.si(); })
+        .reads("above its {} supply limit")
+        .remedy("a supply that stays below it whatever the cell's voltage, or a controller that bears it");
     t.alarm("phase begins", "booted, or the phase before is over",
             [](const C& m, const View& v, Writable& w) {
               w.alarm[phase_alarm] = never;

@@ -8,6 +8,13 @@ namespace overwinter {
 
 namespace {
 const Temperature hottest = celsius(80);  // of (4) and (6)
+
+// Limits, see the header.
+constexpr double empty_tolerance = 1e-3, overcharged = 1.02;  // of the capacity
+constexpr Voltage charge_limit_tolerance{0.05};
+constexpr double cold_tolerance = 0.5;  // K
+constexpr Rate least_charging{1e-3 / 3600};
+const Temperature burns = celsius(90);
 }  // namespace
 
 const ModelTable& Cell::describe() {
@@ -40,6 +47,11 @@ const ModelTable& Cell::describe() {
         .at_most(5)
         .meaning("highest voltage that the datasheet lets a charger hold it at")
         .source("4.2 V for NMC, 3.65 V for LFP: common practice");
+    t.scalar("charge_temperature_minimum", &P::charge_temperature_minimum, "degC")
+        .at_least(223.15)
+        .at_most(323.15)
+        .meaning("lowest temperature at which the datasheet lets it be charged")
+        .source("0 degC: common practice, also the JEITA guideline's lower end; from memory");
     t.scalar("charge", &P::charge, "%").at_least(0).at_most(1).meaning("state of charge at the start of the span");
     t.curve("open_circuit_voltage", &P::open_circuit_voltage, charge_axis,
             {"voltage", unit_of<Voltage>("V"), std::nullopt, std::nullopt}, Interpolation::monotone, Outside::extend)
@@ -116,8 +128,43 @@ const ModelTable& Cell::describe() {
     t.flow("charge_in", FlowKind::counted, "charge into the terminals");
     t.flow("charge_out", FlowKind::counted, "charge out of the terminals");
     t.flow("throughput", FlowKind::throughput, "absolute terminal power");
-    t.event("below empty", "the cell is discharged below empty, which damages it",
-            [](const Cell&, const View& v) { return -v.x[charge]; });
+    const Unit percent = unit_of<double>("%"), celsius_unit = unit_of<Temperature>("degC");
+    t.limit(
+         "below empty", "the cell is discharged below empty, which damages it", percent,
+         [](const Cell& m, const View& v) { return m.state_of_charge(v); }, [](const Cell&) { return 0.0; },
+         [](const Cell& m, const View& v) { return -empty_tolerance - m.state_of_charge(v); })
+        .is_least()
+        .reads("below empty")
+        .remedy("a protector or converter that cuts off earlier");
+    t.limit(
+         "charged above limit",
+         "its voltage is above charge_limit by more than 50 mV, which damages it and can burn it",
+         unit_of<Voltage>("V"), [](const Cell&, const View& v) { return v.z[0] - v.z[1]; },
+         [](const Cell& m) { return m.p_.charge_limit.value_or(Voltage{}).si(); },
+         [](const Cell& m, const View& v) { return m.charged_above_limit(v); })
+        .reads("charged above its {} limit")
+        .remedy("a lower charge_voltage, and no way for the panels' current past the charger");
+    t.limit(
+         "charged above full", "without a charge_limit: the charge is above 102 %, which damages it and can burn it",
+         percent, [](const Cell& m, const View& v) { return m.state_of_charge(v); }, [](const Cell&) { return 1.0; },
+         [](const Cell& m, const View& v) { return m.p_.charge_limit ? -1 : m.state_of_charge(v) - overcharged; })
+        .reads("charged above {}")
+        .remedy("a lower charge_voltage; and give the cell's charge_limit");
+    t.limit(
+         "charged too cold",
+         "a current above capacity / 1000 h charges it below charge_temperature_minimum, which plates lithium",
+         celsius_unit, [](const Cell&, const View& v) { return v.x[temperature]; },
+         [](const Cell& m) { return m.p_.charge_temperature_minimum.si(); },
+         [](const Cell& m, const View& v) { return m.charged_too_cold(v); })
+        .is_least()
+        .reads("charged below {}")
+        .remedy("a line from the cell's temperature to the charger, whose cold_limit is at least that");
+    t.limit(
+         "too hot", "the cell is so hot that it can burn", celsius_unit,
+         [](const Cell&, const View& v) { return v.x[temperature]; }, [](const Cell&) { return burns.si(); },
+         [](const Cell&, const View& v) { return v.x[temperature] - burns.si(); })
+        .reads("above {}")
+        .remedy("a protector or fuse between the cell and what draws so much");
     t.drives(1);
     t.holds(held_count);
     FieldsBuilder<FaultValues> aged("aged", "");
@@ -208,6 +255,15 @@ Power Cell::heat(const View& view, const Resistances& r) const {
   const Current i = current(view);
   const Voltage v1{view.x[pair_1]}, v2{view.x[pair_2]};
   return r.series * i * i + v1 * v1 / r.pair_1 + v2 * v2 / r.pair_2;
+}
+
+double Cell::charged_above_limit(const View& view) const {
+  return p_.charge_limit ? view.z[0] - view.z[1] - (*p_.charge_limit + charge_limit_tolerance).si() : -1;
+}
+
+double Cell::charged_too_cold(const View& view) const {
+  const double colder = p_.charge_temperature_minimum.si() - cold_tolerance - view.x[temperature];
+  return std::min(colder, current(view) / (least_charging * p_.capacity) - 1);
 }
 
 void Cell::rates(const View& view, double* dxdt) const { rates(view, resistances(view), dxdt); }

@@ -17,6 +17,17 @@
 // A cell that ages at once keeps its state of charge s, and with it OCV: the charge in the capacity that is lost is
 // lost with it (class assumption), q becomes s Q. The change of E is booked as parameter drift too:
 //   (9) dE = (Q' - Q) integral(OCV ds) + sum 1/2 vk^2 (Ck' - Ck)
+//
+// Limits beyond which it is damaged (common practice; the tolerances are class assumptions)
+//   below empty           s < -0.1 %: what is drawn beyond empty dissolves the negative electrode's copper
+//   charged above limit   the terminals above `charge_limit` by more than 50 mV: datasheets of 4.2 V cells write
+//                         4.20 V +- 0.05 V. Where no limit is given, s > 102 %, beyond what a curve's own inaccuracy
+//                         excuses
+//   charged too cold      a charging current above Q/1000 h, more than 0.5 K below `charge_temperature_minimum`. An
+//   idle
+//                         charger leaks microamperes and a charge ends at Q/50 h to Q/10 h, so that Q/1000 h lies far
+//                         from both; a charger's own sensor is no better than 0.5 K
+//   too hot               above 90 degC; decomposition begins at 80 to 120 degC: from memory
 #pragma once
 
 #include <memory>
@@ -32,6 +43,7 @@ namespace overwinter {
 struct CellParameters {
   Charge capacity{};
   std::optional<Voltage> charge_limit;
+  Temperature charge_temperature_minimum = celsius(0);
   double charge = 0.5;
   Curve open_circuit_voltage;
   Curve series_resistance, pair_1_resistance, pair_2_resistance;
@@ -92,6 +104,8 @@ class Cell final : public NetworkModel<Cell, 2, 0> {
   double usable_charge(const View&) const;
   Current self_discharge(const View&) const;
   Power heat(const View&, const Resistances&) const;
+  double charged_above_limit(const View&) const;  ///< V, >= 0 beyond it
+  double charged_too_cold(const View&) const;     ///< K, >= 0 beyond it
   void rates(const View&, const Resistances&, double* dxdt) const;
   double chemical_energy(const View&) const;
   double pair_energy(const View&) const;

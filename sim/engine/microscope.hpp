@@ -4,8 +4,8 @@
 // The settled run steps over those transients. Where the worst case of one comes near a threshold (the input current
 // limit's current, one network solve: the stresses of the parts), or where a store is switched on whose charge a rail
 // cannot give without falling, the instant is simulated anew from its begin, with the fast stores integrated, until
-// nothing moves any more. If something fails in it (a part cuts, the controller browns out), the run goes on from its
-// end; otherwise from the settled state, and what was seen is remembered:
+// nothing moves any more. If something fails in it (a part cuts or is damaged, the controller browns out), the run goes
+// on from its end; otherwise from the settled state, and what was seen is remembered:
 //   (1) a_p - 1.5 (m_p - m'_p) >= 5 mV for every margin p
 // is taken to be sound without another look, where a is the least that margin came to then, m its worst case then, m'
 // its worst case now, all else being much the same. What is drawn at most is the same, so that the true dip grows by no

@@ -25,6 +25,7 @@ const Ranked ranked[] = {
     {"wakes_completed", [](const MemberResult& r) { return r.wakes_completed; }, true},
     {"longest_gap_s", [](const MemberResult& r) { return r.longest_gap_s; }, false},
     {"brownouts", [](const MemberResult& r) { return r.brownouts; }, false},
+    {"damage", [](const MemberResult& r) { return std::optional<double>(r.damage); }, false},
     {"soc_min", [](const MemberResult& r) { return std::optional<double>(r.soc_min); }, true},
     {"voltage_min_V", [](const MemberResult& r) { return std::optional<double>(r.voltage_min_V); }, true},
 };
@@ -46,12 +47,13 @@ Json member_json(const MemberResult& r) {
     j["error"] = r.error;
     return j;
   }
-  if (r.judged) j["survives"] = r.survives ? Json(*r.survives) : Json(nullptr);
+  j["survives"] = r.survives ? Json(*r.survives) : Json(nullptr);
   j["failed"] = r.failed;
   j["undecided"] = r.undecided;
   j["wakes_completed"] = count_or_null(r.wakes_completed);
   j["longest_gap_s"] = or_null(r.longest_gap_s);
   j["brownouts"] = count_or_null(r.brownouts);
+  j["damage"] = std::llround(r.damage);
   j["needs_human"] = count_or_null(r.needs_human);
   j["soc_min"] = r.soc_min;
   j["soc_end"] = r.soc_end;
@@ -122,18 +124,19 @@ std::string members_csv(const std::vector<MemberResult>& results) {
     return value ? fmt::format("{}", *value) : std::string();
   };
   std::string csv =
-      "member,weather,seed,from,to,verdict,failed,undecided,wakes completed,longest gap [s],brown-outs,needs human,"
+      "member,weather,seed,from,to,verdict,failed,undecided,wakes completed,longest gap [s],brown-outs,damage,needs "
+      "human,"
       "lowest charge [%],charge at the end [%],lowest voltage [V],error\n";
   for (const MemberResult& r : results) {
     const Member& m = *r.member;
     csv += fmt::format("{},{},{},{},{},{},", csv_field(m.name), csv_field(m.weather.value_or("")),
                        m.seed ? std::to_string(*m.seed) : "", iso(r.span.from), iso(r.span.to), verdict_word(r));
     if (r.complete()) {
-      csv += fmt::format("{},{},{},{},{},{},{},{},{},\n", fmt::join(r.failed, " "), fmt::join(r.undecided, " "),
-                         text(r.wakes_completed), text(r.longest_gap_s), text(r.brownouts), text(r.needs_human),
-                         100 * r.soc_min, 100 * r.soc_end, r.voltage_min_V);
+      csv += fmt::format("{},{},{},{},{},{},{},{},{},{},\n", fmt::join(r.failed, " "), fmt::join(r.undecided, " "),
+                         text(r.wakes_completed), text(r.longest_gap_s), text(r.brownouts), r.damage,
+                         text(r.needs_human), 100 * r.soc_min, 100 * r.soc_end, r.voltage_min_V);
     } else {
-      csv += ",,,,,,,,," + csv_field(r.error) + "\n";
+      csv += ",,,,,,,,,," + csv_field(r.error) + "\n";
     }
   }
   return csv;

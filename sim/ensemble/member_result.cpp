@@ -21,21 +21,18 @@ MemberResult result_of(const Member& member, DaySpan span, const Json& summary) 
   MemberResult r;
   r.member = &member;
   r.span = span;
-  r.survives = true;
-  r.judged = summary.contains("verdict");
-  if (const auto verdict = summary.find("verdict"); verdict != summary.end()) {
-    const Json& survives = verdict->at("survives");
-    r.typical_year = verdict->at("typical_year").get<bool>();
-    r.survives = survives.is_null() ? std::nullopt : std::optional<bool>(survives.get<bool>());
-    for (const Json& q : summary.at("requirements")) {
-      const Json& held = q.at("held");
-      if (held.is_null()) {
-        r.undecided.push_back(q.at("name").get<std::string>());
-      } else if (!held.get<bool>()) {
-        r.failed.push_back(q.at("name").get<std::string>());
-      }
+  const Json &verdict = summary.at("verdict"), &survives = verdict.at("survives");
+  r.typical_year = verdict.at("typical_year").get<bool>();
+  r.survives = survives.is_null() ? std::nullopt : std::optional<bool>(survives.get<bool>());
+  for (const Json& q : summary.at("requirements")) {
+    const Json& held = q.at("held");
+    if (held.is_null()) {
+      r.undecided.push_back(q.at("name").get<std::string>());
+    } else if (!held.get<bool>()) {
+      r.failed.push_back(q.at("name").get<std::string>());
     }
   }
+  r.damage = summary.at("damage").at("count").get<double>();
   if (const auto service = summary.find("service"); service != summary.end()) {
     r.wakes_completed = service->at("wakes_completed").get<double>();
     r.longest_gap_s = service->at("longest_gap_s").get<double>();
@@ -52,7 +49,7 @@ MemberResult result_of(const Member& member, DaySpan span, const Json& summary) 
 
 bool worse(const MemberResult& a, const MemberResult& b) {
   const auto badness = [](const MemberResult& r) {
-    return std::tuple(rank(r), -r.needs_human.value_or(0), -r.brownouts.value_or(0),
+    return std::tuple(rank(r), -r.needs_human.value_or(0), -r.damage, -r.brownouts.value_or(0),
                       -std::floor(r.longest_gap_s.value_or(0) / 60), r.soc_min);
   };
   return badness(a) < badness(b);
@@ -60,7 +57,7 @@ bool worse(const MemberResult& a, const MemberResult& b) {
 
 std::string verdict_word(const MemberResult& r) {
   static const char* const words[] = {"not completed", "FAILED", "undecided", "held"};
-  return r.complete() && !r.judged ? "-" : words[rank(r)];
+  return words[rank(r)];
 }
 
 }  // namespace overwinter

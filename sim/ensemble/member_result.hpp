@@ -14,9 +14,9 @@ struct MemberResult {
   const Member* member = nullptr;
   DaySpan span;
   std::string error;             ///< why it could not be completed; empty: it was
-  bool judged = true;            ///< something is required
-  std::optional<bool> survives;  ///< none: undecided; true where nothing is required
+  std::optional<bool> survives;  ///< none: undecided
   std::optional<double> wakes_completed, longest_gap_s, brownouts, needs_human;  ///< none where nothing wakes
+  double damage = 0;                                                             ///< times that a part was damaged
   double soc_min = 0, soc_end = 0;                                               ///< 0...1
   double voltage_min_V = 0;
   std::vector<std::string> failed, undecided;  ///< requirements by name
@@ -30,10 +30,10 @@ struct MemberResult {
 MemberResult result_of(const Member&, DaySpan, const nlohmann::ordered_json& summary);
 
 /// Whether a stands before b where the worst comes first: not completed, failed, undecided, held; then by needs of a
-/// human, brown-outs, longest gap in whole minutes and lowest charge.
+/// human, damage, brown-outs, longest gap in whole minutes and lowest charge.
 bool worse(const MemberResult& a, const MemberResult& b);
 
-/// "not completed", "FAILED", "undecided" or "held"; "-" where nothing is required.
+/// "not completed", "FAILED", "undecided" or "held".
 std::string verdict_word(const MemberResult&);
 
 }  // namespace overwinter

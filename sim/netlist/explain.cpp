@@ -160,14 +160,20 @@ std::string requirements() {
     }
     all.add(k.name, std::move(lines));
   }
-  Section otherwise("what a scenario that wakes requires without the section");
-  for (const Requirement& r : minimum_service({}, nullptr).all) {
-    otherwise.add(r.name, {(r.at_most ? "at_most: " : "at_least: ") + quantity_text(r.limit, r.unit),
-                           r.name == "longest_gap" ? "where the policy sleeps longer than a day, its longest interval "
-                                                     "and one hour"
-                                                   : ""});
+  Section always("what holds wherever the section does not name it; of an instrument that does not wake, no damage");
+  Section otherwise("what also holds of a scenario that wakes and has no such section");
+  Requirements defaults;
+  add_defaults({true, false, nullptr, {}}, defaults);
+  for (const Requirement& r : defaults.all) {
+    const auto kind = std::find_if(requirement_kinds().begin(), requirement_kinds().end(),
+                                   [&](const RequirementKind& k) { return k.name == r.name; });
+    (kind->standing == Standing::always ? always : otherwise)
+        .add(r.name, {(r.at_most ? "at_most: " : "at_least: ") + quantity_text(r.limit, r.unit),
+                      r.name == "longest_gap" ? "where the policy sleeps longer than a day, its longest interval "
+                                                "and one hour"
+                                              : ""});
   }
-  return all.text() + otherwise.text();
+  return all.text() + always.text() + otherwise.text();
 }
 
 std::string weather() {
@@ -300,15 +306,21 @@ std::string explain(const ModelTable& table) {
   for (const Flow& flow : table.flows)
     flows.add(flow.name, {flow_role(flow.kind) + unit_name(flow.unit) + ": " + flow.meaning});
   Section events("events");
-  for (const Event& event : table.events) events.add(event.name, {event.meaning});
+  for (const Event& event : table.events) {
+    if (event.role != EventRole::damage) events.add(event.name, {event.meaning});
+  }
+  Section limits("limits beyond which it is damaged; that it goes beyond is an event too");
+  for (const AbsoluteLimit& limit : table.limits) {
+    limits.add(limit.name, {table.events[limit.event].meaning, "kept by: " + limit.remedy});
+  }
   Section faults("faults that it can be given, see `overwinter explain faults`");
   for (const FaultForm* form : faults_of(table)) faults.add(form->kind, {form->meaning, values_of(*form)});
   Section classes("part classes");
   for (const auto& [name, c] : PartLibrary::built_in().all()) {
     if (c.table == &table) classes.add(name, {c.note});
   }
-  for (const Section* section :
-       {&pins, &lines, &parameters, &equations, &states, &unknowns, &outputs, &flows, &events, &faults, &classes}) {
+  for (const Section* section : {&pins, &lines, &parameters, &equations, &states, &unknowns, &outputs, &flows, &events,
+                                 &limits, &faults, &classes}) {
     text += section->text();
   }
   return text;

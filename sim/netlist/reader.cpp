@@ -309,12 +309,10 @@ class ScenarioReader {
 
   void read_require() {
     Requirements requirements;
-    if (const auto* entry = section("require", Node::Kind::mapping, Presence::optional,
-                                    "require: {longest_gap: {at_most: 24 h}, needs_human: {at_most: 0}}")) {
-      requirements = read_requirements(d_, entry->value, wakes_, faults_);
-    } else if (wakes_) {
-      requirements = minimum_service(s_.path, s_.policy.get());
-    }
+    const auto* entry = section("require", Node::Kind::mapping, Presence::optional,
+                                "require: {longest_gap: {at_most: 24 h}, needs_human: {at_most: 0}}");
+    if (entry) requirements = read_requirements(d_, entry->value, wakes_, faults_);
+    add_defaults({wakes_, entry != nullptr, s_.policy.get(), s_.path}, requirements);
     s_.requirements = std::move(requirements.all);
     s_.sunny_days = requirements.sunny_days;
   }

@@ -50,6 +50,11 @@ RequirementKind needs_human() {
   return result;
 }
 
+RequirementKind standing(RequirementKind k, Standing when) {
+  k.standing = when;
+  return k;
+}
+
 RequirementKind without_wakes(RequirementKind k) {
   k.of_wakes = false;
   return k;
@@ -106,9 +111,15 @@ void read_one(const RequirementKind& k, const Document& d, const Node::Entry& en
 
 const std::vector<RequirementKind>& requirement_kinds() {
   static const std::vector<RequirementKind> kinds = {
-      measured<Duration>("longest_gap", true, "h", "longest time from the end of a completed wake to the next"),
-      counted("brownouts", true, "brown-outs in the span"),
-      needs_human(),
+      standing(measured<Duration>("longest_gap", true, "h",
+                                  "longest time from the end of a completed wake to the end of the next"),
+               Standing::nothing_required),
+      standing(counted("brownouts", true, "brown-outs in the span"), Standing::always),
+      standing(without_wakes(counted("damage", true,
+                                     "times that a part was damaged: beyond an absolute limit (`overwinter explain "
+                                     "controller`, `cell`), once where less than a minute lies between")),
+               Standing::always),
+      standing(needs_human(), Standing::nothing_required),
       measured<double>("downtime", true, "%", "share of the span between due alarms and late wakes"),
       counted("worst_day_wakes", false, "completed wakes on the day with the fewest"),
       counted("worst_week_wakes", false, "completed wakes in the 7 x 24 h with the fewest"),
@@ -143,14 +154,20 @@ Requirements read_requirements(const Document& d, const Node& section, bool wake
   return result;
 }
 
-Requirements minimum_service(const std::string& path, const Policy* policy) {
-  const double interval = policy ? std::max(day, policy->longest_interval().si()) : day;
-  Requirements result;
+void add_defaults(const Asked& asked, Requirements& to) {
+  const double interval = asked.policy ? std::max(day, asked.policy->longest_interval().si()) : day;
+  Requirements complete{{}, to.sunny_days};
   for (const RequirementKind& k : requirement_kinds()) {
-    if (k.name == "longest_gap") add(k, interval + grace, {path, 0, 0}, true, result);
-    if (k.name == "needs_human") add(k, 0, {path, 0, 0}, true, result);
+    const auto named =
+        std::find_if(to.all.begin(), to.all.end(), [&](const Requirement& r) { return r.name == k.name; });
+    const bool holds = k.standing == Standing::always || (k.standing == Standing::nothing_required && !asked.section);
+    if (named != to.all.end()) {
+      complete.all.push_back(*named);
+    } else if (holds && (asked.wakes || !k.of_wakes)) {
+      add(k, k.name == "longest_gap" ? interval + grace : 0, {asked.path, 0, 0}, true, complete);
+    }
   }
-  return result;
+  to = std::move(complete);
 }
 
 }  // namespace overwinter

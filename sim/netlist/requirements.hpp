@@ -3,6 +3,8 @@
 //   require:
 //     longest_gap: {at_most: 24 h}
 //     needs_human: {at_most: 0, sunny_days: 5}
+//
+// Some of them hold although the scenario does not name them, see Standing.
 #pragma once
 
 #include <string>
@@ -20,13 +22,20 @@ struct Requirement {
   bool at_most = true;  ///< false: at least
   double limit = 0;     ///< SI
   Unit unit;
-  Place place;              ///< its key; without a line for the minimum service
-  bool by_default = false;  ///< of the minimum service of a scenario that requires nothing
+  Place place;              ///< its key; without a line where it holds by default
+  bool by_default = false;  ///< the scenario does not name it
 };
 
 struct Requirements {
   std::vector<Requirement> all;  ///< in the order of requirement_kinds()
   int sunny_days = 3;            ///< after the light's return until an instrument that has not woken needs a human
+};
+
+/// When a requirement holds that the scenario does not name.
+enum class Standing {
+  if_named,
+  always,           ///< also beside others that it names
+  nothing_required  ///< where it has no such section: the minimum service
 };
 
 /// One thing that can be required.
@@ -36,6 +45,7 @@ struct RequirementKind {
   bool at_most;
   std::vector<Field> fields;  ///< of a RequirementLimit; the first is the limit
   bool of_wakes = true;       ///< means nothing where no part can complete a wake
+  Standing standing = Standing::if_named;
 };
 
 /// What stands under the name of a requirement.
@@ -53,9 +63,17 @@ bool has_event(const ModelTable&, EventRole);
 /// Reads the section. `wakes`: a part of the scenario can complete a wake.
 Requirements read_requirements(const Document&, const Node& section, bool wakes, Faults&);
 
-/// What is asked of a scenario that wakes and has no such section: a completed wake within a day, or within the
-/// policy's longest interval where that is longer, each with an hour's grace; and nobody called out. `policy` may be
-/// null.
-Requirements minimum_service(const std::string& path, const Policy* policy);
+/// What a scenario is held against.
+struct Asked {
+  bool wakes = true;               ///< a part of it can complete a wake
+  bool section = true;             ///< it has the section `require`
+  const Policy* policy = nullptr;  ///< may be null
+  std::string path;                ///< of its file
+};
+
+/// Adds what holds without being named, in the order of requirement_kinds(). Always: no brown-out, and no damage.
+/// Without the section also a completed wake within a day, or within the policy's longest interval where that is
+/// longer, each with an hour's grace; and nobody called out. Where nothing wakes, of these only: no damage.
+void add_defaults(const Asked&, Requirements&);
 
 }  // namespace overwinter

@@ -93,7 +93,7 @@ struct Scenario {
   std::vector<ScenarioNet> nets;          ///< in name order, the electrical lines among them
   std::vector<ScenarioLine> lines;        ///< in name order; those that carry numbers
   std::shared_ptr<const Policy> policy;   ///< null: none, and no part asks one
-  std::vector<Requirement> requirements;  ///< in the order of requirement_kinds()
+  std::vector<Requirement> requirements;  ///< in the order of requirement_kinds(); with the defaults
   std::vector<TimedFault> faults;         ///< in the order in which they are written
   int sunny_days = 3;             ///< after the light's return until an instrument that has not woken needs a human
   std::vector<InputFile> inputs;  ///< the scenario and the part files it read (not the embedded ones, not the weather)

@@ -23,7 +23,7 @@ struct ReplayOptions : RunOptions {
 
 struct ReplayResult {
   nlohmann::ordered_json summary;
-  Held survives = Held::yes;  ///< yes where nothing is required
+  Held survives = Held::undecided;  ///< the verdict
   std::string folder;
 };
 

@@ -1,9 +1,11 @@
 #include "sim/replay/service_json.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <map>
 
 #include "sim/netlist/units_text.hpp"
+#include "sim/text.hpp"
 
 namespace overwinter {
 
@@ -99,6 +101,50 @@ Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, const RefusedL
           {"sunny_days", sunny_days},
           {"sunny_day_kWh_m2_by_month", light},
           {"events", events}};
+}
+
+Json damage_json(const std::vector<Damage>& damages) {
+  Json all = Json::array(), by_part = Json::object(), by_kind = Json::object();
+  for (const Damage& d : damages) {
+    by_part[d.part] = by_part.value(d.part, std::size_t{0}) + d.times;
+    by_kind[d.limit->name] = by_kind.value(d.limit->name, std::size_t{0}) + d.times;
+    all.push_back({{"part", d.part},
+                   {"kind", d.limit->name},
+                   {"text", damage_text(d)},
+                   {"times", d.times},
+                   {"first", iso_time(d.first, 9)},
+                   {"last", iso_time(d.last, 9)},
+                   {"beyond_s", number(d.beyond)},
+                   {"worst", number(in_unit(d.worst, d.limit->unit))},
+                   {"worst_time", iso_time(d.worst_at, 9)},
+                   {"limit", number(in_unit(d.allowed, d.limit->unit))},
+                   {"unit", d.limit->unit.text}});
+  }
+  return {{"count", times_damaged(damages)}, {"by_part", by_part}, {"by_kind", by_kind}, {"all", all}};
+}
+
+std::vector<DesignFinding> findings_beside(const Verdict& v, const std::vector<Damage>& damages) {
+  std::vector<DesignFinding> findings;
+  const auto allowed = [&](const char* name) {
+    const auto r = std::find_if(v.results.begin(), v.results.end(),
+                                [&](const RequirementResult& one) { return one.requirement->name == name; });
+    return r == v.results.end() || r->held != Held::yes || r->value == 0.0
+               ? std::string()
+               : " (the scenario allows " + r->limit_text + ")";
+  };
+  for (const Damage& d : damages) {
+    findings.push_back({"damage",
+                        {d.part},
+                        damage_text(d) + ", first on " + iso_time(d.first) + ", " + duration_text(d.beyond) +
+                            " in all" + allowed("damage") + ": a real part is damaged, and what follows is no forecast",
+                        d.limit->remedy});
+  }
+  const std::string brownouts = allowed("brownouts");
+  if (brownouts.empty()) return findings;
+  const auto r = std::find_if(v.results.begin(), v.results.end(),
+                              [](const RequirementResult& one) { return one.requirement->name == "brownouts"; });
+  findings.push_back({"brownouts-allowed", {}, how_many(r->value_text, "brown-out") + brownouts, ""});
+  return findings;
 }
 
 Json mechanisms_json(const MechanismLog& log) {

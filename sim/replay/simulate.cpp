@@ -38,12 +38,13 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   Service service(diagram, weather.begin(), weather.end(), sky, scenario.sunny_days);
   StoryLog stories(scenario, diagram, service, weather.begin());
   MarginLog margins(diagram);
+  DamageLog damage(diagram);
   HiccupLog hiccups(diagram);
   RefusedLight refused(diagram, weather.begin());
   RunProgress progress(options, weather);
   Watchers listeners(others);
   MechanismLog mechanisms(scenario, diagram, weather, &listeners);
-  std::vector<RunWatcher*> all = {&extremes, &service, &stories, &margins, &hiccups, &refused};
+  std::vector<RunWatcher*> all = {&extremes, &service, &stories, &margins, &damage, &hiccups, &refused};
   all.insert(all.end(), others.begin(), others.end());
   all.push_back(&mechanisms);
   all.push_back(&progress);
@@ -63,11 +64,10 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   ServiceRecord* const told = result.service ? &*result.service : nullptr;
   mechanisms.finish(context, simulator.at(context), told);
   result.stories = stories.finish(record, sky, scenario.from);
-  result.summary = summary.finish(context, simulator, told, result.stories, sky, refused, margins, hiccups, mechanisms);
-  if (const auto verdict = result.summary.find("verdict"); verdict != result.summary.end()) {
-    const auto& survives = verdict->at("survives");
-    result.survives = survives.is_null() ? Held::undecided : survives.get<bool>() ? Held::yes : Held::no;
-  }
+  result.summary =
+      summary.finish(context, simulator, told, result.stories, sky, refused, margins, hiccups, mechanisms, damage);
+  const auto& survives = result.summary.at("verdict").at("survives");
+  result.survives = survives.is_null() ? Held::undecided : survives.get<bool>() ? Held::yes : Held::no;
   return result;
 }
 

@@ -32,7 +32,7 @@ struct RunOptions {
 
 struct RunResult {
   nlohmann::ordered_json summary;        ///< without the time the run took
-  Held survives = Held::yes;             ///< yes where nothing is required
+  Held survives = Held::undecided;       ///< the verdict
   std::optional<ServiceRecord> service;  ///< none where nothing wakes
   std::vector<Story> stories;            ///< of its brown-outs
 };

@@ -20,8 +20,6 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr double audit_limit = 1e-8, stepped_over_limit = 1e-2;  // of the throughput
-constexpr Temperature burns = celsius(90);  // decomposition in a lithium cell begins at 80 to 120 degC: from memory
-constexpr double overcharged = 1.02;        // state of charge beyond which a curve's own inaccuracy is no excuse
 
 Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
 
@@ -110,9 +108,9 @@ nlohmann::ordered_json SummaryWriter::energy(const Context& c, double stored_cha
 nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simulator, const ServiceRecord* service,
                                              const std::vector<Story>& stories, const SunnyDays& sky,
                                              const RefusedLight& refused, const MarginLog& margins,
-                                             const HiccupLog& hiccups, const MechanismLog& mechanisms) {
+                                             const HiccupLog& hiccups, const MechanismLog& mechanisms,
+                                             const DamageLog& damage) {
   Evaluator& system = simulator.at(c);
-  const DiagramPart& cell = diagram_.parts()[cell_];
   const auto ah = [](double coulomb) { return number(coulomb / 3600); };
   const auto celsius_of = [](double kelvin) { return kelvin - zero_celsius.si(); };
 
@@ -125,33 +123,11 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   for (const InputFile& file : scenario_.inputs) inputs[file.path] = sha256(file.text);
   inputs[weather_.source().path] = weather_.source().sha256;
 
-  std::vector<DesignFinding> findings = review(scenario_, weather_);
-  if (charge_->extremes.low < 0) {
-    findings.push_back(
-        {"cell-below-empty",
-         {cell.name},
-         fmt::format("the cell was discharged below empty, lowest at {}: a real cell is damaged by that, "
-                     "and what follows is no forecast",
-                     iso_time(charge_->extremes.low_at)),
-         "a protector or converter that cuts off earlier"});
-  }
-  if (charge_->extremes.high > overcharged) {
-    findings.push_back({"cell-above-full",
-                        {cell.name},
-                        fmt::format("the cell was charged to {:.1f} %: the charger's charge_voltage is above what the "
-                                    "cell's open-circuit voltage allows; a real cell can burn",
-                                    charge_->extremes.high * 100),
-                        "a lower charge_voltage"});
-  }
-
-  if (temperature_->extremes.high > burns.si()) {
-    findings.push_back({"cell-too-hot",
-                        {cell.name},
-                        fmt::format("the cell reached {:.0f} degC at {}: a real cell can burn, and what follows is no "
-                                    "forecast",
-                                    celsius_of(temperature_->extremes.high), iso_time(temperature_->extremes.high_at)),
-                        "a protector or fuse between the cell and what draws so much"});
-  }
+  const std::vector<Damage> damages = damage.damages();
+  const Verdict verdict = judge(scenario_.requirements, {service, weather_.end() - weather_.begin(),
+                                                         charge_->extremes.low, margins.thinnest(), damages});
+  std::vector<DesignFinding> findings = findings_beside(verdict, damages);
+  for (DesignFinding& f : review(scenario_, weather_)) findings.push_back(std::move(f));
 
   Json balance = energy(c, system.stored_energy() - stored_at_start_, hiccups.unbalanced());
   const double residual = balance.at("residual_independent").get<double>();
@@ -185,12 +161,8 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   s["format"] = 1;
   s["version"] = OVERWINTER_VERSION;
   s["scenario"] = scenario_.title;
-  if (!scenario_.requirements.empty()) {
-    const Verdict verdict = judge(scenario_.requirements, {service, weather_.end() - weather_.begin(),
-                                                           charge_->extremes.low, margins.thinnest()});
-    s["verdict"] = verdict_json(verdict, weather_.source().typical_year);
-    s["requirements"] = requirements_json(verdict);
-  }
+  s["verdict"] = verdict_json(verdict, weather_.source().typical_year);
+  s["requirements"] = requirements_json(verdict);
   s["span"] = {{"from", iso(scenario_.from)},
                {"to", iso(scenario_.to)},
                {"days", days_since_epoch(scenario_.to) - days_since_epoch(scenario_.from) + 1}};
@@ -216,6 +188,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
       episode["story"] = story_json(stories[b], service->brownouts[b], episode, weather_.begin());
     }
   }
+  s["damage"] = damage_json(damages);
   s["mechanisms"] = mechanisms_json(mechanisms);
   s["stepped_over"] = stepped_over_json(hiccups);
   s["margins"] = margins_json(margins);

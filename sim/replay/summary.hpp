@@ -7,6 +7,7 @@
 #include "sim/mechanisms/mechanism_log.hpp"
 #include "sim/netlist/scenario.hpp"
 #include "sim/replay/extremes.hpp"
+#include "sim/service/damage.hpp"
 #include "sim/service/hiccup_log.hpp"
 #include "sim/service/margins.hpp"
 #include "sim/service/refused_light.hpp"
@@ -32,7 +33,7 @@ class SummaryWriter {
   /// `service` is null for a scenario in which nothing wakes.
   nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const std::vector<Story>&,
                                 const SunnyDays&, const RefusedLight&, const MarginLog&, const HiccupLog&,
-                                const MechanismLog&);
+                                const MechanismLog&, const DamageLog&);
 
  private:
   /// What was in force, in the order in which it was written; without an end, to the span's.

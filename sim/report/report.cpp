@@ -24,7 +24,8 @@ std::string report_html(const nlohmann::ordered_json& summary, const ReportSerie
   const Html title = escaped(scenario.empty() ? "a run" : scenario);
   const std::string data = chart_data(summary, series);
   const Html figures = chart_figures(summary, series);
-  const Html brownouts = brownouts_section(summary, clock) + mechanisms_section(summary);
+  const Html brownouts =
+      brownouts_section(summary, clock) + damage_section(summary, clock) + mechanisms_section(summary);
   std::string charts, drawing;
   if (!figures.code.empty()) {
     charts = filled(embedded_file("charts.html"), {{"drawing", drawing_described(series).code},

@@ -162,16 +162,7 @@ Html overview(const Facts& s) {
   }
   if (weather.is_object()) fact("Weather", text_of(member(weather, "source")));
   for (const std::string& o : overrides_of(s)) fact("In place of the scenario's", o);
-  const std::size_t findings = findings_of(s).size();
-  Html html = rows.code.empty() ? Html{} : Html{element("dl", rows, "class=\"facts\"").code + "\n"};
-  if (findings > 0) {
-    html += element("p",
-                    element("span", Html{"!"}, "class=\"sign\" aria-hidden=\"true\"") + Html{" "} +
-                        escaped(fmt::format("Findings that bear on the results: {}, ", findings)) +
-                        element("a", escaped("see the remarks"), "href=\"#remarks\""),
-                    "class=\"warned\"");
-  }
-  return html;
+  return rows.code.empty() ? Html{} : Html{element("dl", rows, "class=\"facts\"").code + "\n"};
 }
 
 Html verdict_section(const Facts& s) {
@@ -179,11 +170,18 @@ Html verdict_section(const Facts& s) {
   if (!verdict.is_object()) return {};
   const std::optional<bool> survives = truth_of(member(verdict, "survives"));
   Html html = element("p",
-                      judged(survives, "Survives", "Does not survive", "Undecided") + Html{" "} +
-                          element("span", escaped(text_of(member(verdict, "text"))), "class=\"sentence\""),
+                      (member(s, "service").is_object() ? judged(survives, "Survives", "Does not survive", "Undecided")
+                                                        : judged(survives, "Held", "Failed", "Undecided")) +
+                          Html{" "} + element("span", escaped(text_of(member(verdict, "text"))), "class=\"sentence\""),
                       "class=\"verdict " + class_of(survives) + "\"");
   if (truth_of(member(verdict, "typical_year")).value_or(false)) {
     html += element("p", escaped("Typical year: bad winters are not in it."), "class=\"warned\"");
+  }
+  std::vector<std::string> warnings = findings_of(s);
+  for (std::string& w : texts_of(member(member(s, "weather"), "warnings"))) warnings.push_back(std::move(w));
+  for (const std::string& w : gathered(warnings)) {
+    html += element("p", element("span", Html{"!"}, "class=\"sign\" aria-hidden=\"true\"") + Html{" "} + escaped(w),
+                    "class=\"warned\"");
   }
   return html;
 }
@@ -196,7 +194,7 @@ Html requirements_section(const Facts& s) {
   for (const Facts& r : requirements) {
     Html name = escaped(worded(text_of(member(r, "name"))));
     if (truth_of(member(r, "by_default")).value_or(false))
-      name += element("small", escaped(" minimum service, nothing else was required"));
+      name += element("small", escaped(std::string(" ") + by_default));
     const std::string reached = text_of(member(r, "value_text"));
     table.row({name, escaped(text_of(member(r, "relation")) + " " + text_of(member(r, "limit_text"))),
                escaped(reached.empty() ? "not known" : reached), judged(truth_of(member(r, "held")))});
@@ -259,6 +257,21 @@ Html brownouts_section(const Facts& s, const SiteClock& clock) {
   }
   if (events.is_array()) body += episodes(events, clock) + stories(events, clock);
   return section("brownouts", "Brown-outs", body + loops);
+}
+
+Html damage_section(const Facts& s, const SiteClock& clock) {
+  const Facts& all = member(member(s, "damage"), "all");
+  if (!all.is_array()) return {};
+  if (all.empty()) return section("damage", "Damage", paragraph("No part went beyond its absolute limits."));
+  HtmlTable table("Limits that parts went beyond, times in " + clock.name(),
+                  {{"Part"}, {"Kind"}, {"Times", true}, {"First"}, {"In all", true}, {"Worst", true}, {"Limit", true}});
+  for (const Facts& d : all) {
+    const std::string unit = text_of(member(d, "unit"));
+    table.row({escaped(text_of(member(d, "part"))), escaped(text_of(member(d, "kind"))), amount(member(d, "times")),
+               instant(member(d, "first"), clock), duration(member(d, "beyond_s")), amount(member(d, "worst"), unit),
+               amount(member(d, "limit"), unit)});
+  }
+  return section("damage", "Damage", table.html());
 }
 
 Html mechanisms_section(const Facts& s) {
@@ -325,9 +338,7 @@ Html remarks_section(const Facts& s) {
     if (!facts.is_null()) part(heading, gathered(texts_of(facts)));
   };
   if (const auto faults = faults_in(s); !faults.empty()) part("Faults that were given", faults);
-  if (!member(s, "findings").is_null()) part("Findings", findings_of(s));
   given("Assumptions", member(s, "assumptions"));
-  given("Warnings about the weather", member(member(s, "weather"), "warnings"));
   return section("remarks", "Remarks", body);
 }
 

@@ -7,16 +7,18 @@
 
 namespace overwinter {
 
+/// With the findings and the weather's warnings.
 Html verdict_section(const Facts& summary);
 Html requirements_section(const Facts& summary);
 Html service_section(const Facts& summary, const SiteClock&);
 /// With a button per episode that shows it in the charts, and what was stepped over of reset loops.
 Html brownouts_section(const Facts& summary, const SiteClock&);
+Html damage_section(const Facts& summary, const SiteClock&);
 Html mechanisms_section(const Facts& summary);
 /// Thinnest first.
 Html margins_section(const Facts& summary, const SiteClock&);
 Html cell_section(const Facts& summary, const SiteClock&);
-/// Findings, assumptions and the weather's warnings.
+/// Faults that were given, and assumptions.
 Html remarks_section(const Facts& summary);
 Html making_section(const Facts& summary);
 

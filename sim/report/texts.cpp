@@ -104,6 +104,8 @@ std::vector<std::string> mechanisms_of(const Facts& summary) {
   return lines;
 }
 
+const char* const by_default = "by default, the scenario does not name it";
+
 const char* const restart_in_vain =
     "A restart in vain is one turn of a reset loop: power comes back, and a part cuts it or browns out before a wake "
     "is "

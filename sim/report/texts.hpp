@@ -32,6 +32,9 @@ std::vector<std::string> mechanisms_of(const Facts& summary);
 /// What was given in place of the scenario's values, each as one sentence: "cell.capacity is 4 Ah, not 3000 mAh".
 std::vector<std::string> overrides_of(const Facts& summary);
 
+/// Behind a requirement that the scenario does not name.
+extern const char* const by_default;
+
 /// What a restart in vain is, and how it is counted.
 extern const char* const restart_in_vain;
 

@@ -163,6 +163,7 @@ void Service::happens(const Happening& h) {
   const std::string& part = h.part_name();
   switch (h.event->role) {
     case EventRole::none:
+    case EventRole::damage:  // DamageLog
       break;
     case EventRole::alarm_lost:
       if (!in_brownout_) begin_brownout(h.time, {h.time, part, h.event->name});

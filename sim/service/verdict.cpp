@@ -16,7 +16,7 @@ namespace {
 
 double seconds(Tick t) { return static_cast<double>(t) / ticks_per_second; }
 
-/// How a requirement reads in a sentence; {} is the value.
+/// How a requirement reads in a sentence; {} is the value, of damage what was damaged.
 struct Words {
   std::string one, many, open;
 };
@@ -25,6 +25,7 @@ const Words& words_of(const std::string& name) {
   static const std::map<std::string, Words> words = {
       {"longest_gap", {"longest gap {}", "longest gap {}", "longest gap"}},
       {"brownouts", {"{} brown-out", "{} brown-outs", "brown-outs"}},
+      {"damage", {"{}", "{}", "damage"}},
       {"needs_human", {"{} brown-out in need of a human", "{} brown-outs in need of a human", "need of a human"}},
       {"downtime", {"downtime {} of the span", "downtime {} of the span", "downtime"}},
       {"worst_day_wakes", {"{} completed wake on the worst day", "{} completed wakes on the worst day", "worst day"}},
@@ -49,6 +50,7 @@ Value count(std::optional<std::size_t> n) {
 }
 
 Value value_of(const std::string& name, const Achieved& a) {
+  if (name == "damage") return count(times_damaged(a.damages));
   if (name == "lowest_charge") return {a.lowest_charge, false};
   if (name == "thinnest_margin") {
     if (!a.thinnest_margin) return {};
@@ -112,23 +114,26 @@ RequirementResult result(const Requirement& q, const Value& value) {
 }
 
 /// "2 brown-outs, at most 0 allowed".
-std::string compared(const RequirementResult& r) {
+std::string compared(const RequirementResult& r, const Achieved& a) {
   const Words& words = words_of(r.requirement->name);
   std::string text = r.value == 1.0 ? words.one : words.many;
-  text.replace(text.find("{}"), 2, r.value_text);
+  text.replace(text.find("{}"), 2, r.requirement->name == "damage" ? damage_text(a.damages) : r.value_text);
   return r.requirement->at_most ? text + ", at most " + r.limit_text + " allowed"
                                 : text + ", at least " + r.limit_text + " required";
 }
 
-std::string sentence(const Verdict& v, bool nothing_due) {
+std::string sentence(const Verdict& v, const Achieved& a, bool nothing_due) {
   std::vector<std::string> failed, open;
   for (const RequirementResult& r : v.results) {
-    if (r.held == Held::no) failed.push_back(compared(r));
+    if (r.held == Held::no) failed.push_back(compared(r, a));
     if (r.held == Held::undecided) {
       const std::string& name = words_of(r.requirement->name).open;
       open.push_back(r.value ? name + " (" + r.value_text + ")" : name);
     }
   }
+  const bool only_unharmed =
+      !a.service && std::all_of(v.results.begin(), v.results.end(),
+                                [](const RequirementResult& r) { return r.requirement->by_default; });
   if (!failed.empty()) {
     std::string all;
     for (const std::string& f : failed) all += (all.empty() ? "" : "; ") + f;
@@ -136,6 +141,7 @@ std::string sentence(const Verdict& v, bool nothing_due) {
   }
   if (nothing_due) return "Undecided: no alarm came due in the span in time to be answered.";
   if (!open.empty()) return "Undecided at the end of the span: " + listed(open) + ".";
+  if (only_unharmed) return "Nothing was damaged; nothing else is required, for no part can complete a wake.";
   return "The instrument survives: every requirement held.";
 }
 
@@ -149,7 +155,7 @@ Verdict judge(const std::vector<Requirement>& requirements, const Achieved& achi
   };
   const bool nothing_due = achieved.service && achieved.service->due == 0;
   v.survives = any(Held::no) ? Held::no : any(Held::undecided) || nothing_due ? Held::undecided : Held::yes;
-  v.text = sentence(v, nothing_due);
+  v.text = sentence(v, achieved, nothing_due);
   return v;
 }
 

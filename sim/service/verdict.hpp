@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "sim/netlist/scenario.hpp"
+#include "sim/service/damage.hpp"
 #include "sim/service/margins.hpp"
 #include "sim/service/service.hpp"
 
@@ -32,6 +33,7 @@ struct Achieved {
   Tick span = 0;
   double lowest_charge = 0;                         ///< of the cell, 0...1
   const ThinnestMargin* thinnest_margin = nullptr;  ///< none in force
+  std::vector<Damage> damages = {};
 };
 
 /// An instrument whose alarm never came due cannot survive: it fails or is undecided. So does a longest_gap where no

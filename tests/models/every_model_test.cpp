@@ -377,6 +377,28 @@ TEST_CASE(
   }
 }
 
+TEST_CASE("every model: every event of damage is of a limit, which says what it is, and only marks the moment") {
+  for (const ModelTable* t : catalogue()) {
+    CAPTURE(t->name);
+    std::size_t events = 0;
+    for (const Event& e : t->events) events += e.role == EventRole::damage;
+    CHECK(events == t->limits.size());
+    for (const AbsoluteLimit& limit : t->limits) {
+      CAPTURE(limit.name);
+      const Event& event = t->events.at(limit.event);
+      CHECK(event.name == limit.name);
+      CHECK(event.role == EventRole::damage);
+      CHECK_FALSE(static_cast<bool>(event.reset));
+      CHECK_FALSE(event.routine);
+      CHECK_FALSE(limit.reads.empty());
+      CHECK_FALSE(limit.remedy.empty());
+      CHECK_FALSE(limit.unit.text.empty());
+      CHECK(static_cast<bool>(limit.value));
+      CHECK(static_cast<bool>(limit.limit));
+    }
+  }
+}
+
 TEST_CASE("every model: everything in its table says what it means and where it is from") {
   const auto means = [](const auto& list) {
     for (const auto& item : list) {

@@ -102,6 +102,13 @@ class Gadget final : public NetworkModel<Gadget, 2, 0> {
       t.margin(
           "headroom", "to the end", [](const Gadget& g) { return 1.0 * g.p_.cells; },
           [](const Gadget& g, const View& v) { return v.z[0] - g.p_.cells; }, "plus", "end");
+      t.limit(
+           "torn", "too far", unit_of<Length>("mm"), [](const Gadget&, const View& v) { return v.z[0]; },
+           [](const Gadget& g) { return 1.0 * g.p_.cells; },
+           [](const Gadget& g, const View& v) { return g.p_.cells - 1 - v.z[0]; })
+          .is_least()
+          .reads("below {}")
+          .remedy("a longer one");
       t.drives(2);
       t.holds(4);
       t.memories(1);
@@ -161,6 +168,29 @@ TEST_CASE("table: fields reach the parameter struct and know its defaults") {
   CHECK(p.colour == "red");
   CHECK(*t.field("colour")->get_text(&p) == "red");
   CHECK(t.field("nonsense") == nullptr);
+}
+
+TEST_CASE("table: a limit has its event, whose guard says when the part is beyond") {
+  const ModelTable& t = Gadget::describe();
+  REQUIRE(t.limits.size() == 1);
+  const AbsoluteLimit& limit = t.limits[0];
+  const Event& event = t.events.at(limit.event);
+  CHECK(event.name == "torn");
+  CHECK(event.meaning == "too far");
+  CHECK(event.role == EventRole::damage);
+  CHECK_FALSE(static_cast<bool>(event.reset));
+  CHECK(limit.name == "torn");
+  CHECK(limit.is_least);
+  CHECK(limit.reads == "below {}");
+  CHECK(limit.remedy == "a longer one");
+  CHECK(limit.unit.text == "mm");
+  const Gadget gadget(GadgetParameters{});
+  const double z = 1.5;
+  View v;
+  v.z = &z;
+  CHECK(limit.value(gadget, v) == 1.5);
+  CHECK(limit.limit(gadget) == 3);
+  CHECK(event.guard(gadget, v) == 0.5);
 }
 
 TEST_CASE("table: rows are appended with their own defaults, filled by their columns, and forgotten") {

@@ -22,16 +22,17 @@ std::string count_text(const std::optional<double>& n) { return n ? fmt::format(
 std::string gap_text(const std::optional<double>& seconds) { return seconds ? duration_text(*seconds) : "-"; }
 
 std::string line(std::size_t width, const std::string& name, const std::string& verdict, const std::string& wakes,
-                 const std::string& gap, const std::string& brownouts, const std::string& charge,
-                 const std::string& voltage) {
-  return fmt::format("  {:<{}}  {:<13}  {:>6}  {:>11}  {:>10}  {:>13}  {:>14}\n", name, width, verdict, wakes, gap,
-                     brownouts, charge, voltage);
+                 const std::string& gap, const std::string& brownouts, const std::string& damage,
+                 const std::string& charge, const std::string& voltage) {
+  return fmt::format("  {:<{}}  {:<13}  {:>6}  {:>11}  {:>10}  {:>6}  {:>13}  {:>14}\n", name, width, verdict, wakes,
+                     gap, brownouts, damage, charge, voltage);
 }
 
 std::string member_line(std::size_t width, const MemberResult& r) {
-  if (!r.complete()) return line(width, plain(r.member->name), verdict_word(r), "-", "-", "-", "-", "-");
+  if (!r.complete()) return line(width, plain(r.member->name), verdict_word(r), "-", "-", "-", "-", "-", "-");
   return line(width, plain(r.member->name), verdict_word(r), count_text(r.wakes_completed), gap_text(r.longest_gap_s),
-              count_text(r.brownouts), percent_text(r.soc_min), fixed_text(r.voltage_min_V, 3) + " V");
+              count_text(r.brownouts), count_text(r.damage), percent_text(r.soc_min),
+              fixed_text(r.voltage_min_V, 3) + " V");
 }
 
 std::string quantile_line(std::size_t width, const std::string& name, const char* key, const Json& quantiles) {
@@ -40,7 +41,7 @@ std::string quantile_line(std::size_t width, const std::string& name, const char
     return found == quantiles.end() ? std::nullopt : std::optional<double>(found->at(key).get<double>());
   };
   return line(width, name, "", count_text(of("wakes_completed")), gap_text(of("longest_gap_s")),
-              count_text(of("brownouts")), percent_text(of("soc_min").value_or(0)),
+              count_text(of("brownouts")), count_text(of("damage")), percent_text(of("soc_min").value_or(0)),
               fixed_text(of("voltage_min_V").value_or(0), 3) + " V");
 }
 
@@ -52,10 +53,6 @@ std::string by_requirement(const Json& counts) {
 
 std::string verdict_text(const Json& counts) {
   const auto n = [&](const char* key) { return counts.at(key).get<std::size_t>(); };
-  if (n("requirements") == 0) {
-    return note("Verdict", fmt::format("{} of {} members were completed; nothing is required of them",
-                                       n("members") - n("not_completed"), n("members")));
-  }
   std::string text = fmt::format("{} of {} members held every requirement", n("held"), n("members"));
   if (n("failed") > 0) text += fmt::format("; {} failed", n("failed"));
   if (n("undecided") > 0) text += fmt::format("; {} undecided", n("undecided"));
@@ -99,7 +96,8 @@ std::string ensemble_text(const EnsembleResult& result, const std::string& comma
   const std::string heading = whole ? "member" : fmt::format("the worst {}", shown_worst);
   std::size_t width = heading.size();
   for (const MemberResult* r : shown) width = std::max(width, r->member->name.size());
-  text += line(width, heading, "verdict", "wakes", "longest gap", "brown-outs", "lowest charge", "lowest voltage");
+  text += line(width, heading, "verdict", "wakes", "longest gap", "brown-outs", "damage", "lowest charge",
+               "lowest voltage");
   for (const MemberResult* r : shown) text += member_line(width, *r);
   const Json& quantiles = ensemble.at("quantiles");
   if (!quantiles.empty()) {

@@ -98,7 +98,6 @@ namespace {
 std::string count_text(const Json& n) { return n.is_null() ? "-" : fmt::format("{}", n.get<std::size_t>()); }
 
 std::string verdict_text(const Json& s) {
-  if (!s.contains("verdict")) return {};
   const Json& verdict = s.at("verdict");
   std::string text = note("Verdict", verdict.at("text").get<std::string>());
   if (verdict.at("typical_year").get<bool>()) text += note("", "(typical year: bad winters are not in it)");
@@ -111,9 +110,13 @@ std::string verdict_text(const Json& s) {
                                            : "FAILED",
                         worded(r.at("name").get<std::string>()), r.at("relation").get<std::string>(),
                         r.at("limit_text").get<std::string>(), reached.is_null() ? "-" : reached.get<std::string>(),
-                        r.at("by_default").get<bool>() ? "  (minimum service, nothing else was required)" : "");
+                        r.at("by_default").get<bool>() ? std::string("  (") + by_default + ")" : "");
   }
-  return text + "\n";
+  text += "\n";
+  const std::vector<std::string> findings = findings_of(s), weather = texts_of(s.at("weather").at("warnings"));
+  for (const std::string& f : findings) text += note("Warning", f);
+  for (const std::string& w : weather) text += note("Note", w);
+  return text + (findings.empty() && weather.empty() ? "" : "\n");
 }
 
 constexpr std::size_t shown_brownouts = 6;
@@ -197,6 +200,17 @@ std::string service_text(const Json& s) {
   return text + "\n";
 }
 
+std::string damage_text(const Json& s) {
+  const Json& damage = s.at("damage");
+  std::string text = fmt::format("Damage   {}\n", damage.at("count").dump());
+  for (const Json& d : damage.at("all")) {
+    text += note("", fmt::format("{}: {}, the first on {}, {} in all", d.at("kind").get<std::string>(),
+                                 d.at("text").get<std::string>(), d.at("first").get<std::string>().substr(0, 19) + "Z",
+                                 duration_text(value(d, "beyond_s"))));
+  }
+  return text + "\n";
+}
+
 /// What was at work, one mechanism and part a paragraph.
 std::string mechanisms_text(const Json& s) {
   const std::vector<std::string> lines = mechanisms_of(s);
@@ -245,9 +259,8 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
   text += verdict_text(s);
   for (const std::string& f : faults_in(s)) text += note("Fault", f);
   if (!faults_in(s).empty()) text += "\n";
-  for (const std::string& f : findings_of(s)) text += note("Warning", f);
-  if (!s.at("findings").empty()) text += "\n";
   text += service_text(s);
+  text += damage_text(s);
   text += mechanisms_text(s);
   const auto charge = [&](const char* key) { return percent_text(value(cell, key)); };
   const auto number = [&](const char* key, int decimals) { return fixed_text(value(cell, key), decimals); };
@@ -285,7 +298,6 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
                       residual_text(value(energy, "residual_independent")));
 
   for (const std::string& a : gathered(texts_of(s.at("assumptions")))) text += note("Assumed", a);
-  for (const Json& w : weather.at("warnings")) text += note("Note", w.get<std::string>());
   const Json& engine = s.at("engine");
   text += fmt::format("Engine   {} steps, {} network solves, {:.2f} s\n", engine.at("steps").get<std::size_t>(),
                       engine.at("solves").get<std::size_t>(), value(engine, "wall_s"));

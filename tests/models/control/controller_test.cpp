@@ -610,8 +610,9 @@ TEST_CASE("controller: margin to the brown-out while it should run, none otherwi
   CHECK(blind.margin("supply above brown-out") == doctest::Approx(1.425).epsilon(1e-12));
 }
 
-TEST_CASE("controller: a supply above the range is reported in every mode and changes nothing") {
+TEST_CASE("controller: a supply above the range is damage in every mode and changes nothing") {
   InTime c = controller();
+  CHECK(c.event("supply above range").role == EventRole::damage);
   CHECK_FALSE(c.due("supply above range"));
   supply(c, 5.6);
   CHECK(c.due("supply above range"));

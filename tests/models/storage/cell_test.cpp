@@ -184,16 +184,70 @@ TEST_CASE("cell (8): drift of a pair whose resistance follows charge and tempera
   CHECK(relative_error(cell.flow("parameter_drift"), -0.5 * 0.02 * 0.02 * c_rate) < 1e-6);
 }
 
-TEST_CASE("cell: below empty is an event, and the cell goes on") {
+TEST_CASE("cell: below empty is damage from 0.1 % on, and the cell goes on") {
   Alone cell = started(pouch_cell(), 0.001, 20);
   CHECK(cell.due().empty());
-  cell.x[Cell::charge] = 0;
+  cell.x[Cell::charge] = -0.0009 * 4320;
+  CHECK(cell.due().empty());
+  cell.x[Cell::charge] = -0.0011 * 4320;
   CHECK(cell.due() == Names{"below empty"});
-  cell.x[Cell::charge] = -20;
-  CHECK(cell.due() == Names{"below empty"});
+  CHECK(cell.event("below empty").role == EventRole::damage);
   CHECK_FALSE(cell.event("below empty").reset);
   CHECK(impose(cell, 0) < 2.5199);
   CHECK(cell.output("state_of_charge") < 0);
+}
+
+TEST_CASE("cell: charged above its limit is damage from 50 mV on, whatever the current") {
+  CellParameters p = pouch_cell();
+  p.charge_limit = Voltage{4.2};
+  Alone cell = started(p, 1, 20);
+  impose(cell, 0);
+  CHECK(cell.due().empty());
+  cell.z = {4.249, 0};
+  CHECK(cell.due().empty());
+  cell.z = {4.251, 0};
+  CHECK(cell.due() == Names{"charged above limit"});
+  cell.z = {4.0, 0};
+  cell.x[Cell::charge] = 1.1 * 4320;  // by its datasheet's voltage it is not too full
+  CHECK(cell.due().empty());
+}
+
+TEST_CASE("cell: without a charge_limit 102 % is too full") {
+  CellParameters p = pouch_cell();
+  p.charge_limit.reset();
+  Alone cell = started(p, 1.019, 20);
+  impose(cell, 0.1);
+  CHECK(cell.due().empty());
+  cell.x[Cell::charge] = 1.021 * 4320;
+  CHECK(cell.due() == Names{"charged above full"});
+}
+
+TEST_CASE("cell: charged too cold is damage from 0.5 K and a thousandth of the capacity an hour on") {
+  CellParameters p = pouch_cell();  // 1200 mAh
+  Alone cell = started(p, 0.5, -0.4);
+  impose(cell, 0.1);
+  CHECK(cell.due().empty());
+  cell = started(p, 0.5, -0.6);
+  impose(cell, 1.19e-3);
+  CHECK(cell.due().empty());
+  impose(cell, 1.21e-3);
+  CHECK(cell.due() == Names{"charged too cold"});
+  impose(cell, -0.1);
+  CHECK(cell.due().empty());
+  p.charge_temperature_minimum = celsius(-10);
+  cell = started(p, 0.5, -9);
+  impose(cell, 0.1);
+  CHECK(cell.due().empty());
+  cell = started(p, 0.5, -11);
+  impose(cell, 0.1);
+  CHECK(cell.due() == Names{"charged too cold"});
+}
+
+TEST_CASE("cell: too hot") {
+  Alone cell = started(pouch_cell(), 0.5, 89);
+  CHECK(cell.due().empty());
+  cell.x[Cell::temperature] = 364;
+  CHECK(cell.due() == Names{"too hot"});
 }
 
 TEST_CASE("cell: the open-circuit voltage goes on beyond both ends with the end slopes") {

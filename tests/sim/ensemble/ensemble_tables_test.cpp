@@ -58,6 +58,7 @@ TEST_CASE("ensemble.json: counts of what held, and of what the others failed") {
   Twenty twenty;
   twenty.results[0].survives = false;
   twenty.results[0].failed = {"brownouts", "longest_gap"};
+  twenty.results[0].damage = 2;
   twenty.results[1].survives = false;
   twenty.results[1].failed = {"brownouts"};
   twenty.results[2].survives.reset();
@@ -76,13 +77,15 @@ TEST_CASE("ensemble.json: counts of what held, and of what the others failed") {
   CHECK(c.at("undecided_by_requirement") == nlohmann::ordered_json{{"needs_human", 1}});
   for (std::size_t i = 0; i < 20; ++i) CHECK(json.at("members").at(i).at("name") == twenty.members[i].name);
   CHECK(json.at("members").at(2).at("survives").is_null());
+  CHECK(json.at("members").at(0).at("damage") == 2);
+  CHECK(json.at("quantiles").at("damage").at("worst") == 2);
   CHECK(json.at("members").at(3).at("error") == "no operating point, at noon");
   CHECK_FALSE(json.at("members").at(3).contains("soc_min"));
 
   const std::string csv = members_csv(twenty.results);
   CHECK(std::count(csv.begin(), csv.end(), '\n') == 21);
-  CHECK(csv.find("\nseed-1,,1,2024-10-15,2025-03-31,FAILED,brownouts longest_gap,,101,999,0,0,1,1,3.01,\n") !=
+  CHECK(csv.find("\nseed-1,,1,2024-10-15,2025-03-31,FAILED,brownouts longest_gap,,101,999,0,2,0,1,1,3.01,\n") !=
         std::string::npos);
-  CHECK(csv.find("\nseed-2,,2,2024-10-15,2025-03-31,not completed,,,,,,,,,,\"no operating point, at noon\"\n") !=
+  CHECK(csv.find("\nseed-2,,2,2024-10-15,2025-03-31,not completed,,,,,,,,,,,\"no operating point, at noon\"\n") !=
         std::string::npos);
 }

@@ -13,6 +13,7 @@ const Json summary = Json::parse(R"({
                    {"name": "needs_human", "held": null}],
   "service": {"wakes_completed": 40, "longest_gap_s": 7200.5},
   "brownouts": {"count": 3, "needs_human": 1},
+  "damage": {"count": 5},
   "cell": {"soc_min": 0.25, "soc_end": 0.5, "voltage_min_V": 3.1},
   "findings": ["one", "two"]})");
 
@@ -40,6 +41,7 @@ TEST_CASE("a member's numbers are its summary's") {
   CHECK(r.longest_gap_s == 7200.5);
   CHECK(r.brownouts == 3);
   CHECK(r.needs_human == 1);
+  CHECK(r.damage == 5);
   CHECK(r.soc_min == 0.25);
   CHECK(r.soc_end == 0.5);
   CHECK(r.voltage_min_V == 3.1);
@@ -47,14 +49,14 @@ TEST_CASE("a member's numbers are its summary's") {
   CHECK(verdict_word(r) == "FAILED");
 }
 
-TEST_CASE("a member of which nothing is required and that never wakes") {
+TEST_CASE("a member that never wakes") {
   Json plain = summary;
-  for (const char* key : {"verdict", "requirements", "service", "brownouts"}) plain.erase(key);
+  for (const char* key : {"service", "brownouts"}) plain.erase(key);
   const MemberResult r = result_of({}, {}, plain);
-  CHECK(r.survives == true);
   CHECK(!r.wakes_completed);
   CHECK(!r.longest_gap_s);
-  CHECK(verdict_word(r) == "-");
+  CHECK(r.damage == 5);
+  CHECK(verdict_word(r) == "FAILED");
 }
 
 TEST_CASE("the worst comes first") {
@@ -63,6 +65,7 @@ TEST_CASE("the worst comes first") {
       with([](MemberResult& r) { r.survives = false; }),
       with([](MemberResult& r) { r.survives.reset(); }),
       with([](MemberResult& r) { r.needs_human = 1; }),
+      with([](MemberResult& r) { r.damage = 1; }),
       with([](MemberResult& r) { r.brownouts = 9; }),
       with([](MemberResult& r) { r.brownouts = 1; }),
       with([](MemberResult& r) { r.longest_gap_s = 9000; }),
@@ -74,6 +77,6 @@ TEST_CASE("the worst comes first") {
     CHECK(worse(ranked[i], ranked[i + 1]));
     CHECK_FALSE(worse(ranked[i + 1], ranked[i]));
   }
-  CHECK(worse(ranked[7], ranked[8]));
-  CHECK_FALSE(worse(ranked[8], with([](MemberResult&) {})));
+  CHECK(worse(ranked[8], ranked[9]));
+  CHECK_FALSE(worse(ranked[9], with([](MemberResult&) {})));
 }

@@ -111,6 +111,17 @@ TEST_CASE("the sections policy and require") {
   CHECK(has(require, "  longest_gap  at_most: 25 h\n"));
   CHECK(has(joined(require), "where the policy sleeps longer than a day, its longest interval and one hour"));
   CHECK(has(require, "  needs_human  at_most: 0\n"));
+  const std::size_t always = require.find("what holds wherever the section does not name it");
+  REQUIRE(always != std::string::npos);
+  CHECK(require.find("  brownouts  at_most: 0\n") > always);
+  CHECK(require.find("  damage     at_most: 0\n") > always);
+}
+
+TEST_CASE("a model's limits stand apart from its events, with what keeps a part within them") {
+  const std::string controller = explain("controller");
+  CHECK(has(controller, "\nlimits beyond which it is damaged; that it goes beyond is an event too\n  supply above range"));
+  CHECK(has(joined(controller), "which can damage it kept by: a supply that stays below it"));
+  CHECK_FALSE(has(controller.substr(0, controller.find("\nlimits beyond")), "supply above range"));
 }
 
 TEST_CASE("mechanisms: every id with what it is and what removes it") {

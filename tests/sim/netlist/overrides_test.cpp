@@ -66,8 +66,9 @@ TEST_CASE("sections: a key, a whole one, and one that the file does not have") {
   folder.write("bog.epw", "");
   folder.write("bench.yaml", test::bench_scenario);
   const Scenario bench = with("bench.yaml", {"require.lowest_charge.at_least=30 %"});
-  REQUIRE(bench.requirements.size() == 1);
-  CHECK(bench.requirements[0].limit == doctest::Approx(0.3));
+  REQUIRE(bench.requirements.size() == 2);
+  CHECK(bench.requirements[1].name == "lowest_charge");
+  CHECK(bench.requirements[1].limit == doctest::Approx(0.3));
 }
 
 TEST_CASE("null restores the default of a key that the file gives") {

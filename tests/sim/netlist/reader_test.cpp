@@ -244,13 +244,15 @@ TEST_CASE("an electrical line brings its net and its pull-up") {
 
 TEST_CASE("what is required") {
   const Scenario silent = read(with_controller);
-  REQUIRE(silent.requirements.size() == 2);
-  CHECK(silent.requirements[0].by_default);
+  REQUIRE(silent.requirements.size() == 4);
+  for (const Requirement& r : silent.requirements) CHECK(r.by_default);
   CHECK(silent.sunny_days == 3);
   const Scenario s = read(
       and_edits(with_controller,
                 {{"nets:", "require: {brownouts: {at_most: 0}, needs_human: {at_most: 1, sunny_days: 7}}\nnets:"}}));
-  REQUIRE(s.requirements.size() == 2);
+  REQUIRE(s.requirements.size() == 3);
+  CHECK(s.requirements[1].name == "damage");
+  CHECK(s.requirements[1].by_default);
   CHECK(s.requirements[0].name == "brownouts");
   CHECK(s.requirements[0].place.line == 17);
   CHECK_FALSE(s.requirements[0].by_default);
@@ -262,8 +264,9 @@ TEST_CASE("what is required") {
 }
 
 TEST_CASE("what is required where nothing wakes") {
-  CHECK(read({}).requirements.empty());
-  CHECK(read({{"nets:", "require: {lowest_charge: {at_least: 20 %}}\nnets:"}}).requirements.size() == 1);
+  REQUIRE(read({}).requirements.size() == 1);
+  CHECK(read({}).requirements[0].name == "damage");
+  CHECK(read({{"nets:", "require: {lowest_charge: {at_least: 20 %}}\nnets:"}}).requirements.size() == 2);
   const std::string brownouts = "require: {brownouts: {at_most: 0}}\nnets:";
   CHECK(first({{"nets:", brownouts}}) == "7:11: brownouts is a matter of wakes, and no part can complete one");
   SUBCASE("a part of unknown model may be meant to wake") {

@@ -30,17 +30,17 @@ TEST_CASE("every requirement in SI, in the order of the list") {
   const Read r(
       "thinnest_margin: {at_least: 50 mV}, lowest_charge: {at_least: 20 %}, longest_recovery: {at_most: 2 d},\n"
       " worst_week_wakes: {at_least: 300}, worst_day_wakes: {at_least: 20}, downtime: {at_most: 0.5 %},\n"
-      " needs_human: {at_most: 0, sunny_days: 5}, brownouts: {at_most: 2}, longest_gap: {at_most: 24 h}");
+      " needs_human: {at_most: 0, sunny_days: 5}, damage: {at_most: 1}, brownouts: {at_most: 2}, longest_gap: {at_most: 24 h}");
   CHECK(r.faults.empty());
   const struct {
     const char* name;
     bool at_most;
     double limit;
-  } expected[] = {{"longest_gap", true, 86400},       {"brownouts", true, 2},         {"needs_human", true, 0},
+  } expected[] = {{"longest_gap", true, 86400},       {"brownouts", true, 2},         {"damage", true, 1}, {"needs_human", true, 0},
                   {"downtime", true, 0.005},          {"worst_day_wakes", false, 20}, {"worst_week_wakes", false, 300},
                   {"longest_recovery", true, 172800}, {"lowest_charge", false, 0.2},  {"thinnest_margin", false, 0.05}};
-  REQUIRE(r.requirements.all.size() == 9);
-  for (std::size_t i = 0; i < 9; ++i) {
+  REQUIRE(r.requirements.all.size() == 10);
+  for (std::size_t i = 0; i < 10; ++i) {
     const Requirement& got = r.requirements.all[i];
     CHECK(got.name == expected[i].name);
     CHECK(got.at_most == expected[i].at_most);
@@ -99,7 +99,7 @@ TEST_CASE("where nothing wakes, what is about wakes cannot be required") {
     const std::string limit = k.name + ": {" + k.fields.front().key + ": 0" +
                               (k.fields.front().unit.text == "1" ? "" : " " + k.fields.front().unit.text) + "}";
     CHECK(Read(limit).faults.empty());
-    const bool of_cell = k.name == "lowest_charge" || k.name == "thinnest_margin";
+    const bool of_cell = k.name == "damage" || k.name == "lowest_charge" || k.name == "thinnest_margin";
     CHECK(Read(limit, false).faults.empty() == of_cell);
     if (of_cell) continue;
     CHECK(Read(limit, false).fault() == "11 " + k.name +
@@ -115,17 +115,42 @@ TEST_CASE("what can complete a wake") {
   CHECK_FALSE(has_event(*find_model("load"), EventRole::wake_completed));
 }
 
-TEST_CASE("the minimum service") {
-  const Requirements r = minimum_service("a.yaml", nullptr);
-  REQUIRE(r.all.size() == 2);
-  CHECK(r.all[0].name == "longest_gap");
-  CHECK(r.all[0].at_most);
+namespace {
+
+using Names = std::vector<std::string>;
+
+/// With the defaults; those of them in brackets.
+Names completed(Requirements r, bool wakes, bool section) {
+  add_defaults({wakes, section, nullptr, "a.yaml"}, r);
+  Names names;
+  for (const Requirement& one : r.all) names.push_back(one.by_default ? "(" + one.name + ")" : one.name);
+  return names;
+}
+
+}  // namespace
+
+TEST_CASE("no brown-out and no damage: wherever they are not named, also beside others") {
+  const auto of = [](const std::string& text, bool wakes = true) {
+    return completed(Read(text, wakes).requirements, wakes, true);
+  };
+  CHECK(of("longest_gap: {at_most: 24 h}") == Names{"longest_gap", "(brownouts)", "(damage)"});
+  CHECK(of("lowest_charge: {at_least: 9 %}") == Names{"(brownouts)", "(damage)", "lowest_charge"});
+  CHECK(of("brownouts: {at_most: 3}, needs_human: {at_most: 0}") == Names{"brownouts", "(damage)", "needs_human"});
+  CHECK(of("damage: {at_most: 3}") == Names{"(brownouts)", "damage"});
+  CHECK(of("damage: {at_most: 3}, brownouts: {at_most: 0}") == Names{"brownouts", "damage"});
+  // What does not wake cannot brown out.
+  CHECK(of("lowest_charge: {at_least: 9 %}", false) == Names{"(damage)", "lowest_charge"});
+}
+
+TEST_CASE("without the section: the minimum service too, of what wakes") {
+  CHECK(completed({}, true, false) == Names{"(longest_gap)", "(brownouts)", "(damage)", "(needs_human)"});
+  CHECK(completed({}, false, false) == Names{"(damage)"});
+  Requirements r;
+  add_defaults({true, false, nullptr, "a.yaml"}, r);
   CHECK(r.all[0].limit == 25 * 3600);
-  CHECK(r.all[1].name == "needs_human");
-  CHECK(r.all[1].at_most);
-  CHECK(r.all[1].limit == 0);
+  for (std::size_t i = 1; i < 4; ++i) CHECK(r.all[i].limit == 0);
   for (const Requirement& requirement : r.all) {
-    CHECK(requirement.by_default);
+    CHECK(requirement.at_most);
     CHECK(requirement.place.file == "a.yaml");
   }
   CHECK(r.sunny_days == 3);
@@ -138,7 +163,9 @@ TEST_CASE("the minimum service allows the policy its longest interval") {
     std::vector<Finding> findings;
     const auto policy = Policy::build(p, findings);
     REQUIRE(static_cast<bool>(policy));
-    return minimum_service("a.yaml", policy.get()).all[0].limit;
+    Requirements r;
+    add_defaults({true, false, policy.get(), "a.yaml"}, r);
+    return r.all[0].limit;
   };
   const PolicyRow often{std::nullopt, Duration{1800.0}};
   CHECK(gap({often}) == 25 * 3600);

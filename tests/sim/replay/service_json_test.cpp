@@ -121,6 +121,54 @@ TEST_CASE("brown-outs JSON: the months of the span, each once, from its first") 
   CHECK(months({2025, 5, 31}, {2028, 1, 1}).size() == 12);
 }
 
+TEST_CASE("damage JSON: by part and kind, and each limit with when, how long and how far") {
+  CHECK(damage_json({}) == Json::parse(R"({"count": 0, "by_part": {}, "by_kind": {}, "all": []})"));
+  static const AbsoluteLimit cold{"charged too cold", "charged below {}", "wait", true, 0, unit_of<Temperature>("degC"),
+                                  {},                 {}};
+  const std::vector<Damage> damages = {
+      {"cell", &cold, 3, march_1, march_1 + 2 * hour, 5400, 270.15, march_1 + hour, 273.15}};
+  const Json j = damage_json(damages);
+  CHECK(finite(j));
+  CHECK(j.at("count") == 3);
+  CHECK(j.at("by_part") == Json{{"cell", 3}});
+  CHECK(j.at("by_kind") == Json{{"charged too cold", 3}});
+  const Json& one = j.at("all").at(0);
+  CHECK(one.at("text") == "cell charged below 0 degC 3 times, down to -3 degC");
+  CHECK(one.at("times") == 3);
+  CHECK(one.at("first") == "2025-03-01T00:00:00.000000000Z");
+  CHECK(one.at("last") == "2025-03-01T02:00:00.000000000Z");
+  CHECK(one.at("beyond_s") == 5400.0);
+  CHECK(one.at("worst").get<double>() == doctest::Approx(-3));
+  CHECK(one.at("worst_time") == "2025-03-01T01:00:00.000000000Z");
+  CHECK(one.at("limit").get<double>() == doctest::Approx(0));
+  CHECK(one.at("unit") == "degC");
+
+  // Beside the verdict: damage always, brown-outs where the scenario allows them.
+  ServiceRecord s;
+  s.due = 1;
+  s.brownouts = {brownout(march_1, march_1 + hour, Outcome::recovered, true, "boost")};
+  const auto findings = [&](double brownouts, double damage) {
+    std::vector<Requirement> all;
+    for (const RequirementKind& k : requirement_kinds()) {
+      if (k.name == "brownouts") all.push_back({k.name, true, brownouts, k.fields.front().unit, {}, false});
+      if (k.name == "damage") all.push_back({k.name, true, damage, k.fields.front().unit, {}, false});
+    }
+    return findings_beside(judge(all, {&s, ticks_per_day, 1, nullptr, damages}), damages);
+  };
+  const std::vector<DesignFinding> failed = findings(0, 0), allowed = findings(2, 4);
+  REQUIRE(failed.size() == 1);
+  CHECK(failed[0].rule == "damage");
+  CHECK(failed[0].parts == std::vector<std::string>{"cell"});
+  CHECK(failed[0].text ==
+        "cell charged below 0 degC 3 times, down to -3 degC, first on 2025-03-01T00:00:00Z, 1.5 h in all: a real part "
+        "is damaged, and what follows is no forecast");
+  CHECK(failed[0].suggestion == "wait");
+  REQUIRE(allowed.size() == 2);
+  CHECK(allowed[0].text.find("1.5 h in all (the scenario allows 4): a real part") != std::string::npos);
+  CHECK(allowed[1].rule == "brownouts-allowed");
+  CHECK(allowed[1].text == "1 brown-out (the scenario allows 2)");
+}
+
 TEST_CASE("margins JSON: the thinnest, when and to which threshold; none in force is null") {
   ModelTable t;
   t.margins = {{"input above lockout", "", [](const Model&, const View&) { return 0.0; }}};

@@ -40,12 +40,13 @@ struct Case {
   Tick span = 10 * ticks_per_day;
   double lowest_charge = 1;
   std::optional<double> margin;
+  std::vector<Damage> damages;
 
   Verdict judged(const std::vector<Requirement>& requirements) const {
     ThinnestMargin thinnest;
     thinnest.value = margin.value_or(0);
     thinnest.crossed = crossed;
-    return judge(requirements, {&service, span, lowest_charge, margin ? &thinnest : nullptr});
+    return judge(requirements, {&service, span, lowest_charge, margin ? &thinnest : nullptr, damages});
   }
   Held held(const std::string& name, double limit) const {
     const std::vector<Requirement> one = {required(name, limit)};
@@ -119,6 +120,29 @@ TEST_CASE("verdict: brown-outs") {
   CHECK(c.value("brownouts") == 2.0);
   CHECK(c.held("brownouts", 2) == Held::yes);
   CHECK(c.held("brownouts", 1) == Held::no);
+}
+
+TEST_CASE("verdict: damage, with its parts and numbers in the sentence") {
+  static const AbsoluteLimit high{"too high", "above its {} supply limit", "", false, 0, unit_of<Voltage>("V"), {}, {}};
+  static const AbsoluteLimit empty{"below empty", "below empty", "", true, 0, unit_of<double>("%"), {}, {}};
+  Case c;
+  CHECK(c.held("damage", 0) == Held::yes);
+  c.damages.push_back({"cell", &empty, 1, hour, 2 * hour, 3600, -0.032, 2 * hour, 0});
+  c.damages.push_back({"logger", &high, 728, hour, 2 * hour, 3600, 4.178, 2 * hour, 3.6});
+  CHECK(c.value("damage") == 729.0);
+  CHECK(c.held("damage", 729) == Held::yes);
+  CHECK(c.held("damage", 728) == Held::no);
+  CHECK(c.judged({required("damage", 0)}).text ==
+        "The instrument does not survive: damage: logger above its 3.6 V supply limit 728 times, up to 4.18 V, and "
+        "cell below empty once, down to -3.2 %, at most 0 allowed.");
+}
+
+TEST_CASE("verdict: where nothing wakes and nothing is required, only that nothing was damaged") {
+  Requirement damage = required("damage", 0);
+  damage.by_default = true;
+  const Verdict v = judge({damage}, {nullptr, ticks_per_day, 0.5, nullptr});
+  CHECK(v.survives == Held::yes);
+  CHECK(v.text == "Nothing was damaged; nothing else is required, for no part can complete a wake.");
 }
 
 TEST_CASE("verdict: needs human") {
@@ -223,7 +247,9 @@ TEST_CASE("verdict: daily wakes that drift past midnight, and longer sleeps, are
     std::vector<Finding> findings;
     const auto policy = Policy::build(p, findings);
     REQUIRE(static_cast<bool>(policy));
-    const std::vector<Requirement> asked = minimum_service("a.yaml", policy.get()).all;
+    Requirements defaults;
+    add_defaults({true, false, policy.get(), "a.yaml"}, defaults);
+    const std::vector<Requirement> asked = defaults.all;
     Case c;
     c.service.worst_day_wakes = 0;  // a calendar day without one
     c.service.longest_gap = {0, static_cast<Tick>(interval) * hour + 85 * second, false};
