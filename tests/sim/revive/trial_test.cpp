@@ -185,3 +185,21 @@ TEST_CASE("trial: an ordinary run of the instrument comes back in the same secon
     }
   }
 }
+
+TEST_CASE("trial: what a closer look finds keeps an instrument dead, as it does in an ordinary run") {
+  const std::string inrush = "mechanisms/inrush.yaml";
+  test::ReviveBench bench(inrush);
+  for (const Named& how : std::vector<Named>{{{"charge", "40 %"}}, {{"charge", "40 %"}, {"clock alarm", "flag set"}}}) {
+    const TrialResult told = put_through(bench, how);
+    CHECK(told.fate != Fate::back);
+    CHECK(told.wakes.empty());
+    CHECK(told.attempts > 0);
+  }
+  const RunResult run = ordinary_run(inrush, {{"cell.charge", "40 %"}, {"clock.first_alarm", "12 h"}}, "clear");
+  REQUIRE(run.service);
+  CHECK(run.service->due > 0);
+  CHECK(run.service->completed == 0);
+  // Neither knows of it without.
+  bench.setting.engine.look_closer = false;
+  CHECK(put_through(bench, {{"charge", "40 %"}}).fate == Fate::back);
+}
