@@ -21,6 +21,7 @@ struct StretchBegin {
   std::size_t interval = 0;
   std::vector<double> state;
   std::vector<Tick> alarm;
+  std::size_t events = 0;  ///< that had happened
 };
 
 /// What the network solver remembers of a solve; its own business.
@@ -59,8 +60,9 @@ struct Context {
   std::vector<Tick> marked;         ///< per event: when it last fired, for those that only mark a moment
   std::size_t interval = 0;         ///< index of the present weather interval
   std::size_t period = 0;           ///< and of the present period of faults, see fault_plan.hpp
+  std::size_t events = 0;           ///< so far, what was stepped over left out
   Tick minute = 0;                  ///< begin of the minute in which events are counted
-  int events_in_minute = 0;         ///< see the simulator
+  double events_in_minute = 0;      ///< see sim/engine/chatter.hpp; about, where some were stepped over
   int short_steps = 0;              ///< short steps in a row, see the simulator
   double step = 1.0;                ///< s, the integration step that went well last
   // The present stretch of failures:

@@ -57,7 +57,7 @@ bool follow_failures(Context& c, const CycleEvent& happened, const Event& event)
 }
 
 void begin_stretch(Context& c, std::size_t failures_wanted, std::size_t settling) {
-  c.stretch = std::make_shared<StretchBegin>(StretchBegin{c.now, c.interval, c.state, c.alarm});
+  c.stretch = std::make_shared<StretchBegin>(StretchBegin{c.now, c.interval, c.state, c.alarm, c.events});
   c.settling = settling;
   c.failures = 0;
   c.failures_wanted = failures_wanted;

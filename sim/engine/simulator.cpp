@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "sim/discrete/kernel.hpp"
+#include "sim/engine/chatter.hpp"
 #include "sim/engine/microscope.hpp"
 
 namespace overwinter {
@@ -20,7 +21,7 @@ using Vector = std::vector<double>;
 constexpr int round_limit = 100;
 constexpr Tick marker_pause = ticks_per_second;
 constexpr double same_point = 1e-3;                 // V
-constexpr int most_events = 60000;                  // in a minute
+constexpr double latest_events = 1000;              // whose kinds an error about chatter names
 constexpr double short_step = 0.5;                  // s
 constexpr int short_steps = 100;                    // in a row: the integration is held up
 constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
@@ -93,6 +94,15 @@ std::unique_ptr<NetworkSolver> make_solver(const Diagram& diagram, const Simulat
   if (options.make_solver) return options.make_solver(diagram, rest);
   return options.elimination == Elimination::dense ? make_dense_solver(diagram, rest)
                                                    : make_compiled_solver(diagram, rest);
+}
+
+std::string kind_of(const DiagramPart& part, const Event& event) { return part.name + " \"" + event.name + "\""; }
+
+[[noreturn]] void chatter(const Context& c, const std::set<std::string>& kinds) {
+  throw SimulationError(
+      fmt::format("{}: more than {:g} events within a minute of simulated time: {} without rest; try a wider "
+                  "hysteresis, a longer delay or retry time, or a larger capacitor at the part that begins it",
+                  iso_time(c.now, 9), most_events_a_minute, fmt::join(kinds, ", ")));
 }
 
 }  // namespace
@@ -544,16 +554,26 @@ void Simulator::arm(Context& c, const Event& event, std::size_t index, Tick now)
   if (event.reset || now - c.marked[index] >= marker_pause) c.armed[index] = 1;
 }
 
-void Simulator::count_event(Context& c, const DiagramPart& part, const Event& event) const {
-  if (c.now - c.minute >= 60 * ticks_per_second) {
-    c.minute = c.now;
-    c.events_in_minute = 0;
+void Simulator::count(Context& c, const DiagramPart& part, const Event& event) {
+  const bool sound = count_event(c);
+  if (c.events_in_minute < most_events_a_minute - latest_events) {
+    latest_.clear();
+    return;
   }
-  if (++c.events_in_minute < most_events) return;
-  throw SimulationError(
-      fmt::format("{}: more than {} events within a minute, the last of them {} \"{}\": a part latches "
-                  "on and off without rest",
-                  iso_time(c.now, 9), most_events, part.name, event.name));
+  latest_.insert(kind_of(part, event));
+  if (!sound) chatter(c, latest_);
+}
+
+/// What was stepped over, at the rate of the stretch before it.
+void Simulator::count(Context& ahead, const Context& from, const Stretch& before) const {
+  const auto events = static_cast<double>(from.events - from.stretch->events);
+  if (count_leap(ahead, from.now, events / seconds(0, before.length))) return;
+  std::set<std::string> kinds;
+  for (const CycleEvent& e : before.events) {
+    const DiagramPart& part = diagram_.parts()[e.part];
+    kinds.insert(kind_of(part, part.table->events[e.event]));
+  }
+  chatter(from, kinds);
 }
 
 template <class Visit>
@@ -623,8 +643,9 @@ bool Simulator::rounds(Context& c, bool record) {
       // A reset of the same part in this round may have taken the alarm back.
       if (event.alarm >= 0 && c.alarm[part.alarm + static_cast<std::size_t>(event.alarm)] > c.now) continue;
       c.armed[d.index] = 0;
-      if (round >= round_limit / 2) cycle.insert(part.name + " \"" + event.name + "\"");
+      if (round >= round_limit / 2) cycle.insert(kind_of(part, event));
       c.marked[d.index] = c.now;
+      count(c, part, event);
       load_step = load_step || event.load_step;
       failed = follow_failures(c, {c.now, d.part, d.event}, event) || failed;
       happened_.push_back({c.now, round, &part, &event});
@@ -745,6 +766,7 @@ void Simulator::step_over(Context& c, Tick until) {
       growth = 1;
       continue;
     }
+    count(ahead, c, before);
     ++counts_.leaps;
     const auto times = [&](double share, const Stretch& s) { return share * seconds(0, time) / seconds(0, s.length); };
     if (watcher_) {

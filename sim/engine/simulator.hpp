@@ -28,7 +28,7 @@
 //            held-up integration every event for that
 //            each due event, in part order, is recorded and disarmed; its reset reads x- and writes its own part of x+
 //            an alarm that an earlier reset of this round has taken back does not happen
-//            more than 60000 events within a minute are chatter, and an error that names the last ones
+//            more than 60000 events within a minute are chatter, and an error that names the last ones: chatter.hpp
 //            until no event is due; more than 100 rounds is a contradiction and an error that names the cycle
 //          the watcher is told of them all once the rounds are over
 //       5  if an event of this tick was a load step: with each part that has a stress in its stressed memory, solve the
@@ -56,6 +56,7 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <set>
 #include <stdexcept>
 #include <string>
 #include <vector>
@@ -205,7 +206,8 @@ class Simulator {
   void integrate(Context&, Tick stop);
   void fall(Context&, Tick origin, Tick stop, double reached, double beyond);
   double shortest_step() const;
-  void count_event(Context&, const DiagramPart&, const Event&) const;
+  void count(Context&, const DiagramPart&, const Event&);
+  void count(Context& ahead, const Context& from, const Stretch&) const;
   double guard(std::size_t part, std::size_t event) const;
   void arm(Context&, const Event&, std::size_t index, Tick now) const;
   template <class Visit>
@@ -226,6 +228,7 @@ class Simulator {
     std::vector<std::int32_t> memory;
   };
   std::vector<Happening> happened_;
+  std::set<std::string> latest_;  ///< kinds of the last events before there are too many
   std::vector<Before> before_;
   std::string refused_look_;
   Context moment_;  ///< as it stood when the instant's events came due

@@ -6,9 +6,7 @@
 #include <map>
 #include <set>
 
-#include "sim/discrete/kernel.hpp"
 #include "sim/ensemble/ensemble_tables.hpp"
-#include "sim/ensemble/worker_pool.hpp"
 #include "sim/input_error.hpp"
 #include "sim/replay/replay.hpp"
 #include "sim/replay/run_folder.hpp"
@@ -86,7 +84,6 @@ EnsembleResult run_ensemble(const Scenario& scenario, const std::vector<Member>&
     const Weather weather = weathers.at(m.weather).over(span, seed);
     return simulate(moved, weather, diagram, run, {}).summary.dump(2) + "\n";
   };
-  pool.worn_out = [&] { return DiscreteKernel::instance().years() > options.years_per_worker; };
   pool.done = [&](std::size_t i, const std::string& summary) {
     folder.write("members/" + members[i].name + ".json", summary);
     keep(result_of(members[i], span_in(scenario, members[i].year), nlohmann::ordered_json::parse(summary)));
@@ -104,7 +101,7 @@ EnsembleResult run_ensemble(const Scenario& scenario, const std::vector<Member>&
     options.watch(progress);
   };
   try {
-    run_in_workers(members.size(), options.jobs, pool);
+    run_in_workers(members.size(), options, pool);
   } catch (const WorkerLost& lost) {
     throw SimulationError("member " + members[lost.task].name + ": two workers in a row " + lost.what() +
                           "; nothing was written");

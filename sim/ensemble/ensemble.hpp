@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "sim/ensemble/member_result.hpp"
+#include "sim/ensemble/worker_pool.hpp"
 #include "sim/replay/simulate.hpp"
 
 namespace overwinter {
@@ -18,13 +19,9 @@ struct EnsembleProgress {
 };
 
 /// `progress` is called in the workers, where what it throws is its member's failure.
-struct EnsembleOptions : RunOptions {
+struct EnsembleOptions : RunOptions, WorkerOptions {
   /// Result folder; empty for out/<scenario file's name without extension>-ensemble.
   std::string out;
-  /// Worker processes, at least 1.
-  std::size_t jobs = 1;
-  /// A worker that has simulated this many years is replaced: kernel time (sim/discrete/kernel.hpp) is finite.
-  double years_per_worker = 200;
   /// Called in this process, at least five times a second. What it throws ends the ensemble; nothing is published then.
   std::function<void(const EnsembleProgress&)> watch;
 };

@@ -17,6 +17,8 @@
 #include <system_error>
 #include <vector>
 
+#include "sim/discrete/kernel.hpp"
+
 namespace overwinter {
 namespace {
 
@@ -51,7 +53,7 @@ bool send_message(int socket, Kind kind, const std::string& bytes) {
 std::string bytes_of(double value) { return {reinterpret_cast<const char*>(&value), sizeof value}; }
 
 /// A worker's life.
-[[noreturn]] void serve(int socket, const PoolWork& pool) {
+[[noreturn]] void serve(int socket, const WorkerOptions& options, const PoolWork& pool) {
   constexpr int orphaned = 1;
   const auto tell = [&, last = std::chrono::steady_clock::time_point()](double share) mutable {
     const auto now = std::chrono::steady_clock::now();
@@ -72,7 +74,7 @@ std::string bytes_of(double value) { return {reinterpret_cast<const char*>(&valu
       failed = true;
       result = e.what();
     }
-    const bool worn_out = pool.worn_out();
+    const bool worn_out = DiscreteKernel::instance().years() > options.years_per_worker;
     const Kind kind = failed ? (worn_out ? Kind::failed_and_worn_out : Kind::failed)
                              : (worn_out ? Kind::done_and_worn_out : Kind::done);
     if (!send_message(socket, kind, result)) ::_exit(orphaned);
@@ -94,8 +96,8 @@ std::string how_it_ended(int status) {
 
 class Pool {
  public:
-  Pool(std::size_t tasks, std::size_t wanted, const PoolWork& pool)
-      : pool_(pool), wanted_(wanted), left_(tasks), deaths_(tasks) {
+  Pool(std::size_t tasks, const WorkerOptions& options, const PoolWork& pool)
+      : pool_(pool), options_(options), left_(tasks), deaths_(tasks) {
     for (std::size_t i = 0; i < tasks; ++i) waiting_.push_back(i);
   }
   ~Pool() {
@@ -109,7 +111,7 @@ class Pool {
 
   void run() {
     while (left_ > 0) {
-      while (!waiting_.empty() && workers_.size() < wanted_ && start()) continue;
+      while (!waiting_.empty() && workers_.size() < options_.jobs && start()) continue;
       double shares = 0;
       for (const Worker& w : workers_) shares += w.share;
       pool_.tick(shares);
@@ -136,7 +138,7 @@ class Pool {
       ::signal(SIGTERM, SIG_DFL);
       for (const Worker& other : workers_) ::close(other.socket);
       ::close(ends[0]);
-      serve(ends[1], pool_);
+      serve(ends[1], options_, pool_);
     }
     ::close(ends[1]);
     workers_.push_back({process, ends[0]});
@@ -226,7 +228,7 @@ class Pool {
   }
 
   const PoolWork& pool_;
-  const std::size_t wanted_;
+  const WorkerOptions& options_;
   std::size_t left_;
   std::vector<int> deaths_;
   std::deque<std::size_t> waiting_;
@@ -236,6 +238,8 @@ class Pool {
 
 }  // namespace
 
-void run_in_workers(std::size_t tasks, std::size_t workers, const PoolWork& pool) { Pool(tasks, workers, pool).run(); }
+void run_in_workers(std::size_t tasks, const WorkerOptions& options, const PoolWork& pool) {
+  Pool(tasks, options, pool).run();
+}
 
 }  // namespace overwinter

@@ -2,9 +2,9 @@
 //
 // Everything that was prepared before is shared with the workers, copy-on-write. A worker takes one task after the
 // other over a socket; a free one gets the next, so that long tasks hold nobody up. A worker that dies is replaced, and
-// its task given out once more. Workers ignore SIGINT and SIGHUP, which a terminal sends to all: the parent decides.
-// They die with the parent, whatever ends it (prctl(2), PR_SET_PDEATHSIG), and none is left when run_in_workers()
-// returns or throws.
+// its task given out once more; one that has simulated centuries is replaced after a task. Workers ignore SIGINT and
+// SIGHUP, which a terminal sends to all: the parent decides. They die with the parent, whatever ends it (prctl(2),
+// PR_SET_PDEATHSIG), and none is left when run_in_workers() returns or throws.
 #pragma once
 
 #include <cstddef>
@@ -14,12 +14,18 @@
 
 namespace overwinter {
 
+struct WorkerOptions {
+  /// Worker processes, at least 1.
+  std::size_t jobs = 1;
+  /// A worker that has simulated this many years is replaced by a fresh process: kernel time (sim/discrete/kernel.hpp)
+  /// ends after 292.
+  double years_per_worker = 200;
+};
+
 struct PoolWork {
   /// In a worker: the result of a task. May tell at will what share of it is done. What it throws is the task's
   /// failure.
   std::function<std::string(std::size_t task, const std::function<void(double share)>& tell)> work;
-  /// In a worker after a task: whether a fresh process is to take its place.
-  std::function<bool()> worn_out;
   /// In the parent, in the order of completion.
   std::function<void(std::size_t task, std::string result)> done;
   std::function<void(std::size_t task, const std::string& why)> failed;
@@ -34,8 +40,7 @@ class WorkerLost : public std::runtime_error {
   std::size_t task;
 };
 
-/// Does the tasks 0...tasks-1 in up to `workers` processes. Throws WorkerLost; std::system_error where no process can
-/// be started.
-void run_in_workers(std::size_t tasks, std::size_t workers, const PoolWork&);
+/// Does the tasks 0...tasks-1. Throws WorkerLost; std::system_error where no process can be started.
+void run_in_workers(std::size_t tasks, const WorkerOptions&, const PoolWork&);
 
 }  // namespace overwinter

@@ -19,17 +19,6 @@ bool wakes(const Diagram& diagram) {
 
 }  // namespace
 
-SimulatorOptions engine_options(const RunOptions& options) {
-  SimulatorOptions engine;
-  engine.stepping = options.stepping;
-  engine.elimination = options.elimination;
-  engine.tolerance = options.tolerance;
-  engine.sample_every = options.every;
-  engine.step_over_hiccups = !options.every_start;
-  engine.look_closer = options.look_closer;
-  return engine;
-}
-
 RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagram& diagram, const RunOptions& options,
                    const std::vector<RunWatcher*>& others) {
   ExtremesLog extremes(diagram);
@@ -50,7 +39,7 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   all.push_back(&progress);
   Watchers watchers(std::move(all));
 
-  Simulator simulator(diagram, weather, engine_options(options), &watchers);
+  Simulator simulator(diagram, weather, simulator_options(options, options.every), &watchers);
   Context context = simulator.start();
   Evaluator& system = simulator.at(context);
   watchers.on_step(context.now, context.state.data(), system);

@@ -6,7 +6,7 @@
 #include <optional>
 #include <vector>
 
-#include "sim/engine/simulator.hpp"
+#include "sim/engine/engine_options.hpp"
 #include "sim/netlist/scenario.hpp"
 #include "sim/service/service.hpp"
 #include "sim/service/story.hpp"
@@ -14,17 +14,9 @@
 
 namespace overwinter {
 
-struct RunOptions {
+struct RunOptions : EngineOptions {
   /// Distance of the samples that the trace's regular rows and the cell's extremes are taken from.
   Tick every = 600 * ticks_per_second;
-  /// Local error of the integration, SimulatorOptions::tolerance.
-  double tolerance = SimulatorOptions{}.tolerance;
-  /// Simulates every restart in vain, instead of stepping over those that repeat.
-  bool every_start = false;
-  /// Looks into switch-ons, bursts and recoveries whose worst case is thin (sim/engine/microscope.hpp).
-  bool look_closer = true;
-  Stepping stepping = SimulatorOptions{}.stepping;
-  Elimination elimination = SimulatorOptions{}.elimination;
   /// Called at every step with the time reached and the share of the span that is done, 0...1. What it throws ends the
   /// run; nothing is published then.
   std::function<void(Tick, double)> progress;
@@ -36,9 +28,6 @@ struct RunResult {
   std::optional<ServiceRecord> service;  ///< none where nothing wakes
   std::vector<Story> stories;            ///< of its brown-outs
 };
-
-/// How the engine is to run for that.
-SimulatorOptions engine_options(const RunOptions&);
 
 /// `scenario` has the weather's span; `diagram` is its wiring, `others` watch beside. Throws SimulationError.
 RunResult simulate(const Scenario&, const Weather&, const Diagram&, const RunOptions&,

@@ -218,6 +218,8 @@ std::string name_of(Fate fate) {
       return "undecided";
     case Fate::trap:
       return "trap";
+    case Fate::replace_cell:
+      return "replace the cell";
     case Fate::not_completed:
       return "not completed";
   }
@@ -226,6 +228,12 @@ std::string name_of(Fate fate) {
 
 const std::vector<Block>& blocks() {
   static const std::vector<Block> all = {
+      {replace_cell,
+       "the cell has been below empty: copper may have grown in it, and it is not to be charged again",
+       "a cut-off that keeps a reserve for all that goes on drawing, or a cell that is larger than that draws by the "
+       "next visit",
+       {},
+       Fate::replace_cell},
       {"no-alarm",
        "the clock has neither alarm nor flag: nothing turns the switch on, whatever the cell holds",
        "keep the clock from losing its alarm (a coin cell that is checked, or a supply that the protector cannot cut), "
@@ -280,9 +288,9 @@ const std::vector<Block>& blocks() {
        "the cell has charge and the switch is to be on, but no supply reaches the controller",
        "a converter and a switch that come back by themselves from where they stand here",
        {"gate-pull-up-weak", "lockout-hysteresis"}},
-      {"still-charging", "not back in time, but the cell was gaining charge", "", {}, false},
-      {"alarm-to-come", "not back in time, but an alarm was still to come", "", {}, false},
-      {"little-light", "the panels gave too little for the cell to gain anything", "", {}, false},
+      {"still-charging", "not back in time, but the cell was gaining charge", "", {}, Fate::undecided},
+      {"alarm-to-come", "not back in time, but an alarm was still to come", "", {}, Fate::undecided},
+      {"little-light", "the panels gave too little for the cell to gain anything", "", {}, Fate::undecided},
   };
   return all;
 }

@@ -14,6 +14,10 @@
 //
 // Undecided, for it may only be a matter of time or of light: still-charging (the cell gained charge on the last day),
 // alarm-to-come, little-light (the charger took most of what there was, and the cell gained none of it).
+//
+// Before all of them: replace-cell, where the cell was below empty at any time. A lithium cell that has been there may
+// have dissolved copper of its anode's foil, which grows into a short circuit when it is charged: it is not to be
+// charged again (usual caution, common practice). No light makes that good.
 #pragma once
 
 #include <string>
@@ -26,8 +30,10 @@ namespace overwinter {
 /// Of the capacity: what a cell gains in a day below this is no way back, for a tenth of it would take a hundred days.
 inline constexpr double notable_gain = 1e-3;
 
-enum class Fate { back, undecided, trap, not_completed };
+enum class Fate { back, undecided, trap, replace_cell, not_completed };
 std::string name_of(Fate);
+
+inline constexpr const char* replace_cell = "replace-cell";
 
 /// What can keep an instrument dead.
 struct Block {
@@ -35,7 +41,7 @@ struct Block {
   std::string meaning;              ///< one sentence without a full stop
   std::string rule;                 ///< the design that would not have it; empty where it is undecided
   std::vector<std::string> review;  ///< rules of the design review (sim/netlist/review) that are about it
-  bool trap = true;
+  Fate fate = Fate::trap;           ///< or undecided, or replace_cell
 };
 const std::vector<Block>& blocks();
 const Block& block_of(const std::string& id);

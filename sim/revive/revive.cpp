@@ -6,7 +6,6 @@
 #include <map>
 #include <set>
 
-#include "sim/ensemble/worker_pool.hpp"
 #include "sim/netlist/requirements.hpp"
 #include "sim/replay/replay.hpp"
 #include "sim/replay/run_folder.hpp"
@@ -180,7 +179,6 @@ class Reviver {
     const double weight = from > 0 ? 1 - from : share_of_look;
     PoolWork p;
     p.work = [&](std::size_t i, const std::function<void(double)>&) { return work(i); };
-    p.worn_out = [] { return false; };
     p.done = [&](std::size_t i, const std::string& answer) {
       done(i, answer);
       ++finished;
@@ -192,7 +190,7 @@ class Reviver {
       if (options_.watch) options_.watch(progress_);
     };
     try {
-      run_in_workers(tasks, options_.jobs, p);
+      run_in_workers(tasks, options_, p);
     } catch (const WorkerLost& lost) {
       throw SimulationError(std::string("two workers in a row ") + lost.what() + "; nothing was written");
     }
@@ -213,6 +211,8 @@ std::size_t ReviveResult::count(Fate fate) const {
       std::count_if(rows.begin(), rows.end(), [&](const ReviveRow& r) { return r.result.fate == fate; }));
 }
 
+std::size_t ReviveResult::visits() const { return count(Fate::trap) + count(Fate::replace_cell); }
+
 ReviveResult revive(const Scenario& scenario, const ReviveOptions& options) {
   const auto started = std::chrono::steady_clock::now();
   require_wakes(scenario);
@@ -224,6 +224,7 @@ ReviveResult revive(const Scenario& scenario, const ReviveOptions& options) {
   result.days = options.days.value_or(scenario.sunny_days);
   constexpr double day = 86400;
   TrialSetting setting;
+  setting.engine = options;
   setting.days = result.days;
   setting.days_after = static_cast<int>(std::ceil(longest_sleep(scenario) / day)) + 1;
   const int all_days = std::min(setting.days + setting.days_after, most_revive_days + 31);

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/ensemble/worker_pool.hpp"
 #include "sim/revive/trial.hpp"
 
 namespace overwinter {
@@ -16,11 +17,13 @@ struct ReviveProgress {
   double share = 0;  ///< of all the work
 };
 
-struct ReviveOptions {
+/// Local error of the integration where nothing else is said: verdicts, no energies.
+inline constexpr double revive_tolerance = 1e-5;
+
+struct ReviveOptions : EngineOptions, WorkerOptions {
+  ReviveOptions() { tolerance = revive_tolerance; }
   /// Result folder; empty for out/<scenario file's name without extension>-revive.
   std::string out;
-  /// Worker processes, at least 1.
-  std::size_t jobs = 1;
   /// The first day; none: the dullest day of the scenario's span.
   std::optional<CivilDate> date;
   /// In which the first wake must be completed; none: the scenario's sunny days.
@@ -60,6 +63,8 @@ struct ReviveResult {
   nlohmann::ordered_json summary;
   std::string folder;
   std::size_t count(Fate) const;
+  /// States that need a visit.
+  std::size_t visits() const;
 };
 
 /// Writes revive.json and revive.csv, the same whatever the number of workers but for `engine`. Throws InputError

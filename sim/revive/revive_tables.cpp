@@ -62,6 +62,7 @@ Json counts_json(const ReviveResult& r) {
   j["states"] = r.rows.size();
   j["back"] = r.count(Fate::back);
   j["traps"] = r.count(Fate::trap);
+  j["replace_cell"] = r.count(Fate::replace_cell);
   j["undecided"] = r.count(Fate::undecided);
   j["not_completed"] = r.count(Fate::not_completed);
   return j;
@@ -72,13 +73,14 @@ Json overview_json(const ReviveResult& r) {
   Json all = Json::array();
   for (std::size_t charge = 0; charge < r.dimensions[1].values.size(); ++charge) {
     for (std::size_t dawn = 0; dawn < r.dawns.size(); ++dawn) {
-      std::size_t states = 0, back = 0, traps = 0, undecided = 0;
+      std::size_t states = 0, back = 0, traps = 0, replace = 0, undecided = 0;
       std::optional<double> first, last;
       for (const ReviveRow& row : r.rows) {
         if (row.state[0] != dawn || row.state[1] != charge) continue;
         ++states;
         back += row.result.fate == Fate::back;
         traps += row.result.fate == Fate::trap;
+        replace += row.result.fate == Fate::replace_cell;
         undecided += row.result.fate == Fate::undecided;
         if (row.result.fate != Fate::back) continue;
         const double after = seconds(begin_of(r, row), row.result.wakes.front());
@@ -91,6 +93,7 @@ Json overview_json(const ReviveResult& r) {
                      {"states", states},
                      {"back", back},
                      {"traps", traps},
+                     {"replace_cell", replace},
                      {"undecided", undecided},
                      {"first_back_s", first ? Json(*first) : Json(nullptr)},
                      {"last_back_s", last ? Json(*last) : Json(nullptr)}});
@@ -124,7 +127,7 @@ Json blocks_json(const Scenario& scenario, const ReviveResult& r) {
       if (found.count(rule)) says.push_back(rule);
     }
     list.push_back({{"block", block.id},
-                    {"trap", block.trap},
+                    {"verdict", name_of(block.fate)},
                     {"states", count},
                     {"meaning", block.meaning},
                     {"rule", block.rule},

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "sim/engine/engine_options.hpp"
 #include "sim/revive/dawn.hpp"
 #include "sim/revive/dead_states.hpp"
 #include "sim/revive/diagnosis.hpp"
@@ -19,6 +20,7 @@ struct TrialSetting {
   int days = 3;           ///< in which the first wake must be completed
   int days_after = 1;     ///< in which the second one must be, after the day of the first
   std::size_t wakes = 2;  ///< that make it come back
+  EngineOptions engine;
 };
 
 /// The wakes that must be completed: two, or one where no alarm could ask for a second.
@@ -38,7 +40,8 @@ struct TrialResult {
   std::string text;          ///< its numbers, or why it could not be completed
 };
 
-/// Until so many wakes are completed or the days are over. An engine that gives up is a result too.
+/// Until so many wakes are completed, the cell is below empty, or the days are over. An engine that gives up is a
+/// result too.
 TrialResult revive_once(const TrialSetting&, const DeadState&);
 
 /// When the alarm of a state that has one pending comes due: noon of the first day, standard time.

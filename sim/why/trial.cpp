@@ -43,12 +43,13 @@ Tick avoided_until(const ServiceRecord& record, std::size_t n, const SunnyDays& 
   return until;
 }
 
-std::optional<Trial> replay_until(const Scenario& scenario, const Weather& weather, Tick until, std::size_t most) {
+std::optional<Trial> replay_until(const Scenario& scenario, const Weather& weather, const EngineOptions& engine,
+                                  Tick until, std::size_t most) {
   const Diagram diagram(scenario);
   Service service(diagram, weather.begin(), weather.end(), SunnyDays(weather), scenario.sunny_days);
   StopBeyond limit(service, most);
   Watchers watchers({&service, &limit});
-  Simulator simulator(diagram, weather, engine_options(RunOptions{}), &watchers);
+  Simulator simulator(diagram, weather, simulator_options(engine, RunOptions{}.every), &watchers);
   bool ended = false;
   try {
     Context context = simulator.start();

@@ -10,7 +10,7 @@
 #include <cstddef>
 #include <optional>
 
-#include "sim/engine/diagram.hpp"
+#include "sim/engine/engine_options.hpp"
 #include "sim/service/service.hpp"
 #include "sim/weather/weather.hpp"
 
@@ -24,8 +24,7 @@ struct Trial {
   std::optional<Tick> last;   ///< when the last of them did
 };
 
-/// A replay with default options until that time, or until more than `most` brown-outs have begun. None where it could
-/// not be completed.
-std::optional<Trial> replay_until(const Scenario&, const Weather&, Tick until, std::size_t most);
+/// A replay until that time, or until more than `most` brown-outs have begun. None where it could not be completed.
+std::optional<Trial> replay_until(const Scenario&, const Weather&, const EngineOptions&, Tick until, std::size_t most);
 
 }  // namespace overwinter

@@ -8,8 +8,6 @@
 #include <map>
 #include <set>
 
-#include "sim/discrete/kernel.hpp"
-#include "sim/ensemble/worker_pool.hpp"
 #include "sim/input_error.hpp"
 #include "sim/replay/changes_json.hpp"
 #include "sim/replay/simulate.hpp"
@@ -25,7 +23,6 @@ namespace {
 using Json = nlohmann::ordered_json;
 
 constexpr std::size_t no_limit = SIZE_MAX - 1;
-constexpr double years_per_worker = 200;  // kernel time is finite, see sim/ensemble/ensemble.hpp
 
 /// The brown-outs that are to be told, counted from 0.
 std::vector<std::size_t> wanted(const ServiceRecord& record, const WhyOptions& options) {
@@ -71,7 +68,7 @@ Json overrides_json(const std::vector<Override>& set) {
 }
 
 /// In a worker: what one knob can do.
-Json look_for(const Task& task, const Scenario& scenario, const Weather& weather) {
+Json look_for(const Task& task, const Scenario& scenario, const Weather& weather, const EngineOptions& engine) {
   const Knob& knob = task.knob;
   std::size_t replays = 0;
   std::map<double, std::optional<Trial>> trials;
@@ -85,7 +82,7 @@ Json look_for(const Task& task, const Scenario& scenario, const Weather& weather
   };
   const auto helps = [&](double value) {
     ++replays;
-    const auto trial = replay_until(read_with(scenario, knob.set(value)), weather, task.until, task.brownout);
+    const auto trial = replay_until(read_with(scenario, knob.set(value)), weather, engine, task.until, task.brownout);
     trials[value] = trial;
     return trial && trial->brownouts <= task.brownout;
   };
@@ -109,7 +106,7 @@ Json look_for(const Task& task, const Scenario& scenario, const Weather& weather
     std::optional<Trial> in_span = trials.at(*found->value);
     if (task.until < weather.end()) {
       ++replays;
-      in_span = replay_until(read_with(scenario, set), weather, weather.end(), no_limit);
+      in_span = replay_until(read_with(scenario, set), weather, engine, weather.end(), no_limit);
     }
     j["to"] = as_told(*found->value);
     j["relative"] = knob.choice ? Json(nullptr) : Json(*found->value / knob.now - 1);
@@ -134,6 +131,7 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
   };
   const Diagram diagram(scenario);
   RunOptions run;
+  static_cast<EngineOptions&>(run) = options;
   run.progress = [&](Tick, double share) { tell("replaying", share); };
   const RunResult result = simulate(scenario, weather, diagram, run, {});
   const ServiceRecord record = result.service ? *result.service : ServiceRecord{};
@@ -166,9 +164,8 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
   std::size_t done = 0, replays = 1;
   PoolWork pool;
   pool.work = [&](std::size_t i, const std::function<void(double)>&) {
-    return look_for(tasks[i], scenario, weather).dump();
+    return look_for(tasks[i], scenario, weather, options).dump();
   };
-  pool.worn_out = [] { return DiscreteKernel::instance().years() > years_per_worker; };
   pool.done = [&](std::size_t i, const std::string& text) {
     found[i] = Json::parse(text);
     replays += found[i].at("replays").get<std::size_t>();
@@ -183,7 +180,7 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
   };
   if (!tasks.empty()) {
     try {
-      run_in_workers(tasks.size(), options.jobs, pool);
+      run_in_workers(tasks.size(), options, pool);
     } catch (const WorkerLost& lost) {
       throw SimulationError("looking at " + tasks[lost.task].knob.name + ": two workers in a row " + lost.what());
     }

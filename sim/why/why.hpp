@@ -5,18 +5,18 @@
 #include <nlohmann/json.hpp>
 #include <optional>
 
+#include "sim/engine/engine_options.hpp"
+#include "sim/ensemble/worker_pool.hpp"
 #include "sim/netlist/scenario.hpp"
 #include "sim/weather/weather.hpp"
 
 namespace overwinter {
 
-struct WhyOptions {
+struct WhyOptions : EngineOptions, WorkerOptions {
   /// Which brown-outs are told: a certain one, counted from 1; or all; or the first of each cause, which is both
   /// the event behind it and its cause id.
   std::optional<std::size_t> brownout;
   bool all = false;
-  /// Worker processes, at least 1.
-  std::size_t jobs = 1;
   /// Called in this process at every step of the run and at least five times a second afterwards, with what is being
   /// done and the share of it that is. What it throws ends all.
   std::function<void(const std::string& doing, double share)> progress;

@@ -64,7 +64,7 @@ FoundMoment find_moment(const Scenario& scenario, const Weather& weather, const 
   RunProgress progress(options, weather);
   MechanismLog mechanisms(scenario, diagram, weather, &events);
   Watchers watchers({&service, &events, &mechanisms, &progress});
-  Simulator simulator(diagram, weather, engine_options(options), &watchers);
+  Simulator simulator(diagram, weather, simulator_options(options, options.every), &watchers);
   Context c = simulator.start();
   watchers.on_step(c.now, c.state.data(), simulator.at(c));
   while (c.now < weather.end() && !events.found) simulator.advance_segment(c, weather.end());

@@ -21,12 +21,6 @@ double share(Tick t, const Weather& weather) {
   return static_cast<double>(t - weather.begin()) / static_cast<double>(weather.end() - weather.begin());
 }
 
-SimulatorOptions settled_options(const RunOptions& options) {
-  SimulatorOptions engine = engine_options(options);
-  engine.sample_every = 0;
-  return engine;
-}
-
 /// Notes where a segment goes through a transient in which something fails.
 class FailureWatch final : public RunWatcher {
  public:
@@ -40,7 +34,7 @@ class FailureWatch final : public RunWatcher {
 /// the network's solver moves events by a microsecond.
 Context settled_before(Tick begin, const Weather& weather, const Diagram& diagram, const RunOptions& options) {
   FailureWatch failure;
-  Simulator run(diagram, weather, engine_options(options), &failure);
+  Simulator run(diagram, weather, simulator_options(options, options.every), &failure);
   Context c = run.start(), last = c;
   while (c.now < begin) {
     if (c.now + near >= begin) last = c;
@@ -66,7 +60,7 @@ Waveforms window(const SavedMoment& saved, const Scenario& scenario, const Weath
     if (options.progress) options.progress(t, share(t, weather));
   };
   WaveformRecorder recorder(scenario, diagram, most_rows, progress);
-  Simulator settled(diagram, weather, settled_options(options));
+  Simulator settled(diagram, weather, simulator_options(options));
   Simulator transient(diagram, weather, transient_options(settled.options()), &recorder);
   Context c = saved.context;
   settled.resolve(c);
@@ -106,7 +100,7 @@ void require_possible(const std::string& path, const SavedMoment& saved, const W
     fault.suggestion = "moment.json as a zoom has written it, and values near those of that run";
     throw InputError({fault});
   };
-  Simulator settled(diagram, weather, settled_options(options));
+  Simulator settled(diagram, weather, simulator_options(options));
   Context c = saved.context;
   try {
     settled.resolve(c);

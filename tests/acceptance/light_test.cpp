@@ -11,6 +11,7 @@
 #include "models/light/transposition.hpp"
 #include "sim/weather/epw.hpp"
 #include "sim/weather/weather.hpp"
+#include "tests/support/lengths.hpp"
 
 using namespace overwinter;
 
@@ -120,7 +121,7 @@ TEST_CASE("hourly light on a tilted plane of Duffie and Beckman") {
 TEST_CASE("totals of the weather-driver file WD100") {
   const std::filesystem::path file = reference_file("denver_co_725650_tmy3_wd100.epw");
   if (!std::filesystem::exists(file)) {
-    MESSAGE("skipped: no ", file.filename().string());
+    test::skip("no " + file.filename().string() + " beside the repository");
     return;
   }
   const StationYear year = read_epw(file.string());
@@ -154,7 +155,7 @@ TEST_CASE("beam and diffuse of measured-type years close the horizontal balance"
   for (const char* name : {"denver_co_725650_tmy3_wd100.epw", "chicago_il_725300_tmy3.epw"}) {
     const std::filesystem::path file = reference_file(name);
     if (!std::filesystem::exists(file)) {
-      MESSAGE("skipped: no ", std::string(name));
+      test::skip(std::string("no ") + name + " beside the repository");
       continue;
     }
     CAPTURE(name);

@@ -145,6 +145,20 @@ there is no model or part class 'bost'
 )");
 }
 
+TEST_CASE("run, why, zoom and revive take the same options of the engine") {
+  for (const std::string command : {"run ", "why ", "zoom --event B1 ", "revive "}) {
+    const std::string both = command + peat_bog + " --no-zoom --every-start --tolerance 1e-6 --solver dense";
+    CHECK(answer(both + " --stepper referense") == R"(
+--stepper 'referense': there is no such stepper
+  try: --stepper reference
+)");
+    CHECK(answer(command + peat_bog + " --tolerance 5") == R"(
+--tolerance '5': --tolerance must be from 1e-12 to 0.01
+  try: --tolerance 1e-8
+)");
+  }
+}
+
 TEST_CASE("help and version are no faults") {
   const test::Scratch scratch;
   for (const std::string arguments : {"--help", "run --help", "--version"}) {

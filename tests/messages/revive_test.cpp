@@ -132,6 +132,13 @@ TEST_CASE("revive: the text of a small grid, its exit codes and its files") {
   CHECK(trap.says("    where          always (1)\n"));
   const std::string csv = scratch.read("out/revive.csv");
   CHECK(std::count(csv.begin(), csv.end(), '\n') == 2);
+  const test::Said empty =
+      test::overwinter_says("revive " + scenarios + "mechanisms/inrush.yaml --jobs 1 --out " + scratch.path("out") +
+                                " --suppose dawn=clear --suppose 'charge=0.5 %' --suppose 'clock alarm=pending'",
+                            scratch);
+  CHECK(empty.code == 1);
+  CHECK(empty.says("; 2 need a new cell\n"));
+  CHECK(empty.says("\nCell to be replaced\n\n  replace-cell     2 states: the cell has been below empty"));
   const test::Said json = test::overwinter_says(
       asked + "--json --suppose 'clock alarm=flag set' --suppose 'guard discharge=tripped'", scratch);
   CHECK(json.code == 1);

@@ -84,6 +84,7 @@ std::string cell_text(const Json& o) {
   };
   add("back", "back");
   add("traps", "trapped");
+  add("replace_cell", "to replace");
   add("undecided", "undecided");
   if (parts.empty()) return "-";
   return fmt::format("{}", fmt::join(parts, ", "));
@@ -167,13 +168,13 @@ std::string block_text(const Json& summary, const Json& block) {
   return text;
 }
 
-std::string blocks_text(const Json& summary, bool trap) {
+std::string blocks_text(const Json& summary, const std::string& title, Fate fate) {
   std::string text;
   for (const Json& block : summary.at("blocks")) {
-    if (block.at("trap").get<bool>() == trap) text += block_text(summary, block) + "\n";
+    if (block.at("verdict") == name_of(fate)) text += block_text(summary, block) + "\n";
   }
   if (text.empty()) return {};
-  return (trap ? "Traps\n\n" : "Undecided\n\n") + text;
+  return title + "\n\n" + text;
 }
 
 std::string dropped_text(const ReviveResult& r) {
@@ -216,13 +217,18 @@ std::string revive_text(const ReviveResult& r) {
                   r.rows.size() == 1 ? "state comes back by itself" : "states come back by themselves");
   if (counts.at("traps") == 1) verdict += "; 1 is a trap";
   if (counts.at("traps") > 1) verdict += fmt::format("; {} are traps", number_of(counts, "traps"));
+  if (counts.at("replace_cell") != 0) {
+    verdict += fmt::format("; {} a new cell",
+                           counts.at("replace_cell") == 1 ? "1 needs" : number_of(counts, "replace_cell") + " need");
+  }
   if (counts.at("undecided") != 0) verdict += fmt::format("; {} undecided", number_of(counts, "undecided"));
   if (counts.at("not_completed") != 0) verdict += fmt::format("; {} not completed", number_of(counts, "not_completed"));
   text += note("Verdict", verdict);
   const std::string when = when_text(r);
   if (!when.empty()) text += note("", when);
   text += "\n" + overview_text(r) + "\n";
-  text += blocks_text(summary, true) + blocks_text(summary, false) + dropped_text(r);
+  text += blocks_text(summary, "Traps", Fate::trap) + blocks_text(summary, "Cell to be replaced", Fate::replace_cell) +
+          blocks_text(summary, "Undecided", Fate::undecided) + dropped_text(r);
   const std::string folder = std::filesystem::path(r.folder + "/").parent_path().string();
   text += fmt::format("Written  {0}/revive.json, {0}/revive.csv\n\n", folder);
   return text + cautions();

@@ -12,6 +12,7 @@
 #include <thread>
 
 #include "tests/support/replayed.hpp"
+#include "tests/support/lengths.hpp"
 #include "tests/support/scratch.hpp"
 
 using namespace overwinter;
@@ -266,7 +267,7 @@ TEST_CASE("the program's exit codes") {
 TEST_CASE("the scenario runs on every station file at hand") {
   const fs::path folder = fs::path(OVERWINTER_SOURCE) / "../shared/reference/weather";
   if (!fs::is_directory(folder)) {
-    MESSAGE("skipped: no station files beside the repository");
+    test::skip("no station files beside the repository");
     return;
   }
   const test::Scratch scratch;

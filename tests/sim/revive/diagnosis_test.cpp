@@ -63,7 +63,7 @@ TEST_CASE("blocks: a trap says what design would not have it, and its rules are 
     CAPTURE(block.id);
     CHECK(ids.insert(block.id).second);
     CHECK(&block_of(block.id) == &block);
-    CHECK(block.trap == !block.rule.empty());
+    CHECK((block.fate == Fate::undecided) == block.rule.empty());
     CHECK(block.meaning.back() != '.');
     for (const std::string& rule : block.review) CHECK(rules.count(rule) == 1);
   }

@@ -40,20 +40,29 @@ std::string fault(const Scenario& scenario, const ReviveOptions& options) {
 
 }  // namespace
 
-TEST_CASE("revive: the same to the byte with one worker and with three, and its counts add up") {
+TEST_CASE("revive: the same to the byte with one worker, with three, and with a fresh one for every state") {
   const test::Scratch scratch;
   const Scenario scenario = read_scenario(lamp);
   const std::vector<std::string> some{"dawn=clear", "charge=0.5 %", "charge=40 %"};
   const ReviveResult alone = revive(scenario, into(scratch.path("one"), some)),
                      three = revive(scenario, into(scratch.path("three"), some, 3));
+  ReviveOptions short_lived = into(scratch.path("replaced"), some, 2);
+  short_lived.years_per_worker = 0;
+  revive(scenario, short_lived);
   CHECK(test::children_of(::getpid()).empty());
   CHECK(scratch.read("one/revive.csv") == scratch.read("three/revive.csv"));
+  CHECK(scratch.read("one/revive.csv") == scratch.read("replaced/revive.csv"));
   auto summary = alone.summary, other = three.summary;
   CHECK(summary.at("engine").at("jobs") == 1);
   summary.erase("engine");
   other.erase("engine");
   CHECK(summary.dump() == other.dump());
+}
 
+TEST_CASE("revive: its counts add up") {
+  const test::Scratch scratch;
+  const Scenario scenario = read_scenario(lamp);
+  const ReviveResult alone = revive(scenario, into(scratch.path("one"), {"dawn=clear", "charge=0.5 %", "charge=40 %"}));
   REQUIRE(alone.rows.size() > 8);
   CHECK(alone.count(Fate::back) > 0);
   CHECK(alone.count(Fate::trap) > 0);

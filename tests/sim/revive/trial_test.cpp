@@ -185,3 +185,37 @@ TEST_CASE("trial: an ordinary run of the instrument comes back in the same secon
     }
   }
 }
+
+TEST_CASE("trial: what a closer look finds keeps an instrument dead, as it does in an ordinary run") {
+  const std::string inrush = "mechanisms/inrush.yaml";
+  test::ReviveBench bench(inrush);
+  for (const Named& how : std::vector<Named>{{{"charge", "40 %"}}, {{"charge", "40 %"}, {"clock alarm", "flag set"}}}) {
+    const TrialResult told = put_through(bench, how);
+    CHECK(told.fate != Fate::back);
+    CHECK(told.wakes.empty());
+    CHECK(told.attempts > 0);
+  }
+  const RunResult run = ordinary_run(inrush, {{"cell.charge", "40 %"}, {"clock.first_alarm", "12 h"}}, "clear");
+  REQUIRE(run.service);
+  CHECK(run.service->due > 0);
+  CHECK(run.service->completed == 0);
+  // Without it nothing is known of that.
+  bench.setting.engine.look_closer = false;
+  CHECK(put_through(bench, {{"charge", "40 %"}}).fate == Fate::back);
+}
+
+TEST_CASE("trial: a cell that goes below empty is to be replaced, whatever else holds") {
+  const std::string inrush = "mechanisms/inrush.yaml";
+  const TrialResult told = put_through(inrush, {{"charge", "0.5 %"}});
+  CHECK(told.fate == Fate::replace_cell);
+  CHECK(told.block == "replace-cell");
+  CHECK(told.text.find("cell was below empty at 2024-10-03T1") == 0);
+  CHECK(told.charge_at_end <= 0);
+  const RunResult run = ordinary_run(inrush, {{"cell.charge", "0.5 %"}, {"clock.first_alarm", "12 h"}}, "clear");
+  CHECK(run.summary.at("cell").at("soc_min").get<double>() < 0);
+  // A converter that locks out in time keeps it from that.
+  const TrialResult kept =
+      put_through(inrush, {{"charge", "0.5 %"}}, {{"boost.lockout", "2.9 V"}, {"boost.lockout_hysteresis", "0.2 V"}});
+  CHECK(kept.fate == Fate::undecided);
+  CHECK(kept.charge_at_end > 0);
+}

@@ -43,15 +43,15 @@ TEST_CASE("a trial counts what a run counts, and ends where there are too many")
   const RunResult whole = simulate(run.scenario, run.weather, run.diagram, {}, {});
   const std::vector<BrownOut>& all = whole.service->brownouts;
   REQUIRE(!all.empty());
-  const auto trial = replay_until(run.scenario, run.weather, run.weather.end(), 99);
+  const auto trial = replay_until(run.scenario, run.weather, {}, run.weather.end(), 99);
   REQUIRE(trial);
   CHECK(trial->brownouts == all.size());
   CHECK(trial->last == all.back().begin);
-  const auto ended = replay_until(run.scenario, run.weather, run.weather.end(), 0);
+  const auto ended = replay_until(run.scenario, run.weather, {}, run.weather.end(), 0);
   REQUIRE(ended);
   CHECK(ended->brownouts == 1);
   CHECK(ended->last == all.front().begin);
-  const auto before = replay_until(run.scenario, run.weather, all.front().begin - hours, 0);
+  const auto before = replay_until(run.scenario, run.weather, {}, all.front().begin - hours, 0);
   REQUIRE(before);
   CHECK(before->brownouts == 0);
   CHECK(!before->last);

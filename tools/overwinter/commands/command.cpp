@@ -1,7 +1,10 @@
 #include "tools/overwinter/commands/command.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
+#include "tools/overwinter/commands/option_values.hpp"
 #include "tools/overwinter/usage.hpp"
 
 namespace overwinter {
@@ -66,6 +69,40 @@ void Command::add_changes() {
           "`overwinter explain faults` lists the kinds")
       ->type_name("FAULT")
       ->allow_extra_args(false);
+}
+
+void Command::add_engine(const EngineOptions& usual) {
+  tolerance_ = fmt::format("{:g}", usual.tolerance);
+  stepper_ = name_of(usual.stepping);
+  solver_ = name_of(usual.elimination);
+  parser_.add_option("--tolerance", tolerance_, "local error of the integration relative to each state's scale")
+      ->type_name("NUMBER")
+      ->capture_default_str();
+  flag("--every-start", every_start_, "simulate every restart in vain, also where a reset loop has thousands of them");
+  flag("--no-zoom", no_zoom_, "do not look into switch-ons and bursts whose worst case is thin");
+  parser_.add_option("--stepper", stepper_, "method of integration: phases, or reference, which is slower")
+      ->type_name("NAME")
+      ->capture_default_str();
+  parser_
+      .add_option("--solver", solver_,
+                  "elimination in the network's equations: compiled from the wiring, or dense, which is slower")
+      ->type_name("NAME")
+      ->capture_default_str();
+}
+
+EngineOptions Command::engine() const {
+  EngineOptions wanted;
+  wanted.tolerance = option_value("--tolerance", tolerance_, unit_of<double>("1"), 1e-12, 1e-2, "1e-8");
+  wanted.every_start = every_start_;
+  wanted.look_closer = !no_zoom_;
+  wanted.stepping = named("stepper", stepper_, std::vector{Stepping::phases, Stepping::reference});
+  wanted.elimination = named("solver", solver_, std::vector{Elimination::compiled, Elimination::dense});
+  return wanted;
+}
+
+std::string Command::given_alike() const {
+  return given_options(parser_,
+                       {"--set", "--fault", "--tolerance", "--stepper", "--solver", "--every-start", "--no-zoom"});
 }
 
 void Command::add_json(const std::string& help) { flag("--json", json_, help); }

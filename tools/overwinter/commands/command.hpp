@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "sim/engine/engine_options.hpp"
+
 namespace overwinter {
 
 constexpr int exit_requirement = 1;
@@ -46,6 +48,12 @@ class Command {
   void add_file();
   /// --set and --fault.
   void add_changes();
+  /// How the engine is to run: --tolerance, --every-start, --no-zoom, --stepper, --solver.
+  void add_engine(const EngineOptions& usual = {});
+  EngineOptions engine() const;
+  /// Those that make the same scenario run in the same way: what was given of add_changes() and add_engine(), as a
+  /// shell reads it.
+  std::string given_alike() const;
   /// --json.
   void add_json(const std::string& help = "machine-readable result on standard output");
 
@@ -58,6 +66,9 @@ class Command {
     const CLI::Option* option;
     std::string fault, suggestion;
   };
+
+  std::string tolerance_, stepper_, solver_;
+  bool every_start_ = false, no_zoom_ = false;
 
   CLI::App& parser_;
   std::vector<Requirement> requirements_;

@@ -31,6 +31,7 @@ class Revive : public Command {
            "\"NAME=VALUE\"", "--suppose dawn=clear");
     value("--jobs", jobs_, "worker processes (default: one a processor)", "NUMBER", "--jobs 2");
     flag("--fine", options_.fine, "more charges and dawns");
+    add_engine(options_);
     add_json("print revive.json with every state, instead of the text");
     parser().footer(
         "Examples:\n"
@@ -40,13 +41,14 @@ class Revive : public Command {
         "  overwinter revive FILE --suppose dawn=clear --suppose \"charge=40 %\"\n\n"
         "A dead state is a combination of what the parts can be found in: the cell's charge, the protector's and the\n"
         "charger's latches, the clock's flag, alarm and coin cell, the controller, and what is left on its supply.\n"
-        "Exit codes: 0 no traps, 1 a state is a trap, 2 bad usage or input (nothing written), 3 a state could not be\n"
-        "completed. What is undecided (too little light, still charging) is no trap.");
+        "Exit codes: 0 no traps, 1 a state is a trap or needs a new cell, 2 bad usage or input (nothing written), 3 a\n"
+        "state could not be completed. What is undecided (too little light, still charging) is no trap.");
   }
 
  private:
   int work() override {
     options_.jobs = worker_count(jobs_);
+    static_cast<EngineOptions&>(options_) = engine();
     if (!date_.empty()) {
       TextFault why;
       options_.date = parse_date("--date", date_, why);
@@ -79,9 +81,7 @@ class Revive : public Command {
       fmt::print("{}", revive_text(result));
     }
     complain(revive_errors_text(result));
-    return result.count(Fate::not_completed) > 0 ? exit_incomplete
-           : result.count(Fate::trap) > 0        ? exit_requirement
-                                                 : 0;
+    return result.count(Fate::not_completed) > 0 ? exit_incomplete : result.visits() > 0 ? exit_requirement : 0;
   }
 
   ReviveOptions options_;

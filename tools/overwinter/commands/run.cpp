@@ -16,9 +16,6 @@ class Run : public Command {
  public:
   explicit Run(CLI::App& program)
       : Command(program, "run", "Replay the weather through the netlist and write the results") {
-    tolerance_ = fmt::format("{:g}", options_.tolerance);
-    stepper_ = name_of(options_.stepping);
-    solver_ = name_of(options_.elimination);
     add_file();
     name_of_a("folder for the results", "--out", out_,
               "folder for the results (default: out/ and the scenario file's name; of several members, with -ensemble "
@@ -41,22 +38,7 @@ class Run : public Command {
           "LIST", "--years 2005..2014");
     value("--jobs", jobs_, "worker processes of an ensemble (default: one a processor)", "NUMBER", "--jobs 2");
     parser().add_option("--every", every_, "distance of the trace's regular rows (default: 10 min)")->type_name("TIME");
-    parser()
-        .add_option("--tolerance", tolerance_, "local error of the integration relative to each state's scale")
-        ->type_name("NUMBER")
-        ->capture_default_str();
-    flag("--every-start", options_.every_start,
-         "simulate every restart in vain, also where a reset loop has thousands of them");
-    flag("--no-zoom", no_zoom_, "do not look into switch-ons and bursts whose worst case is thin");
-    parser()
-        .add_option("--stepper", stepper_, "method of integration: phases, or reference, which is slower")
-        ->type_name("NAME")
-        ->capture_default_str();
-    parser()
-        .add_option("--solver", solver_,
-                    "elimination in the network's equations: compiled from the wiring, or dense, which is slower")
-        ->type_name("NAME")
-        ->capture_default_str();
+    add_engine();
     add_json("print summary.json, or ensemble.json, instead of the text");
   }
 
@@ -64,10 +46,7 @@ class Run : public Command {
   int work() override {
     const double seconds = option_value("--every", every_, unit_of<Duration>("min"), 1, 86400 * 366.0, "\"10 min\"");
     options_.every = static_cast<Tick>(std::llround(seconds * ticks_per_second));
-    options_.tolerance = option_value("--tolerance", tolerance_, unit_of<double>("1"), 1e-12, 1e-2, "1e-8");
-    options_.stepping = named("stepper", stepper_, std::vector{Stepping::phases, Stepping::reference});
-    options_.elimination = named("solver", solver_, std::vector{Elimination::compiled, Elimination::dense});
-    options_.look_closer = !no_zoom_;
+    static_cast<EngineOptions&>(options_) = engine();
     const std::size_t workers = worker_count(jobs_);
     const Scenario scenario = read_changed(file_, set_, faults_);
     const std::vector<Member> members = choice_.members(scenario);
@@ -111,9 +90,8 @@ class Run : public Command {
       result = run_ensemble(scenario, members, options);
     }
     // a member's own command, without what makes it that member
-    const std::string command = "overwinter run " + in_shell(file_) +
-                                given_options(parser(), {"--set", "--fault", "--every", "--tolerance", "--stepper",
-                                                         "--solver", "--every-start", "--no-zoom"});
+    const std::string command =
+        "overwinter run " + in_shell(file_) + given_alike() + given_options(parser(), {"--every"});
     fmt::print("{}", json_ ? result.ensemble.dump(2) + "\n" : ensemble_text(result, command));
     complain(errors_text(result));
     return !result.complete ? exit_incomplete : result.held ? 0 : exit_requirement;
@@ -121,8 +99,7 @@ class Run : public Command {
 
   RunOptions options_;
   RunChoice choice_;
-  std::string out_, jobs_, every_ = "10 min", tolerance_, stepper_, solver_;
-  bool no_zoom_ = false;
+  std::string out_, jobs_, every_ = "10 min";
 };
 
 }  // namespace

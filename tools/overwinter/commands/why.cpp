@@ -30,6 +30,7 @@ class Why : public Command {
     value("--seeds", choice_.seeds, "another seed of synthetic weather", "N", "--seeds 7");
     value("--years", choice_.years, "another year in which the span is to begin", "YEAR", "--years 2009");
     value("--jobs", jobs_, "worker processes (default: one a processor)", "NUMBER", "--jobs 2");
+    add_engine();
     add_json();
     parser().footer(
         "Examples:\n"
@@ -46,6 +47,7 @@ class Why : public Command {
  private:
   int work() override {
     WhyOptions options;
+    static_cast<EngineOptions&>(options) = engine();
     options.jobs = worker_count(jobs_);
     options.all = all_;
     if (!brownout_.empty()) {
@@ -68,8 +70,7 @@ class Why : public Command {
       };
       result = why(run.scenario, run.weather, options);
     }
-    const std::string command =
-        "overwinter run " + in_shell(file_) + options_of(run.member) + given_options(parser(), {"--set", "--fault"});
+    const std::string command = "overwinter run " + in_shell(file_) + options_of(run.member) + given_alike();
     fmt::print("{}", json_ ? result.dump(2) + "\n" : why_text(result, command));
     return 0;
   }

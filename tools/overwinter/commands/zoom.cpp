@@ -62,7 +62,7 @@ class ZoomCommand : public Command {
             "the name of the weather file is empty", "--weather FILE");
     value("--seeds", choice_.seeds, "seed of synthetic weather, as with run", "NUMBER", "--seeds 7");
     value("--years", choice_.years, "year in which the span is to begin, as with run", "YEAR", "--years 2009");
-    flag("--every-start", options_.every_start, "simulate every restart in vain, as with run: more rows in events.csv");
+    add_engine();
     add_json();
     parser().footer(
         "Examples:\n"
@@ -76,6 +76,7 @@ class ZoomCommand : public Command {
  private:
   int work() override {
     require_one_moment();
+    static_cast<EngineOptions&>(options_) = engine();
     OneRun run = one_run(read_changed(file_, set_, faults_), choice_, "zoom");
     const Tick offset = static_cast<Tick>(std::llround(run.weather.site().utc_offset.si() * ticks_per_second));
     std::string saved;
