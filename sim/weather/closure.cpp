@@ -64,9 +64,11 @@ std::optional<Closure> better_clock(const std::vector<RadiationRow>& rows, const
     found.better_rms = there.rms();
     found.later = shift * 0.25 * units::hour;
   };
-  for (int shift = -quarters; shift <= quarters; shift += 4) look(shift);
+  for (int shift = -quarters; shift < quarters; shift += 4) look(shift);
   const int coarse = static_cast<int>(std::lround(found.later / (0.25 * units::hour)));
-  for (int shift = coarse - 3; shift <= coarse + 3; ++shift) look(shift);
+  for (int shift = coarse - 3; shift <= coarse + 3; ++shift) {
+    look((shift + 3 * quarters) % (2 * quarters) - quarters);  // a turn of the earth is another day
+  }
   return found.better_rms < much_better * found.rms ? std::optional<Closure>(found) : std::nullopt;
 }
 

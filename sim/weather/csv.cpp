@@ -149,7 +149,8 @@ class RecordMaker {
                        early ? "smaller" : "larger")});
     }
     jumps_ = clock_jumps(record_, observer_, source_.shown_offset());
-    if (!jumps_.empty()) record_.findings.push_back({"clock-jumps", {"weather"}, jump_text(), jump_cure()});
+    if (!jumps_.empty())
+      record_.findings.push_back({"clock-jumps", {"weather"}, file + ": " + jump_text(), jump_cure()});
   }
 
   std::vector<RadiationRow> radiation() const {
@@ -166,15 +167,21 @@ class RecordMaker {
   std::string jump_text() const {
     const ClockJump& first = jumps_.front();
     const auto late = [](Duration d) {
-      return fmt::format("{:.0f} min {}", std::abs(d.si()) / 60, d < Duration{} ? "early" : "late");
+      const double minutes = std::abs(d.si()) / 60;
+      return minutes <= 5 ? std::string("on time")
+                          : fmt::format("{:.0f} min {}", minutes, d < Duration{} ? "early" : "late");
+    };
+    const auto stamp_before = [this](const ClockJump& jump) {
+      return source_.local(raw_.front().time + jump.begin - record_.begin - record_.step);
     };
     std::vector<std::string> others;
-    for (std::size_t i = 1; i < jumps_.size(); ++i) others.push_back(source_.local(jumps_[i].begin).substr(0, 10));
+    for (std::size_t i = 1; i < jumps_.size(); ++i) others.push_back(stamp_before(jumps_[i]));
     return fmt::format(
-        "{}: the clock is put forward by an hour, {} to {}{}: before it the light comes {}, after it {}; "
-        "utc_offset is standard time, so that all rows after it count as an hour later than they are",
-        std::filesystem::path(record_.path).filename().string(), source_.local(first.begin), source_.local(first.end),
-        others.empty() ? "" : ", and on " + listed(others), late(first.before), late(first.after));
+        "an hour is missing after {}{}, and the light, {} before it, comes {} after it: the clock was put "
+        "forward; utc_offset is standard time, so that all rows from there on count as an hour later "
+        "than they are",
+        stamp_before(first), others.empty() ? "" : " (and after " + listed(others) + ")", late(first.before),
+        late(first.after));
   }
   static std::string jump_cure() {
     return "times in standard time the year round, or each with its offset from UTC, such as 2024-07-01T12:00+02:00";
@@ -282,10 +289,6 @@ class RecordMaker {
     }
     if (!first) return;
     const auto [begin, end] = *first;
-    if (std::any_of(jumps_.begin(), jumps_.end(), [&](const ClockJump& j) { return j.begin == begin_of(begin); })) {
-      source_.fault(source_.at_time(raw_.back(), jump_text(), jump_cure()));
-      return;
-    }
     const Tick length = begin_of(end) - begin_of(begin);
     std::vector<std::string> columns;
     bool all = true;
@@ -300,8 +303,13 @@ class RecordMaker {
     const auto after = std::find_if(raw_.begin(), raw_.end(), [&, first_lost = begin](const CsvRecordRow& r) {
       return r.time - raw_.front().time >= static_cast<Tick>(first_lost) * record_.step;
     });
+    const CsvRecordRow& there = after == raw_.end() ? raw_.back() : *after;
+    if (std::any_of(jumps_.begin(), jumps_.end(), [&](const ClockJump& j) { return j.begin == begin_of(begin); })) {
+      source_.fault(source_.at_time(there, jump_text(), jump_cure()));
+      return;
+    }
     source_.fault(source_.at_time(
-        after == raw_.end() ? raw_.back() : *after,
+        there,
         fmt::format("{} from {} to {} ({}){}", all ? "nothing is recorded" : "there is no " + listed(columns),
                     source_.local(begin_of(begin)), source_.local(begin_of(end)), apart(length),
                     others == 0 ? "" : ", and in " + how_many(std::to_string(others), "other gap")),

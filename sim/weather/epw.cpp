@@ -301,7 +301,7 @@ class Reader {
           expected = *found;
         }
       }
-      const int stated_year = whole(fields[1]).value_or(0);
+      const int stated_year = found ? *whole(fields[1]) : 2001;
       const StationRecord row = record(fields, expected, stated_year);
       if (!expected.leap_day()) year_.hours.push_back(row);
       expected = after(expected, leap);

@@ -174,7 +174,8 @@ std::vector<DesignFinding> review_site(const Site& site) {
       "UTC: "
       "noon by the clock is {} {} the sun's",
       offset, longitude, by_sun, duration_text(std::abs(off) * 3600), off > 0 ? "before" : "after");
-  std::string cure = fmt::format("utc_offset: {:g} h, or what is standard time there", std::round(by_sun));
+  std::string cure =
+      fmt::format("utc_offset: {:g} h, or what is standard time there", std::round(by_sun) + 0.0);  // no -0
   if (offset == 0) {
     text += "; days and local times of the results are then UTC's";
     cure += "; leave it if the weather's times are in UTC and days of UTC are meant";

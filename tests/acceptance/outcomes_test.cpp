@@ -182,8 +182,8 @@ TEST_CASE("needs human: the lamp takes what the charger gives, under a shining s
   const auto summary = run("needs-human").summary;
   CHECK(summary.at("verdict").at("survives") == false);
   CHECK(summary.at("verdict").at("text") ==
-        "The instrument does not survive: longest gap 427 h, at most 25 h allowed; 1 brown-out in need of a human, at "
-        "most 0 allowed.");
+        "The instrument does not survive: longest gap 427 h, at most 25 h allowed; 1 brown-out, at most 0 allowed; "
+        "1 brown-out in need of a human, at most 0 allowed.");
   // Every 3618.5 s until the protector trips, 539782 s after the start: (539782 - 600) / 3618.5 = 149.01; the last is
   // broken off.
   check_service(summary, {150, 150, 149, 1, 0});

@@ -271,6 +271,30 @@ mast.csv:3:1: the rows are 10 s apart
 )");
 }
 
+TEST_CASE("CSV weather: a clock that is put back in autumn") {
+  const std::string hours = "Time,GHI,T\n2024-10-27 00:00,0,5\n2024-10-27 01:00,0,4\n2024-10-27 02:00,0,3.5\n";
+  CHECK(fault({}, {}, hours + "2024-10-27 02:00,0,3.1\n2024-10-27 03:00,0,3\n") == R"(
+mast.csv:5:1: the clock is put back by an hour here, from 2024-10-27 02:00 to 2024-10-27 02:00, as daylight saving time does; utc_offset is standard time
+    2024-10-27 02:00,0,3.1
+    ^^^^^^^^^^^^^^^^
+  try: times in standard time the year round, or each with its offset from UTC, such as 2024-07-01T12:00+02:00
+)");
+  // Both nights, and each once, however many rows the hour has.
+  CHECK(fault({}, {},
+              "Time,GHI,T\n2024-03-31 01:30,0,5\n2024-03-31 03:00,0,4\n2024-03-31 03:30,0,4\n"
+              "2024-10-27 02:00,0,5\n2024-10-27 02:30,0,4\n2024-10-27 02:00,0,3.5\n2024-10-27 02:30,0,3\n"
+              "2024-10-27 03:00,0,3\n") == R"(
+mast.csv:7:1: the clock is put back by an hour here, from 2024-10-27 02:30 to 2024-10-27 02:00, after it was put forward at 2024-03-31 01:30, as daylight saving time does; utc_offset is standard time
+    2024-10-27 02:00,0,3.5
+    ^^^^^^^^^^^^^^^^
+  try: times in standard time the year round, or each with its offset from UTC, such as 2024-07-01T12:00+02:00
+)");
+  // A row that is there twice, and one that is two hours back, are something else.
+  for (const char* row : {"2024-10-27 02:00,0,3.5\n", "2024-10-27 01:00,0,3.1\n"}) {
+    CHECK(fault({}, {}, hours + row + "2024-10-27 03:00,0,3\n").find("put the rows in order") != std::string::npos);
+  }
+}
+
 TEST_CASE("CSV weather: values that are none or out of range") {
   CHECK(fault({}, {{"30,5.5", "n/a,5.5"}}) == R"(
 mast.csv:4:12: global_horizontal 'n/a' is not a number

@@ -1,5 +1,5 @@
 // A part without physics, for tests of what carries parts: its table is whatever the test says, its states grow by one
-// a second, and its only pin is a resistor to ground.
+// a second, and its only pin is a resistor to ground. A fast state is a capacitor at that pin, in a transient only.
 #pragma once
 
 #include <cmath>
@@ -39,25 +39,47 @@ inline Weather dark(int days_long) {
 
 class Toy final : public NetworkModel<Toy, 1, 0> {
  public:
+  struct Store {
+    double farad = 1e-6, ohm = 1;
+    double off = 0;  ///< V, against its net as a transient begins
+  };
+
   explicit Toy(ModelTable table) : table_(std::move(table)) {
     table_.pins = {{"a", "", PinRole::power}};
     if (table_.states.empty()) table_.states.push_back({"seconds", unit_of<Duration>("s"), 1.0, ""});
   }
   const ModelTable& table() const override { return table_; }
-  void rates(const View&, double* dxdt) const override {
-    for (std::size_t i = 0; i < table_.states.size(); ++i) dxdt[i] = 1;
+  void rates(const View& view, double* dxdt) const override {
+    for (std::size_t i = 0; i < table_.states.size(); ++i) {
+      dxdt[i] = table_.states[i].fast ? into_store(view, i, view.z[0]) / store.farad : 1;
+    }
+  }
+  void enter_transient(const View& view, Writable& w) const override {
+    for (std::size_t i = 0; i < table_.states.size(); ++i) {
+      if (table_.states[i].fast) w.x[i] = view.z[0] + store.off;
+    }
   }
   void flows(const View&, double*) const override {}
   void start(const Ambient&, Writable& w) const override {
     if (begins) begins(w);
   }
   template <class T>
-  void equations(const View&, const T* z, T* f) const {
+  void equations(const View& view, const T* z, T* f) const {
     f[0] = z[0] * 1e-3;
+    for (std::size_t i = 0; i < table_.states.size(); ++i) {
+      if (table_.states[i].fast) f[0] = f[0] + into_store(view, i, z[0]);
+    }
   }
   std::function<void(Writable&)> begins;
+  Store store;
 
  private:
+  template <class T>
+  T into_store(const View& view, std::size_t state, const T& v) const {
+    if (!view.transient) return T(0.0);
+    return (v - view.x[state]) * (1 / store.ohm);
+  }
+
   ModelTable table_;
 };
 
@@ -76,6 +98,25 @@ inline Event at_alarm(std::string name, int alarm, std::function<void(const Mode
   e.alarm = alarm;
   e.reset = std::move(reset);
   return e;
+}
+
+/// One whose alarm comes after the seconds given, steps its load and finds so much charge missing (C).
+inline std::shared_ptr<Toy> stepping_toy(double seconds, double missing_charge, Toy::Store store = {}) {
+  ModelTable t;
+  State fast{"store", unit_of<Voltage>("V"), 1.0, ""};
+  fast.fast = true;
+  t.states.push_back(fast);
+  t.alarms = 1;
+  t.missing_charge = [missing_charge](const Model&, const View&) { return missing_charge; };
+  t.events.push_back(at_alarm("steps", 0, [](const Model&, const View&, Writable& w) { w.alarm[0] = never; }));
+  t.events.back().load_step = true;
+  auto toy = std::make_shared<Toy>(std::move(t));
+  toy->store = store;
+  toy->begins = [seconds](Writable& w) {
+    w.x[0] = 0;
+    w.alarm[0] = w.now.utc + static_cast<Tick>(seconds * ticks_per_second);
+  };
+  return toy;
 }
 
 /// Toys on one net.

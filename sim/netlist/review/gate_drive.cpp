@@ -68,33 +68,34 @@ class GateDriveReview {
     if (!gate) return;
     const Voltage specified{q.on_resistance.x().front()}, least = gate->drive(source->lowest);
     if (least >= near_enough * specified) return;
-    const std::string name = c_.name(p), low = gate->by + " pulls its gate down";
-    const std::string begins = "on_resistance, the datasheet's, begins at " + volts(specified);
+    const std::string name = c_.name(p);
     std::string text = name + ": ";
     if (!source->by_cell) {
-      text += low + " from a source at " + volts(source->highest) + ": that is " + about(least, "V") +
-              " of gate drive, and its " + begins;
+      text +=
+          gate->by + " gives its gate " + about(least, "V") + " of drive from a source at " + volts(source->highest);
     } else if (gate->drive(source->highest) < specified) {
-      text += low + ", and even where " + source->at_highest + " that is only " +
-              about(gate->drive(source->highest), "V") + " of gate drive, " + about(least, "V") + " where " +
-              source->at_lowest + "; its " + begins;
+      text += "even where " + source->at_highest + ", " + gate->by + " gives its gate no more than " +
+              about(gate->drive(source->highest), "V") + " of drive, and " + about(least, "V") + " where " +
+              source->at_lowest;
     } else {
       const Voltage from = gate->source_for(specified);
-      text += low + ", which is too little drive while its source is below " + about(from, "V") + charge_at(from) +
-              ": its " + begins + ", and down to where " + source->at_lowest + " it gets no more than " +
-              about(least, "V");
+      text += gate->by + " gives its gate less than " + volts(specified) + " of drive while its source is below " +
+              volts(Voltage{std::round(from.si() * 100) / 100}) + charge_at(from) + ", and " + about(least, "V") +
+              " where " + source->at_lowest;
     }
-    findings_.push_back({"gate-drive-below-datasheet", {name}, text + promised(q, least), cure(p, specified)});
+    findings_.push_back(
+        {"gate-drive-below-datasheet", {name}, text + promised(q, specified, least), cure(p, specified)});
   }
 
   /// What the channel then is.
-  static std::string promised(const PSwitchParameters& q, Voltage drive) {
-    std::string text = "; below it a datasheet promises nothing";
+  static std::string promised(const PSwitchParameters& q, Voltage specified, Voltage drive) {
+    const std::string text =
+        "; on_resistance, from its datasheet, begins at " + volts(specified) + ", and below that nothing is promised";
     const std::optional<Resistance> typical = resistance(q, 1, drive), worst = resistance(q, highest_threshold, drive);
     if (!typical || !worst) return text;
     return text + ": at " + about(drive, "V") + " a piece with the typical threshold of " + volts(q.threshold) +
-           " has " + about(*typical, "ohm") + ", one with " + about(highest_threshold * q.threshold, "V") + " " +
-           about(*worst, "ohm");
+           " has " + about(*typical, "ohm") + ", one with " + about(highest_threshold * q.threshold, "V") +
+           ", within usual limits, " + about(*worst, "ohm");
   }
 
   std::string cure(std::size_t p, Voltage specified) const {

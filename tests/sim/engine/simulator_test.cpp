@@ -74,6 +74,35 @@ struct ToyBench {
   Simulator simulator;
 };
 
+struct Looked {
+  Context end;
+  StepCounts steps;
+  std::string refused;
+  std::size_t looks_told = 0, happened = 0;
+};
+
+/// The given toys over ten seconds.
+Looked looked(const std::vector<std::pair<std::string, std::shared_ptr<const test::Toy>>>& parts, bool look_closer) {
+  struct Looks final : RunWatcher {
+    std::size_t looks = 0, happened = 0;
+    void on_closer_look(Tick, Tick, bool) override { ++looks; }
+    void on_happening(const Happening&, const double*, Evaluator&) override { ++happened; }
+  } watcher;
+  const Diagram diagram(test::toys(parts));
+  const Weather weather = test::dark(2);
+  SimulatorOptions options;
+  options.look_closer = look_closer;
+  Simulator simulator(diagram, weather, options, &watcher);
+  Looked result;
+  result.end = simulator.start();
+  simulator.advance(result.end, result.end.now + 10 * ticks_per_second);
+  result.steps = simulator.steps();
+  result.refused = simulator.refused_look();
+  result.looks_told = watcher.looks;
+  result.happened = watcher.happened;
+  return result;
+}
+
 std::shared_ptr<test::Toy> toy(ModelTable t) { return std::make_shared<test::Toy>(std::move(t)); }
 
 test::Replayed bench(const test::Scratch& scratch, const std::string& load, const std::string& volts,
@@ -505,4 +534,33 @@ TEST_CASE("all resets of a round read one snapshot, and alarms of different part
   ToyBench b({{"b", part()}, {"a", part()}});
   b.run(10);
   CHECK(b.story() == "a alarm 0, b alarm 0, a follows 1, b follows 1");
+}
+
+TEST_CASE("a closer look that cannot begin as the settled run stands is counted, and the settled state stands") {
+  const auto parts = [](double off) {
+    return std::vector<std::pair<std::string, std::shared_ptr<const test::Toy>>>{
+        {"odd", test::stepping_toy(3, 1e-3, {1e-6, 1, off})}, {"later", test::stepping_toy(5, 1e-3, {1e-6, 1, off})}};
+  };
+  const Looked settled = looked(parts(1), false), odd = looked(parts(1), true), fine = looked(parts(0), true);
+  CHECK(odd.steps.closer_looks == 2);
+  CHECK(odd.steps.refused_looks == 2);
+  CHECK(odd.steps.failed_looks == 0);
+  CHECK(odd.refused.find("2025-03-01T00:00:03") == 0);  // the first
+  CHECK(odd.refused.find("net net would jump from 0.000 V to 0.999 V") != std::string::npos);
+  CHECK(odd.looks_told == 0);
+  CHECK(odd.happened == 2);
+  CHECK(same(odd.end, settled.end));
+  CHECK(fine.steps.closer_looks == 2);
+  CHECK(fine.steps.refused_looks == 0);
+  CHECK(fine.refused.empty());
+  CHECK(fine.looks_told == 2);
+}
+
+TEST_CASE("a switch-on is told by the charge that is missing in a part to which something happens then") {
+  const auto thin = [](double full, double empty) {
+    return looked({{"full", test::stepping_toy(full, 0)}, {"empty", test::stepping_toy(empty, 1e-3)}}, true).steps.thin;
+  };
+  CHECK(thin(3, 20) == 0);  // nothing happens to the empty one in these ten seconds
+  CHECK(thin(3, 5) == 1);
+  CHECK(thin(3, 3) == 1);
 }

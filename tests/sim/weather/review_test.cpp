@@ -84,12 +84,12 @@ TEST_CASE("panels that face all ways are meant so") {
 
 TEST_CASE("offsets from UTC of real places") {
   // Standard times as of 2024, from memory: the far ends of civil time.
-  CHECK(fits(-8.7, 1));     // the west end of Central European Time
+  CHECK(fits(-8.7, 1));  // the west end of Central European Time
   CHECK(fits(-5, 0));
   CHECK(fits(23, 2));
-  CHECK(fits(-64.8, -3));   // the west of the zone of -3 h
+  CHECK(fits(-64.8, -3));  // the west of the zone of -3 h
   CHECK(fits(77, 5.5));
-  CHECK(fits(-157, 14));    // beyond the date line
+  CHECK(fits(-157, 14));  // beyond the date line
   CHECK(fits(-171, 13));
   CHECK(fits(178, 12));
   CHECK(fits(116, 8));
@@ -115,8 +115,9 @@ TEST_CASE("an offset of the wrong sign has its own words, and so have times in U
 TEST_CASE("the review with weather holds that of the netlist too") {
   const test::WorkingFolder folder;
   const Scenario s = read_scenario(folder.write(
-      "edited.yaml", test::shipped("findings/panel-away-from-equator.yaml",
-                                   {{"lines:\n  cell-temperature: {from: cell.temperature, to: charger.temperature}\n", ""}})));
+      "edited.yaml",
+      test::shipped("findings/panel-away-from-equator.yaml",
+                    {{"lines:\n  cell-temperature: {from: cell.temperature, to: charger.temperature}\n", ""}})));
   std::vector<std::string> rules;
   for (const DesignFinding& f : review(s, weather_of(s, std::nullopt))) rules.push_back(f.rule);
   CHECK(rules == std::vector<std::string>{"charges-in-frost", "panel-away-from-equator"});

@@ -64,8 +64,8 @@ TEST_CASE("recorder: an event has a row a tick before with what was, and one at 
 
 TEST_CASE("recorder: thresholds in force stand on the net that they watch") {
   const test::FirstStart start;
-  const Waveforms w = start.recorded(1'000'000);
-  REQUIRE(w.thresholds.size() == 3);  // guard, boost, and the controller once it boots
+  const Waveforms w = start.recorded(5'000'000);
+  REQUIRE(w.thresholds.size() == 3);  // guard, boost, and the controller once it boots, 2 ms after its supply is valid
   const auto lockout = std::find_if(w.thresholds.begin(), w.thresholds.end(),
                                     [](const Threshold& t) { return t.label == "boost: lockout"; });
   REQUIRE(lockout != w.thresholds.end());

@@ -106,8 +106,8 @@ TEST_CASE("zoom: a fault that is in force at the moment is in the window too") {
 
 TEST_CASE("zoom: in the midst of a burst the window begins at rest, what hangs on the rail included") {
   const test::FirstStart start;
-  // Reset, boot, 0.1 s of measuring and some of the 0.1 s of sending.
-  const Waveforms w = zoomed(start.bench, {start.alarm + 270'000'000, 100'000, 1'000'000}).waveforms;
+  // 52 ms of power-on delay and boot, 0.1 s of measuring and some of the 0.1 s of sending.
+  const Waveforms w = zoomed(start.bench, {start.alarm + 200'000'000, 100'000, 1'000'000}).waveforms;
   const auto at = [&](const std::string& name) {
     std::size_t i = 0;
     while (w.signals[i].full_name() != name) ++i;

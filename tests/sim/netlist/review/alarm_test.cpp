@@ -36,9 +36,9 @@ TEST_CASE("alarms as they should be") {
 
 TEST_CASE("an alarm that is past when it is set") {
   CHECK(findings("every: 80 s", ", alarm_match: minutes", from_wake) ==
-        All{"the policy's interval of 80 s counts from the wake's begin, but logger sets the alarm 85.7 s later: it is "
-            "5.7 s past, and comes when it matches again, 1 h later (alarm_match: minutes); try: an interval well "
-            "above 85.7 s, or counts_from: write"});
+        All{"the policy's interval of 80 s counts from the wake's begin, but logger sets the alarm 85.702 s later: it "
+            "is 5.702 s past, and comes when it matches again, 1 h later (alarm_match: minutes); try: an interval well "
+            "above 85.702 s, or counts_from: write"});
   CHECK(
       findings("every: 80 s", ", alarm_match: minutes", from_reading) ==
       All{"the policy's interval of 80 s counts from the reading, but logger sets the alarm 80 s later: it is 0 s "

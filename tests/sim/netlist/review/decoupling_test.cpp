@@ -27,9 +27,8 @@ TEST_CASE("a controller with its capacitor") {
 }
 
 TEST_CASE("a controller without a capacitor is told the lines that are missing") {
-  CHECK(findings({{"  decoupling: {part: ceramic-100nf}\n", ""},
-                  {", decoupling.plus", ""},
-                  {", decoupling.minus", ""}}) ==
+  CHECK(findings(
+            {{"  decoupling: {part: ceramic-100nf}\n", ""}, {", decoupling.plus", ""}, {", decoupling.minus", ""}}) ==
         All{"logger has no capacitor on its supply, net instrument+" + asks +
             ": {part: ceramic-100nf}, and decoupling.plus in net instrument+, decoupling.minus in net gnd"});
 }
@@ -54,7 +53,6 @@ TEST_CASE("short wires and shunts leave a capacitor beside the pin, longer ones 
 }
 
 TEST_CASE("a converter's own output capacitor counts where no switch lies between") {
-  CHECK(findings({{"logger.supply, decoupling.plus]", "decoupling.plus]"},
-                  {"rail: [", "rail: [logger.supply, "}})
+  CHECK(findings({{"logger.supply, decoupling.plus]", "decoupling.plus]"}, {"rail: [", "rail: [logger.supply, "}})
             .empty());
 }
