@@ -13,6 +13,7 @@ constexpr double not_now = -1.0;  // a guard that cannot be due in the present r
 // Bounds of the law, found by runs at and beyond them behind boost converters of 0.5 A and 1 A.
 constexpr double lowest_band = 1e-3;     // V, below it ever more steps and events: the corner of (1) is 0.1 mV wide
 constexpr double shortest_time = 10e-3;  // s, a fast loop against the steps of a wake
+constexpr double left_out = 0.4e-6;      // F, of what a settled run takes no notice
 constexpr double most_at_once = 2;  // of the voltage that a charge leads to: what is drawn in one, old debts with it
 constexpr double rounding = 1e-9;   // a limit given in other units is still the limit
 constexpr double strongest_charge = 0.1;  // A per volt of rise; an ampere per volt ties converters up in failed starts
@@ -177,7 +178,8 @@ const ModelTable& Capacitor::describe() {
 Capacitor::Capacitor(const CapacitorParameters& p) : Capacitor(p, Capacitance{0.0}) {}
 
 Capacitor::Capacitor(const CapacitorParameters& p, Capacitance carries)
-    : p_(p), carried_(carries.si() < 0), sum_(p.capacitance.si() + std::max(0.0, carries.si())) {
+    : p_(p), sum_(p.capacitance.si() + std::max(0.0, carries.si())) {
+  carried_ = carries.si() < 0 || sum_ < left_out;
   charging_time_ = std::max({p.charging_time.si(), sum_ * p.series_resistance.si(), sum_ / strongest_charge});
   if (p.leakage_resistance) leakage_ = 1 / p.leakage_resistance->si();
   if (p.insulation_time) leakage_ = p.capacitance.si() / p.insulation_time->si();

@@ -91,7 +91,7 @@ class Microscope::Probe final : public RunWatcher {
   }
   void on_happening(const Happening& h, const double* state, Evaluator& system) override {
     const EventRole role = h.event ? h.event->role : EventRole::none;
-    failed = failed || role == EventRole::cut || role == EventRole::brown_out || role == EventRole::damage;
+    failed = failed || role == EventRole::cut || role == EventRole::brown_out;
     last_event = h.time;
     if (next_) next_->on_happening(h, state, system);
   }

@@ -7,6 +7,7 @@
 #include "models/paths/open_drain_stage.hpp"
 #include "models/paths/p_switch.hpp"
 #include "models/paths/resistor.hpp"
+#include "models/storage/cell.hpp"
 #include "sim/netlist/review/circuit.hpp"
 #include "sim/netlist/review/themes.hpp"
 
@@ -17,6 +18,8 @@ namespace {
 constexpr double near_enough = 0.95;
 // Datasheets let the threshold be up to half as much again as its typical value: common practice.
 constexpr double highest_threshold = 1.5;
+// What is left below it gives a cell no more than hours: what happens there is no matter of the switch.
+constexpr double last_charge = 0.05;
 constexpr double small_drop = 0.01;  // V, at which a channel's resistance is taken
 
 /// Of the channel with its threshold this many times the typical one, by the model's own law. None where no channel
@@ -137,6 +140,12 @@ class GateDriveReview {
     if (needed > span.lowest) {
       span.lowest = needed;
       span.at_lowest = why;
+    }
+    const auto cell = c_.first<Cell>();
+    const Voltage nearly_empty{cell ? as<Cell>(s_.parts[*cell])->parameters().open_circuit_voltage(last_charge) : 0.0};
+    if (nearly_empty > span.lowest) {
+      span.lowest = nearly_empty;
+      span.at_lowest = "the cell is down to 5 %";
     }
     return span;
   }
