@@ -224,10 +224,10 @@ TEST_CASE("cell: without a charge_limit 102 % is too full") {
 
 TEST_CASE("cell: charged too cold is damage from 0.5 K and a thousandth of the capacity an hour on") {
   CellParameters p = pouch_cell();  // 1200 mAh
-  Alone cell = started(p, 0.5, -0.4);
-  impose(cell, 0.1);
-  CHECK(cell.due().empty());
-  cell = started(p, 0.5, -0.6);
+  Alone cool = started(p, 0.5, -0.4);
+  impose(cool, 0.1);
+  CHECK(cool.due().empty());
+  Alone cell = started(p, 0.5, -0.6);
   impose(cell, 1.19e-3);
   CHECK(cell.due().empty());
   impose(cell, 1.21e-3);
@@ -235,12 +235,12 @@ TEST_CASE("cell: charged too cold is damage from 0.5 K and a thousandth of the c
   impose(cell, -0.1);
   CHECK(cell.due().empty());
   p.charge_temperature_minimum = celsius(-10);
-  cell = started(p, 0.5, -9);
-  impose(cell, 0.1);
-  CHECK(cell.due().empty());
-  cell = started(p, 0.5, -11);
-  impose(cell, 0.1);
-  CHECK(cell.due() == Names{"charged too cold"});
+  Alone hardy = started(p, 0.5, -9);
+  impose(hardy, 0.1);
+  CHECK(hardy.due().empty());
+  Alone colder = started(p, 0.5, -11);
+  impose(colder, 0.1);
+  CHECK(colder.due() == Names{"charged too cold"});
 }
 
 TEST_CASE("cell: too hot") {

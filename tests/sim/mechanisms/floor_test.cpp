@@ -31,7 +31,7 @@ TEST_CASE("floor: wakes that come faster than the break-even interval speak for 
       {{"logger:\n",
         "store: {model: capacitor, capacitance: 50 mF, series_resistance: 50 mohm, charging_time: 1 s}\n  logger:\n"},
        {"[boost.out, switch.source]", "[boost.out, switch.source, store.plus]"},
-       {"logger.ground]", "logger.ground, store.minus]"},
+       {"logger.ground,", "logger.ground, store.minus,"},
        {"every: 6 h", "every: 30 min"}});
   CHECK(seen(s, "converter-always-on").is_null());
 }

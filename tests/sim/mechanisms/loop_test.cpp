@@ -25,7 +25,7 @@ TEST_CASE("loops: a light that gives more than the loop takes is told") {
                       "schottky-1a-40v}\n  charger: {part: charger-linear-lfp-100ma}\n"},
                      {"nets:\n", "nets:\n  panel+: [panel.plus, diode.anode]\n  sun: [diode.cathode, charger.in]\n"},
                      {"[cell.plus, lead.a]", "[cell.plus, lead.a, charger.out]"},
-                     {"[cell.minus, logger.ground]", "[cell.minus, logger.ground, panel.minus, charger.ground]"},
+                     {"[cell.minus, logger.ground", "[cell.minus, logger.ground, panel.minus, charger.ground"},
                      {"from: 2025-01-10, to: 2025-01-10", "from: 2024-09-10, to: 2024-09-10"}});
   const Json m = seen(s, "reset-loop");
   REQUIRE_FALSE(m.is_null());

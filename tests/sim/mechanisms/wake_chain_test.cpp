@@ -35,7 +35,7 @@ TEST_CASE("wake chain: a rail that is low under a driven gate is not the gate's 
 
 TEST_CASE("wake chain: a coin cell that is used up while the supply stands loses nothing") {
   const Json s = test::summary_of("clock-backup-lost", {{"lead.b, boost.in]", "lead.b, boost.in, clock.supply]"},
-                                                        {"logger.supply, clock.supply]", "logger.supply]"}});
+                                                        {"decoupling.plus, clock.supply]", "decoupling.plus]"}});
   CHECK(seen(s, "clock-backup-lost").is_null());
   CHECK(s.at("brownouts").at("count") == 0);
 }

@@ -24,10 +24,11 @@ TEST_CASE("a run in memory: watchers beside it see it and change nothing; nothin
   CHECK_FALSE(alone.summary.at("engine").contains("wall_s"));
 }
 
-TEST_CASE("a run in memory: nothing wakes, nothing is judged") {
+TEST_CASE("a run in memory: where nothing wakes, damage alone is judged") {
   const test::Replayed b("scenarios/peat-bog-harvest.yaml", {2025, 3, 1}, {2025, 3, 1});
   const RunResult r = simulate(b.scenario, b.weather, b.diagram, {}, {});
   CHECK_FALSE(r.service);
   CHECK(r.survives == Held::yes);
-  CHECK_FALSE(r.summary.contains("verdict"));
+  CHECK(r.summary.at("verdict").at("survives") == true);
+  CHECK(r.summary.at("requirements").size() == 1);
 }

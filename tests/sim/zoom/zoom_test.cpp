@@ -121,13 +121,14 @@ TEST_CASE("zoom: in the midst of a burst the window begins at rest, what hangs o
   CHECK(std::abs(at("reservoir.current").first) < 1e-4);
 }
 
-TEST_CASE("zoom: an instrument without fast stores is gone through too") {
+TEST_CASE("zoom: an instrument with hardly a fast store is gone through too") {
   const test::Replayed bench("scenarios/mechanisms/reset-loop.yaml", {2025, 1, 10}, {2025, 1, 10});
   const Zoom seen = zoomed(bench, {NumberedEvent{true, 1}, 1'000'000, 4'000'000});
   const auto& marks = seen.waveforms.marks;
   const auto brownout = std::find_if(marks.begin(), marks.end(), [](const Mark& m) { return m.event == "brown-out"; });
   REQUIRE(brownout != marks.end());
-  CHECK(std::abs(brownout->time - seen.waveforms.moment) < 1000);
+  // 100 nF holds the supply up for a microsecond, which the settled run leaves out.
+  CHECK(std::abs(brownout->time - seen.waveforms.moment) < 5000);
 }
 
 TEST_CASE("zoom: a saved moment in which a part cannot be is refused") {

@@ -31,10 +31,10 @@ TEST_CASE("gate drive that a datasheet specifies") {
 TEST_CASE("gate drive that no charge of the cell reaches") {
   CHECK(
       before_converter({}) ==
-      All{"switch: even where cell is full at 3.6 V, clock gives its gate no more than 3.6 V of drive, and 2.4 V where "
-          "boost locks out at 2.4 V; on_resistance, from its datasheet, begins at 4.5 V, and below that nothing is "
-          "promised: at 2.4 V a piece with the typical threshold of 2 V has 2.1 ohm, one with 3 V, within usual "
-          "limits, 24 Mohm; try: a logic-level switch, whose on_resistance begins below the least drive, or a switch "
+      All{"switch: even where cell is full at 3.6 V, clock gives its gate no more than 3.6 V of drive, and 3.1 V where "
+          "the cell is down to 5 %; on_resistance, from its datasheet, begins at 4.5 V, and below that nothing is "
+          "promised: at 3.1 V a piece with the typical threshold of 2 V has 0.33 ohm, one with 3 V, within usual "
+          "limits, 1.9 kohm; try: a logic-level switch, whose on_resistance begins below the least drive, or a switch "
           "at the output of boost, which holds 5 V"});
   CHECK(before_converter({{"lfp-18650-1500mah", "nmc-18650-3000mah"}}).size() == 1);
 }
@@ -46,8 +46,7 @@ TEST_CASE("gate drive that falls short below a charge") {
   REQUIRE(found.size() == 1);
   CHECK(
       found[0].find("less than 3.25 V of drive while its source is below 3.25 V (cell at rest at 22 % of its charge), "
-                    "and 2.4 V where "
-                    "boost locks out") != std::string::npos);
+                    "and 3.1 V where the cell is down to 5 %") != std::string::npos);
 }
 
 TEST_CASE("a stiff pull-up and a series resistor take from the drive") {
