@@ -21,15 +21,15 @@ using namespace overwinter::test;
 
 namespace {
 
-constexpr double interval = 1800;      // s, n: the policy below
-constexpr double hold = 0.5 + 2 + 5;   // s, h: boot time of the class, then the phases below
-constexpr double line_low = 0.4;       // V, at most, of an open-drain line that pulls down
-constexpr double line_high = 0.9;      // of the pull-up's net, at least, of a line that nothing pulls down
-constexpr double reset_rearm = 0.9;    // V, class controller-8bit-5v
-constexpr double lowest_supply = 4.3;  // V, its brown-out threshold
-constexpr double idle_current = 4e-3;  // A, its
-constexpr double coin_current = 1e-6;  // A, class clock-crystal
-constexpr double coin_loss = 0.01;     // of what is left, a year: default of the clock
+constexpr double interval = 1800;             // s, n: the policy below
+constexpr double hold = 0.002 + 0.5 + 2 + 5;  // s, h: power-on delay and boot time of the class, then the phases below
+constexpr double line_low = 0.4;              // V, at most, of an open-drain line that pulls down
+constexpr double line_high = 0.9;             // of the pull-up's net, at least, of a line that nothing pulls down
+constexpr double reset_rearm = 0.9;           // V, class controller-8bit-5v
+constexpr double lowest_supply = 4.3;         // V, its brown-out threshold
+constexpr double idle_current = 4e-3;         // A, its
+constexpr double coin_current = 1e-6;         // A, class clock-crystal
+constexpr double coin_loss = 0.01;            // of what is left, a year: default of the clock
 constexpr double drift_at_20_degc = -20e-6 - 0.035e-6 * 25;  // class clock-crystal: 20 ppm slow, 5 K off its turnover
 
 /// What differs between the instruments of this file.
@@ -243,7 +243,7 @@ TEST_CASE("common practice: a wake, link by link") {
     CHECK(closed.gate == "on");
     CHECK(closed.instrument > 0.98 * 5);
     // Boot and phases, awake for h in all.
-    CHECK(chain.looks[boot].mode == "reset");
+    CHECK(chain.looks[boot].mode == "power-on delay");
     CHECK(chain.looks[measure].mode == "booting");
     CHECK(chain.looks[send].mode == "running");
     CHECK(seconds(chain.looks[completed].time - asleep.time) == doctest::Approx(hold).epsilon(1e-6));

@@ -77,7 +77,7 @@ struct Instrument {
 /// One phase of a current that holds for `awake` s, then `interval` s of sleep.
 ControllerParameters one_phase(double current, double awake, double interval) {
   ControllerParameters p = measuring_controller();
-  p.boot_time = Duration{1e-6};
+  p.power_on_delay = p.boot_time = Duration{1e-6};
   p.phases.resize(1);
   p.phases[0].duration = Duration{awake};
   p.phases[0].current = Current{current};
@@ -225,7 +225,8 @@ TEST_CASE("resolution of a shunt monitor over 0.1 ohm") {
 // drifts through the hour unless its firmware allows for it. Exact.
 TEST_CASE("an alarm set n seconds after the write, with a wake of hold time h, repeats every h + n") {
   const ControllerParameters p = measuring_controller();
-  constexpr Tick hold = Tick{65'000'000} + 2'000'000'000 + 1'234'567'891 + 1'500'000'000;  // boot and phases
+  constexpr Tick hold =
+      Tick{2'000'000} + 65'000'000 + 2'000'000'000 + 1'234'567'891 + 1'500'000'000;  // delay, boot, phases
   const Tick sleep = 600 * ticks_per_second;
   ClockParameters c = exact_clock(2e-6);
   c.first_alarm = Duration{60.0};
