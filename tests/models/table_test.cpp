@@ -330,6 +330,7 @@ TEST_CASE("table: an event has one cause, and only the flags it was given") {
       {"low", true, false, -1, false, false, false, false, EventRole::none},
       {"stuck", false, true, -1, true, false, true, false, EventRole::none},
       {"second", false, true, 1, false, false, false, false, EventRole::none},
+      {"torn", true, false, -1, false, false, false, false, EventRole::damage},
   };
   REQUIRE(events.size() == std::size(expected));
   for (std::size_t i = 0; i < events.size(); ++i) {
