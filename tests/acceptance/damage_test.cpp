@@ -136,8 +136,9 @@ TEST_CASE("charged-in-frost: lithium cells are not charged below 0 degC") {
   CHECK(number(d, "worst") < -0.5);
   CHECK(d.at("unit") == "degC");
   // A cell that may be charged in frost, or no light to charge it with.
-  CHECK(run_edited("charged-in-frost", {{"cell.charge_temperature_minimum", "-20 degC"}}).summary.at("damage").at("count") ==
-        0);
+  CHECK(run_edited("charged-in-frost", {{"cell.charge_temperature_minimum", "-20 degC"}})
+            .summary.at("damage")
+            .at("count") == 0);
   CHECK(run_edited("charged-in-frost", {{"panel.transmittance", "0.1 %"}}).summary.at("damage").at("count") == 0);
 }
 
