@@ -1,6 +1,7 @@
 // Damage: what parts went beyond their absolute limits (AbsoluteLimit of their tables), how often, how long, how far.
 //
-//   beyond     the guard of the limit's event is >= 0 where a step ends, and after the events of an instant; a state that
+//   beyond     the guard of the limit's event is >= 0 where a step ends, and after the events of an instant; a state
+//   that
 //              lasts no time is none. It begins at the limit's event; of a step in which it ends without one, the share
 //              that is beyond is taken from a straight line through the guard's two values
 //   times      stretches beyond the limit. Two with less than a minute between them count as one: a supply that falls

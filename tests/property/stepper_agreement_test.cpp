@@ -41,7 +41,7 @@ namespace {
 constexpr double solve_rounding = 1e-11;  // W, what a network solve may leave at a rail of 5 V behind 20 mohm
 // s; other events end run-downs of minutes and hours, where a store comes to rest within microvolts.
 constexpr double service_apart = 0.01, others_apart = 0.2;
-constexpr Tick after_leap = 2 * hour;                       // that are still simulated of a random instrument
+constexpr Tick after_leap = 2 * hour;  // that are still simulated of a random instrument
 constexpr int kinds_of_weather = 16;
 
 /// Two lists of events.

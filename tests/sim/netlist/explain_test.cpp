@@ -119,7 +119,8 @@ TEST_CASE("the sections policy and require") {
 
 TEST_CASE("a model's limits stand apart from its events, with what keeps a part within them") {
   const std::string controller = explain("controller");
-  CHECK(has(controller, "\nlimits beyond which it is damaged; that it goes beyond is an event too\n  supply above range"));
+  CHECK(has(controller,
+            "\nlimits beyond which it is damaged; that it goes beyond is an event too\n  supply above range"));
   CHECK(has(joined(controller), "which can damage it kept by: a supply that stays below it"));
   CHECK_FALSE(has(controller.substr(0, controller.find("\nlimits beyond")), "supply above range"));
 }

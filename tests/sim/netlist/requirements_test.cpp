@@ -30,15 +30,23 @@ TEST_CASE("every requirement in SI, in the order of the list") {
   const Read r(
       "thinnest_margin: {at_least: 50 mV}, lowest_charge: {at_least: 20 %}, longest_recovery: {at_most: 2 d},\n"
       " worst_week_wakes: {at_least: 300}, worst_day_wakes: {at_least: 20}, downtime: {at_most: 0.5 %},\n"
-      " needs_human: {at_most: 0, sunny_days: 5}, damage: {at_most: 1}, brownouts: {at_most: 2}, longest_gap: {at_most: 24 h}");
+      " needs_human: {at_most: 0, sunny_days: 5}, damage: {at_most: 1}, brownouts: {at_most: 2}, longest_gap: "
+      "{at_most: 24 h}");
   CHECK(r.faults.empty());
   const struct {
     const char* name;
     bool at_most;
     double limit;
-  } expected[] = {{"longest_gap", true, 86400},       {"brownouts", true, 2},         {"damage", true, 1}, {"needs_human", true, 0},
-                  {"downtime", true, 0.005},          {"worst_day_wakes", false, 20}, {"worst_week_wakes", false, 300},
-                  {"longest_recovery", true, 172800}, {"lowest_charge", false, 0.2},  {"thinnest_margin", false, 0.05}};
+  } expected[] = {{"longest_gap", true, 86400},
+                  {"brownouts", true, 2},
+                  {"damage", true, 1},
+                  {"needs_human", true, 0},
+                  {"downtime", true, 0.005},
+                  {"worst_day_wakes", false, 20},
+                  {"worst_week_wakes", false, 300},
+                  {"longest_recovery", true, 172800},
+                  {"lowest_charge", false, 0.2},
+                  {"thinnest_margin", false, 0.05}};
   REQUIRE(r.requirements.all.size() == 10);
   for (std::size_t i = 0; i < 10; ++i) {
     const Requirement& got = r.requirements.all[i];

@@ -11,8 +11,8 @@
 #include <filesystem>
 #include <thread>
 
-#include "tests/support/replayed.hpp"
 #include "tests/support/lengths.hpp"
+#include "tests/support/replayed.hpp"
 #include "tests/support/scratch.hpp"
 
 using namespace overwinter;

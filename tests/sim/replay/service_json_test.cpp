@@ -123,8 +123,8 @@ TEST_CASE("brown-outs JSON: the months of the span, each once, from its first") 
 
 TEST_CASE("damage JSON: by part and kind, and each limit with when, how long and how far") {
   CHECK(damage_json({}) == Json::parse(R"({"count": 0, "by_part": {}, "by_kind": {}, "all": []})"));
-  static const AbsoluteLimit cold{"charged too cold", "charged below {}", "wait", true, 0, unit_of<Temperature>("degC"),
-                                  {},                 {}};
+  static const AbsoluteLimit cold{
+      "charged too cold", "charged below {}", "wait", true, 0, unit_of<Temperature>("degC"), {}, {}};
   const std::vector<Damage> damages = {
       {"cell", &cold, 3, march_1, march_1 + 2 * hour, 5400, 270.15, march_1 + hour, 273.15}};
   const Json j = damage_json(damages);

@@ -139,9 +139,9 @@ TEST_CASE("overview, cell, remarks and making") {
 
 TEST_CASE("a chapter whose facts are missing or no object is left out") {
   for (const Facts& s : {Facts(), Facts(3), Facts::object(), Facts{{"verdict", 1}, {"service", nullptr}}}) {
-    for (const Html& html :
-         {verdict_section(s), requirements_section(s), service_section(s, east), brownouts_section(s, east), damage_section(s, east),
-          margins_section(s, east), cell_section(s, east), remarks_section(s), making_section(s), overview(s)}) {
+    for (const Html& html : {verdict_section(s), requirements_section(s), service_section(s, east),
+                             brownouts_section(s, east), damage_section(s, east), margins_section(s, east),
+                             cell_section(s, east), remarks_section(s), making_section(s), overview(s)}) {
       CHECK(html.code.empty());
     }
   }

@@ -17,10 +17,10 @@ std::shared_ptr<const test::Toy> part() {
   const auto volts = [](const Model&, const View& v) { return v.x[0]; };
   t.events = {test::when("too high", [](const Model&, const View& v) { return v.x[0] - 3.6; }),
               test::when("too low", [](const Model&, const View& v) { return 1 - v.x[0]; })};
-  AbsoluteLimit high{"too high", "above its {} supply limit", "less", false, 0, unit_of<Voltage>("V"), volts,
-                     [](const Model&) { return 3.6; }};
-  AbsoluteLimit low{"too low", "below {}", "more", true, 1, unit_of<Voltage>("mV"), volts,
-                    [](const Model&) { return 1.0; }};
+  AbsoluteLimit high{"too high", "above its {} supply limit", "less", false,
+                     0,          unit_of<Voltage>("V"),       volts,  [](const Model&) { return 3.6; }};
+  AbsoluteLimit low{
+      "too low", "below {}", "more", true, 1, unit_of<Voltage>("mV"), volts, [](const Model&) { return 1.0; }};
   t.limits = {high, low};
   return std::make_shared<test::Toy>(std::move(t));
 }
