@@ -157,10 +157,17 @@ Requirements read_requirements(const Document& d, const Node& section, bool wake
 void add_defaults(const Asked& asked, Requirements& to) {
   const double interval = asked.policy ? std::max(day, asked.policy->longest_interval().si()) : day;
   Requirements complete{{}, to.sunny_days};
+  // To say how many brown-outs are meant asks for nothing.
+  const bool asks = asked.section && std::any_of(to.all.begin(), to.all.end(), [](const Requirement& r) {
+                      const auto& kinds = requirement_kinds();
+                      return std::any_of(kinds.begin(), kinds.end(), [&](const RequirementKind& k) {
+                        return k.name == r.name && k.standing != Standing::always;
+                      });
+                    });
   for (const RequirementKind& k : requirement_kinds()) {
     const auto named =
         std::find_if(to.all.begin(), to.all.end(), [&](const Requirement& r) { return r.name == k.name; });
-    const bool holds = k.standing == Standing::always || (k.standing == Standing::nothing_required && !asked.section);
+    const bool holds = k.standing == Standing::always || (k.standing == Standing::nothing_required && !asks);
     if (named != to.all.end()) {
       complete.all.push_back(*named);
     } else if (holds && (asked.wakes || !k.of_wakes)) {

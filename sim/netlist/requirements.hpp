@@ -35,7 +35,7 @@ struct Requirements {
 enum class Standing {
   if_named,
   always,           ///< also beside others that it names
-  nothing_required  ///< where it has no such section: the minimum service
+  nothing_required  ///< where nothing is required but what always is: the minimum service
 };
 
 /// One thing that can be required.

@@ -144,8 +144,10 @@ TEST_CASE("no brown-out and no damage: wherever they are not named, also beside 
   CHECK(of("longest_gap: {at_most: 24 h}") == Names{"longest_gap", "(brownouts)", "(damage)"});
   CHECK(of("lowest_charge: {at_least: 9 %}") == Names{"(brownouts)", "(damage)", "lowest_charge"});
   CHECK(of("brownouts: {at_most: 3}, needs_human: {at_most: 0}") == Names{"brownouts", "(damage)", "needs_human"});
-  CHECK(of("damage: {at_most: 3}") == Names{"(brownouts)", "damage"});
-  CHECK(of("damage: {at_most: 3}, brownouts: {at_most: 0}") == Names{"brownouts", "damage"});
+  // To say how often these are meant asks for nothing: the minimum service stands.
+  CHECK(of("damage: {at_most: 3}") == Names{"(longest_gap)", "(brownouts)", "damage", "(needs_human)"});
+  CHECK(of("damage: {at_most: 3}, brownouts: {at_most: 5}") ==
+        Names{"(longest_gap)", "brownouts", "damage", "(needs_human)"});
   // What does not wake cannot brown out.
   CHECK(of("lowest_charge: {at_least: 9 %}", false) == Names{"(damage)", "lowest_charge"});
 }
