@@ -12,7 +12,7 @@ namespace {
 constexpr Tick minute = 60 * ticks_per_second, hour = 60 * minute;
 constexpr double daylight = 30;  // W/m2, Gd of (1)
 constexpr Tick finest = 5 * minute, farthest = 2 * hour;
-constexpr Tick least_days = 3, most_days = 20;
+constexpr Tick least_days = 10, most_days = 20;
 constexpr double least_jump = 0.6, most_jump = 1.4;  // h: an hour, with what clouds make of (2)
 
 double light_of(const MeasuredRow& row) {

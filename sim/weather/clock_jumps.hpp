@@ -26,7 +26,7 @@ struct ClockJump {
 bool clocks_may_change(Tick local);
 
 /// All of a record whose rows are not filled yet, in order. Looks at gaps of exactly an hour that begin when clocks
-/// may change, with rows of three days and more on both sides (at most 20 are read). None where the rows are longer
+/// may change, with rows of ten days and more on both sides (at most 20 are read). None where the rows are longer
 /// than an hour.
 std::vector<ClockJump> clock_jumps(const MeasuredRecord&, const Observer&, Tick local_offset);
 
