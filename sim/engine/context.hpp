@@ -15,13 +15,24 @@ struct CycleEvent {
   std::size_t part = 0, event = 0;  ///< of the diagram, and in the part's table
 };
 
-/// The instant after the failure with which a stretch of failures begins; see sim/engine/hiccup.hpp.
-struct StretchBegin {
+/// As it stood at a failure, where a turn of failures begins: sim/engine/hiccup.hpp.
+struct FailureMark {
   Tick at = 0;
   std::size_t interval = 0;
   std::vector<double> state;
   std::vector<Tick> alarm;
   std::size_t events = 0;  ///< that had happened
+};
+
+/// From one failure to the next.
+struct Turn {
+  std::shared_ptr<const FailureMark> begin;
+  Tick length = 0;
+  std::vector<double> step;         ///< what it did to states and integrals
+  std::vector<std::uint8_t> moved;  ///< per alarm: whether it was set anew
+  std::vector<CycleEvent> events;   ///< those that play a role
+  std::size_t happened = 0;         ///< all events
+  double drift = 0;                 ///< of what is not led along, a turn since the last one of this kind: hiccup.hpp
 };
 
 /// What the network solver remembers of a solve; its own business.
@@ -41,12 +52,6 @@ using Landings = std::vector<std::shared_ptr<const Landing>>;
 struct SoundInstant;
 using SoundInstants = std::vector<std::shared_ptr<const SoundInstant>>;
 
-/// Sums over the failures of a stretch, for a straight line through them. Times t in s and states x since its begin.
-struct DriftSums {
-  double n = 0, t = 0, tt = 0;
-  std::vector<double> x, tx;
-};
-
 struct Context {
   Tick now = 0;
   std::vector<double> state;    ///< slow states, then the integral of every flow since the start (J or C)
@@ -65,19 +70,16 @@ struct Context {
   double events_in_minute = 0;      ///< see sim/engine/chatter.hpp; about, where some were stepped over
   int short_steps = 0;              ///< short steps in a row, see the simulator
   double step = 1.0;                ///< s, the integration step that went well last
-  // The present stretch of failures:
-  std::shared_ptr<const StretchBegin> stretch;  ///< null where there is none
-  std::size_t settling = 0;                     ///< failures that are let pass before it begins
-  std::size_t failures = 0;                     ///< since its begin
-  std::size_t failures_wanted = 0;              ///< until it is looked at
-  Tick leap = never;                            ///< the longest that is to be tried next
-  bool cramped = false;                         ///< the last stretch found no room for a leap
-  std::size_t looked_at = 0;     ///< failures in a weather interval, those that were simulated unseen included
-  std::size_t looked_at_in = 0;  ///< the interval
-  Tick last_failure = 0;
-  std::size_t in_vain = 0;                     ///< failures since the last completed wake
-  std::vector<CycleEvent> since;               ///< its events
-  DriftSums drift;                             ///< of its failures
+  // Failures that follow one another:
+  std::shared_ptr<const FailureMark> failure;      ///< the latest; null where there is none
+  std::vector<std::shared_ptr<const Turn>> turns;  ///< the latest, all in the present weather
+  std::vector<CycleEvent> since;                   ///< events since the failure that play a role
+  std::size_t turns_wanted = 0;                    ///< that go on in the same way, before they are leapt over
+  Tick leap = never;                               ///< the longest that is to be tried next
+  std::size_t turns_seen = 0;                      ///< one by one, in the present weather
+  double share = 1;                                ///< turns that one stood for last
+  std::size_t in_vain = 0;                         ///< failures since the last completed wake
+  bool asked = true;                               ///< by an alarm: false from a completed wake to the next one due
   std::shared_ptr<const Landings> landings;    ///< the latest, see the simulator
   std::shared_ptr<const SoundInstants> sound;  ///< the latest instants that were looked into
   Tick looked_until = 0;                       ///< the end of the latest of their transients

@@ -1,30 +1,35 @@
-// Hiccup: failed starts over and over. A stretch of them is simulated one by one, then a long time of the same is
-// stepped over.
+// Hiccup: failures over and over. Some are simulated one by one, and they stand for the many in between.
 //
 // A part that latches off, waits and tries again - a converter at its lockout, a protector, a controller at its
-// brown-out threshold, or all three in a chain - can do so thousands of times in a day. The drift of a state or of an
-// integrated flow over a stretch of failures, of length T, is the slope of the straight line through its values at the
-// failures (least squares): that hardly depends on where in the cycles the stretch begins and ends. With d = T times
-// the slope, over a much longer time D
+// brown-out threshold, or all three in a chain - can do so thousands of times in a day. From one failure to the next is
+// a turn, of length T. What it does to a slow state or to an integrated flow is d. Replacing a fast motion by what it
+// does in the mean is averaging; simulating some of its periods for all of them is envelope following, or
+// multirevolution (Petzold 1981, SIAM J. Numer. Anal. 18(3), 455-479, from memory), and letting a simulated piece
+// stand for a longer time is projective integration (Gear & Kevrekidis 2003, SIAM J. Sci. Comput. 24(4), 1091-1106,
+// from memory). Two ways, the formulas derived here:
+//
+// The turn repeats: the last k failures had, each for itself, the same events as the k before, in as much time. It is
+// leapt over much at once. Over a time D
 //   (1) a state that decays by itself, dx/dt = -lambda x + N, changes by
 //                                              d r (1 - exp(-lambda D))/(1 - r), r = exp(-lambda T)
 //   (2) any other state and every integrated flow by
-//                                              D ((1 - w) d/T + w d'/T'), a mean of the two mean rates
-//   (3) w = (1 - g)/(1 - p), g = (1 - exp(p - 1))/(1 - p)
-// p is the ratio of the rates after and before of that state of (2) whose rate changes most, usually the cell's charge:
-// a rate that is linear in the state. p = 1 gives w = 1/2, the trapezoid; p < 0 a state that slides along a threshold,
-// charged below and discharged above; above 1, w = 1/2.
-// d' and T' are those of a stretch after, simulated from where d alone leads. Replacing a fast periodic motion by
-// its mean rate is envelope following, or multirevolution (Petzold 1981, SIAM J. Numer. Anal. 18(3), 455-479, from
-// memory); letting what is fast settle before the drift is measured is projective integration (Gear & Kevrekidis 2003,
-// SIAM J. Sci. Comput. 24(4), 1091-1106, from memory); (1) to (3) are derived here. States that follow the network
-// within a wake are left as they are. As (2) gives all flows the same weights, the ledger stays closed.
+//                                              D (d/T + d'/T')/2
+// d' and T' are those of the turn after, simulated unseen from where d alone leads, once it has settled for a turn. The
+// leap is kept where the turns there go on as before, event by event, and its rates are much the same. Where they do
+// not, less time is stepped over. The next leap may be longer.
 //
-// A leap is kept where the events after it come about as often as before it, kind by kind, and do so still once (2) has
-// been made up for; both are simulated unseen. Where they do not, less time is stepped over, then a longer stretch is
-// tried. The next leap may be twice as long. After a leap half a stretch of failures settles before the next one
-// begins. Inside of what is stepped over no weather changes, no calendar alarm comes due and no wake is completed.
-// Failures more than ten minutes apart are no hiccup.
+// It does not: two or more kinds of turn take each other's place, as the state slides along a threshold, charged below
+// and discharged above. No few turns tell in which proportion. There each single turn stands for n,
+//   (3) x changes by n d, time by n T
+// and the kinds keep the proportion that they have: which one comes next is found out by simulating it, only that the
+// state moves about the threshold n times as far. n is the same for kinds that alternate: the least that any of the
+// latest turns allows, where n d is to be small, and what decays is to stay near where its drive holds it,
+//   (4) x -> X + (x - X) exp(-lambda n T), X the mean over the latest turns of x + d/(1 - exp(-lambda T)), each by its T
+// and at most twice the last.
+//
+// States that follow the network within a wake are left as they are. As (2) and (3) give all flows the same weights, the
+// ledger stays closed. Inside of what is stepped over no weather changes, no calendar alarm comes due and no wake is
+// completed. Failures more than ten minutes apart are no hiccup.
 #pragma once
 
 #include <cstdint>
@@ -36,23 +41,20 @@
 
 namespace overwinter {
 
-/// How many failures make a stretch; twice as many after leaps that came to nothing, and from the least again after the
-/// most.
-inline constexpr std::size_t shortest_stretch = 24, longest_stretch = 192;
+/// Failures of the longest turn that can repeat.
+inline constexpr std::size_t longest_turn = 8;
 
-/// In a weather interval of which so many failures have been looked at, only the rates are compared.
-inline constexpr std::size_t most_looked_at = 6000;
-
-/// The present stretch of a context, up to its latest failure.
+/// One turn or a few.
 struct Stretch {
   Tick length = 0;                  ///< T
   Tick bound = never;               ///< the earliest alarm that does not move along
   std::vector<double> step;         ///< d: states and integrals
   std::vector<std::uint8_t> moves;  ///< per alarm: whether it moves along
   std::vector<CycleEvent> events;   ///< those that play a role
+  std::size_t happened = 0;         ///< all events
 };
 
-/// Failed starts that were stepped over.
+/// Failures that were stepped over.
 struct Leap {
   /// What is taken to have happened, about so many times.
   struct Part {
@@ -60,7 +62,7 @@ struct Leap {
     double times = 0;
   };
   Tick begin = 0, end = 0;
-  Part first, then;       ///< as in the stretch before, as in the one after
+  Part first, then;       ///< as in the turn before, as in the one after
   double energy = 0;      ///< J, delivered and lost in all
   double unbalanced = 0;  ///< J, the flows' balance less the change of the stores in closed form
 };
@@ -72,37 +74,42 @@ struct StateTraits {
   std::vector<std::uint8_t> follows;
 };
 
-/// Keeps an event for the stretch that it may be part of. True if it is a failure: a cut or a brown-out.
+/// Keeps an event for the turn that it may be part of. True if it is a failure: a cut or a brown-out.
 bool follow_failures(Context&, const CycleEvent&, const Event&);
 
-/// Notes that failures have just happened, which may begin a stretch. True if it is to be looked at.
-bool note_failure(Context&);
+/// Notes that failures have just happened. True if there are turns that may be stepped over.
+bool note_failure(Context&, const StateTraits&);
 
-/// Begins a stretch at the present failure, and once more when so many have settled.
-void begin_stretch(Context&, std::size_t failures_wanted, std::size_t settling);
+/// Begins anew with the present failure.
+void begin_turns(Context&);
+
+/// How many turns repeat together, in as many of the latest as the context wants; 0 for none.
+std::size_t repeating(const Context&);
 
 /// After a leap that came to nothing.
-void try_longer_stretch(Context&);
+void want_more_turns(Context&);
 
-/// As it stands at a failure.
-Stretch present_stretch(const Context&);
+/// The latest turns together. As it stands at a failure.
+Stretch latest_turns(const Context&, std::size_t count);
+
+/// Whether the turns of `c`, which was stepped over, are those that repeated before.
+bool goes_on(const Context& c, const Context& before, std::size_t repeating);
+
+/// In how long the states that follow come no further than a trifle, as they did in the latest turns.
+Tick longest_leap(const Context&, std::size_t repeating);
 
 /// The context so much later, by (1) and (2) with d' = d and T' = T. The network is not solved.
 Context step_over(const Context&, const Stretch&, Tick time, const StateTraits&);
 
-/// The longest leap in which no state is led further astray than a sliding one may be, whatever comes after.
-Tick sliding_time(const Stretch&, const StateTraits&);
+/// Makes up for what (2) finds different in the turn after, which was simulated from `ahead`, the result of
+/// step_over(). False, and nothing done, where it is too different.
+bool correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time, const StateTraits&);
 
-/// Whether the events of two stretches come about as often, kind by kind.
-bool events_alike(const Stretch&, const Stretch&);
+/// For how many the latest turn may stand besides itself, ending before `end`; below 1 for none. Not a whole number.
+double share_of(const Context&, Tick end, const StateTraits&);
 
-/// Whether they are the same ones in the same order, in much the same time.
-bool same_events(const Stretch&, const Stretch&);
-
-/// Makes up for what (2) finds different in the stretch after, which was simulated from `ahead`, the result of
-/// step_over(). w of (3); empty, and nothing done, where it is too different: in its rates, and if `strictly` in its
-/// events.
-std::optional<double> correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time,
-                                   const StateTraits&, bool strictly);
+/// The context after so many more of the latest turn, by (3) and (4); `kinds`: all the latest, whose alarms move along. The
+/// network is not solved.
+Context spread(const Context&, double turns, const Stretch& kinds, const StateTraits&);
 
 }  // namespace overwinter

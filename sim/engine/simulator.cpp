@@ -24,10 +24,9 @@ constexpr double same_point = 1e-3;                 // V
 constexpr double latest_events = 1000;              // whose kinds an error about chatter names
 constexpr double short_step = 0.5;                  // s
 constexpr int short_steps = 100;                    // in a row: the integration is held up
-constexpr Tick shortest_leap = 4, first_leap = 10;  // stretches
-constexpr int leap_tries = 3;                       // then a longer stretch tells more
-constexpr Tick leap_cut = 8, leap_growth = 2;       // of its length where it came to nothing, and where it came off
-constexpr std::size_t fewest_failures = 6;          // in the stretch after a leap
+constexpr Tick shortest_leap = 32;                   // turns; a shorter one costs more than it saves
+constexpr int leap_tries = 3;
+constexpr Tick leap_cut = 8, leap_growth = 8;       // of its length where it came to nothing, and where it came off
 constexpr double straight_below = 20;               // s
 constexpr double network_share = 1e-8;              // V, of the tolerance
 constexpr double loosest_following = 1e-5;          // tolerance of a following state, of its scale
@@ -43,6 +42,7 @@ constexpr double same_imbalance = 0.1;                                     // of
 constexpr double noticed = 1e-5;                                           // of the largest current
 constexpr int landing_tries = 3;
 constexpr std::size_t most_in_vain = 24;  // failures that are looked into before a wake is completed again
+constexpr std::size_t most_unasked = 2;   // the same after a completed wake, as the supply runs down
 constexpr std::size_t most_sound = 48;    // instants kept
 constexpr double difference = 1e-6;       // V, A or share, of a fast state
 constexpr double same_branch = 0.05;      // V, how far a long step's prediction may be off
@@ -360,7 +360,7 @@ void Simulator::advance(Context& c, Tick until) {
 
 void Simulator::advance_segment(Context& c, Tick until) {
   if (until > weather_.end()) throw std::invalid_argument("advance beyond the end of the weather");
-  if (step(c, until) && stretch_complete_ && options_.step_over_hiccups) step_over(c, until);
+  if (step(c, until) && turns_told_ && options_.step_over_hiccups) step_over(c, until);
   if (!watcher_) return;
   watcher_->on_step(c.now, c.state.data(), evaluator_);
   if (options_.sample_every > 0 && (c.now - weather_.begin()) % options_.sample_every == 0) {
@@ -454,7 +454,7 @@ void Simulator::enter_period(Context& c, std::size_t period) {
   follow_faults(c);
   enter_interval(c, c.interval);
   // What follows is unlike what was: with the Jacobian of a sound joint a chord step takes a broken one for solved.
-  c.stretch.reset();
+  c.failure.reset();
   c.sound.reset();
   c.solver.reset();
   c.landings.reset();
@@ -566,7 +566,7 @@ void Simulator::count(Context& c, const DiagramPart& part, const Event& event) {
 
 /// What was stepped over, at the rate of the stretch before it.
 void Simulator::count(Context& ahead, const Context& from, const Stretch& before) const {
-  const auto events = static_cast<double>(from.events - from.stretch->events);
+  const auto events = static_cast<double>(before.happened);
   if (count_leap(ahead, from.now, events / seconds(0, before.length))) return;
   std::set<std::string> kinds;
   for (const CycleEvent& e : before.events) {
@@ -621,7 +621,7 @@ bool Simulator::rounds(Context& c, bool record) {
           for (const WorstCase& w : worst) watcher_->on_worst_case(c.now, w.part, w.margin, w.value);
         }
       }
-      if (failed) stretch_complete_ = note_failure(c);
+      if (failed) turns_told_ = note_failure(c, traits_);
       return failed;
     }
     if (round == round_limit) {
@@ -677,7 +677,7 @@ void Simulator::tell(const Context& c) {
 /// Whether something fails in the instant that has just been gone through and has these worst cases; then the context
 /// is the one after it.
 bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
-  if (c.now < c.looked_until || c.in_vain > most_in_vain) return false;
+  if (c.now < c.looked_until || c.in_vain > (c.asked ? most_in_vain : most_unasked)) return false;
   Instant instant;
   instant.worst = worst;
   std::vector<double> flow(diagram_.integrals());
@@ -718,7 +718,7 @@ bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
     ++counts_.failed_looks;
     if (watcher_) microscope_->tell(sight, *watcher_);
     c = microscope_->leave(*this, sight.end);
-    held_up_ = stretch_complete_ = false;
+    held_up_ = turns_told_ = false;
   } else {
     auto sound = std::make_shared<SoundInstants>();
     if (c.sound) {
@@ -737,88 +737,84 @@ bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
 
 const Simulator* Simulator::transients() const { return microscope_ ? &microscope_->transient() : nullptr; }
 
-/// Over failed starts, as far as the stretch after, simulated unseen, is like the one before.
+/// Over failures, by one of the two ways of hiccup.hpp.
 void Simulator::step_over(Context& c, Tick until) {
-  const Stretch before = present_stretch(c);
-  const Tick end = std::min({until, weather_.intervals()[c.interval].end, plan_.periods()[c.period].end, before.bound});
-  const Tick room = end - c.now;
   at(c);
   evaluator_.decay(traits_.decay.data());
-  const Tick longest = room - std::max(2 * before.length, room / 50);
-  Tick time = std::min(longest, std::max(c.leap, first_leap * before.length)), growth = leap_growth;
-  for (int tries = 0; tries < leap_tries && time >= shortest_leap * before.length; ++tries) {
-    Context ahead = overwinter::step_over(c, before, time, traits_);
-    Context behind = ahead;
-    const std::optional<Stretch> after = simulate_unseen(behind, end);
-    if (!after && behind.now >= end) {  // too near to it
-      time = room - 4 * (room - time);
-      continue;
-    }
-    const bool strictly = c.looked_at < most_looked_at;
-    ahead.looked_at = c.looked_at = behind.looked_at;
-    const std::optional<double> weight =
-        after ? correct_step(ahead, before, *after, time, traits_, strictly) : std::nullopt;
-    Context further = ahead;
-    const bool stays = weight && (!strictly || same_events(before, *after) || still_alike(further, *after, end));
-    ahead.looked_at = c.looked_at = further.looked_at;
-    if (!stays || !try_solve(ahead)) {
-      time = std::min(time / leap_cut, sliding_time(before, traits_));
-      growth = 1;
-      continue;
-    }
-    count(ahead, c, before);
-    ++counts_.leaps;
-    const auto times = [&](double share, const Stretch& s) { return share * seconds(0, time) / seconds(0, s.length); };
-    if (watcher_) {
-      tell_leap(c, ahead, {before.events, times(1 - *weight, before)}, {after->events, times(*weight, *after)});
-    }
-    if (time < longest) ahead.leap = growth * time;
-    ahead.cramped = false;
-    c = std::move(ahead);
+  const Tick end = std::min({until, weather_.intervals()[c.interval].end, plan_.periods()[c.period].end});
+  if (const std::size_t turn = repeating(c); turn > 0) {
+    const Stretch before = latest_turns(c, turn);
+    if (leap(c, before, turn, std::min(end, before.bound))) return;
+  }
+  const Stretch kinds = latest_turns(c, c.turns.size());
+  const double share = share_of(c, std::min(end, kinds.bound), traits_);
+  if (share < 1) return;
+  Context ahead = spread(c, share, kinds, traits_);
+  if (!try_solve(ahead)) {
     at(c);
     return;
   }
-  // Where an alarm or the interval's end is near, the next stretch of that length may have more room.
-  if (longest < shortest_leap * before.length && !c.cramped) {
-    begin_stretch(c, c.failures_wanted, 0);
-    c.cramped = true;
-  } else {
-    try_longer_stretch(c);
-    c.leap = 0;
-    c.cramped = false;
+  const Stretch latest = latest_turns(c, 1);
+  finish_leap(c, std::move(ahead), latest, {latest.events, share}, {});
+}
+
+/// As far as the turns after, simulated unseen, are like the one before. False where they are not.
+bool Simulator::leap(Context& c, const Stretch& before, std::size_t turn, Tick end) {
+  const Tick room = end - c.now, longest = room - std::max(2 * before.length, room / 50);
+  Tick time = std::min({longest, std::max(c.leap, shortest_leap * before.length), longest_leap(c, turn)});
+  bool came_off = true;
+  for (int tries = 0; tries < leap_tries && time >= shortest_leap * before.length; ++tries) {
+    Context ahead = overwinter::step_over(c, before, time, traits_);
+    Context behind = ahead;
+    const bool alike = simulate_unseen(behind, c, turn, end);
+    if (!alike && behind.now >= end) {  // too near to it
+      time = room - 4 * (room - time);
+      continue;
+    }
+    Stretch after;
+    if (alike) after = latest_turns(behind, turn);
+    if (!alike || !correct_step(ahead, before, after, time, traits_) || !try_solve(ahead)) {
+          time /= leap_cut;
+      came_off = false;
+      continue;
+    }
+    if (time < longest) ahead.leap = came_off ? leap_growth * time : time;
+    const double half = seconds(0, time) / 2;
+    finish_leap(c, std::move(ahead), before, {before.events, half / seconds(0, before.length)},
+                {after.events, half / seconds(0, after.length)});
+    return true;
   }
+  at(c);
+  if (longest < shortest_leap * before.length) return false;
+  want_more_turns(c);
+  c.leap = 0;
+  return false;
+}
+
+void Simulator::finish_leap(Context& c, Context ahead, const Stretch& before, Leap::Part first, Leap::Part then) {
+  count(ahead, c, before);
+  ++counts_.leaps;
+  if (watcher_) tell_leap(c, ahead, std::move(first), std::move(then));
+  c = std::move(ahead);
   at(c);
 }
 
-/// Whether the stretch from there on is still like that one.
-bool Simulator::still_alike(Context& c, const Stretch& one, Tick until) {
-  const std::optional<Stretch> again = simulate_unseen(c, until);
-  return again && events_alike(one, *again);
-}
-
-/// A stretch of failures from there on, without a word to the watcher. Empty if few come before `until`, or something
-/// else.
-std::optional<Stretch> Simulator::simulate_unseen(Context& c, Tick until) {
+/// Two turns of so many failures from there on, without a word to the watcher. False if something else happens, or
+/// too few come before `until`.
+bool Simulator::simulate_unseen(Context& c, const Context& before, std::size_t turn, Tick until) {
   RunWatcher* const watcher = std::exchange(watcher_, nullptr);
-  std::shared_ptr<const StretchBegin> begin = c.stretch;
-  std::optional<Stretch> stretch;
+  const std::size_t wanted = 2 * turn;
+  bool alike = true;
   try {
-    solve(c, "after failed starts");
-    bool complete = false, settling = true;
-    while (!complete && c.now < until && c.stretch == begin) {
-      if (!step(c, until)) continue;
-      if (settling && c.settling == 0) {
-        settling = false;
-        begin = c.stretch;
-      }
-      complete = c.failures >= c.failures_wanted;
-      if (c.stretch == begin && c.failures >= fewest_failures && c.now > begin->at) stretch = present_stretch(c);
+    solve(c, "after failures");
+    while (alike && c.turns.size() < wanted && c.now < until) {
+      if (step(c, until)) alike = c.failure && goes_on(c, before, turn);
     }
   } catch (const SimulationError&) {  // extrapolated too far
-    stretch.reset();
+    alike = false;
   }
   watcher_ = watcher;
-  return c.stretch == begin ? stretch : std::nullopt;
+  return alike && c.turns.size() == wanted;
 }
 
 void Simulator::tell_leap(const Context& from, const Context& to, Leap::Part first, Leap::Part then) {

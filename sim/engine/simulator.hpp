@@ -193,8 +193,9 @@ class Simulator {
   bool rounds(Context&, bool record);
   bool step(Context&, Tick until);
   void step_over(Context&, Tick until);
-  bool still_alike(Context&, const Stretch&, Tick until);
-  std::optional<Stretch> simulate_unseen(Context&, Tick until);
+  bool leap(Context&, const Stretch& before, std::size_t turn, Tick end);
+  void finish_leap(Context&, Context ahead, const Stretch& before, Leap::Part first, Leap::Part then);
+  bool simulate_unseen(Context&, const Context& before, std::size_t turn, Tick until);
   void tell_leap(const Context& from, const Context& to, Leap::Part first, Leap::Part then);
   std::vector<WorstCase> worst_cases(const Context&);
   bool look_closer(Context&, const std::vector<WorstCase>&);
@@ -235,7 +236,7 @@ class Simulator {
   std::unique_ptr<Microscope> microscope_;
   Context stressed_;  ///< scratch, but for its landings
   std::vector<double> imbalance_, expected_, landed_;
-  bool held_up_ = false, stretch_complete_ = false;
+  bool held_up_ = false, turns_told_ = false;
   std::size_t period_ = 0;  ///< that the evaluator has the models of
   StateTraits traits_;
   std::vector<std::size_t> part_of_state_;

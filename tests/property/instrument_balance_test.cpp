@@ -70,17 +70,15 @@ bool finite(const std::vector<double>& numbers) {
 }
 
 /// Four kinds of weather, by their midday light in W/m2.
-const std::vector<int> peaks = {0, 100, 300, 900};
-
 void write_weathers(const test::Scratch& scratch) {
-  for (const int peak : peaks) {
+  for (const int peak : {0, 100, 300, 900}) {
     scratch.write_weather(fmt::format("{}.epw", peak), [&](int hour) {
       return hour < 6 || hour > 18 ? 0.0 : std::floor(peak * std::sin((hour - 6) * pi / 12));
     });
   }
 }
 
-std::string any_weather() { return fmt::format("{}.epw", *rc::gen::elementOf(peaks)); }
+std::string any_weather(Dice& dice) { return fmt::format("{{file: {}.epw}}", dice.pick({0, 100, 300, 900})); }
 
 }  // namespace
 
@@ -95,9 +93,10 @@ TEST_CASE("charge, energy and wakes balance in random instruments") {
   std::size_t runs = 0, given_up = 0, loose = 0;
   Worst worst[2];
   const bool held = test::holds("instruments in balance", 100, 10, [&] {
-    const bool depleted = *rc::gen::weightedElement<bool>({{3, false}, {1, true}});
-    const Netlist netlist = any_instrument(depleted ? any_scale(1, 4) : any(4, 98));
-    const test::Replayed bench(scratch.write("random.yaml", netlist.text(any_weather())));
+    Dice dice = any_dice();
+    Netlist netlist = plain_instrument(dice, dice.chance(0.25) ? dice.scale(1, 4) : dice.between(4, 98));
+    netlist.weather = any_weather(dice);
+    const test::Replayed bench(scratch.write("random.yaml", netlist.text()));
     const auto cell = std::find_if(bench.diagram.parts().begin(), bench.diagram.parts().end(),
                                    [](const DiagramPart& p) { return p.name == "cell"; });
     Looker looker(*cell, netlist);
@@ -151,12 +150,13 @@ TEST_CASE("the order in which a random instrument is written changes no bit of i
   const test::Scratch scratch;
   write_weathers(scratch);
   const bool held = test::holds("instruments in another order", 100, 10, [&] {
-    const std::string weather = any_weather();
-    Netlist netlist = any_instrument(any(4, 98));
-    std::mt19937 random(*rc::gen::arbitrary<unsigned>());
+    Dice dice = any_dice();
+    Netlist netlist = plain_instrument(dice, dice.between(4, 98));
+    netlist.weather = any_weather(dice);
+    std::mt19937 random(dice.seed());
     Context end[2];
     for (Context& c : end) {
-      const test::Replayed bench(scratch.write("random.yaml", netlist.text(weather)));
+      const test::Replayed bench(scratch.write("random.yaml", netlist.text()));
       Simulator simulator(bench.diagram, bench.weather, {});
       c = simulator.start();
       simulator.advance(c, bench.weather.begin() + 8 * 3600 * ticks_per_second);

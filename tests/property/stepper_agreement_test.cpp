@@ -237,10 +237,11 @@ TEST_CASE("they agree on random instruments") {
   std::size_t runs = 0, given_up = 0, other_order = 0, judged = 0;
   const bool held = holds("pairs of instruments on which the steppers agree", 100, 10, [&] {
     for (int i = 0; i < 2; ++i) {  // RapidCheck tries a hundred cases
-      const bool depleted = *rc::gen::weightedElement<bool>({{3, false}, {1, true}});
-      Netlist netlist = any_instrument(depleted ? any_scale(1, 4) : any(4, 98));
+      Dice dice = any_dice();
+      Netlist netlist = plain_instrument(dice, dice.chance(0.25) ? dice.scale(1, 4) : dice.between(4, 98));
       netlist.to = "2025-03-02";
-      const std::string text = netlist.text(fmt::format("{}.epw", *rc::gen::inRange(0, kinds_of_weather)));
+      netlist.weather = fmt::format("{{file: {}.epw}}", dice.whole(0, kinds_of_weather - 1));
+      const std::string text = netlist.text();
       const Replayed bench(scratch.write("random.yaml", text));
       Agreement a = agreement_of(bench, after_leap);
       ++runs;

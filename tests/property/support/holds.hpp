@@ -8,6 +8,7 @@
 #include <string>
 #include <utility>
 
+#include "tests/property/support/random_instrument.hpp"
 #include "tests/support/lengths.hpp"
 
 namespace overwinter::test {
@@ -15,6 +16,11 @@ namespace overwinter::test {
 /// Whether no more than one of so many runs is an exception; of fewer runs one may be.
 inline bool one_of(std::size_t so_many, std::size_t runs, std::size_t exceptions) {
   return exceptions * so_many <= std::max(runs, so_many);
+}
+
+/// RapidCheck's own seed for the generators that it does not know.
+inline Dice any_dice() {
+  return Dice(*rc::gen::resize(rc::kNominalSize, rc::gen::inRange<std::uint64_t>(0, std::uint64_t{1} << 62)));
 }
 
 /// Whether it holds for so many random inputs: `full` in a long run, otherwise `few`. RC_PARAMS gives the seed.
