@@ -138,7 +138,7 @@ TEST_CASE("missing part class") {
 bench.yaml:5:3: part 'cell' of model cell lacks capacity, open_circuit_voltage, series_resistance, pair_1_resistance, pair_2_resistance, pair_1_time, pair_2_time, usable_capacity
       cell: {model: cell, charge: 80 %}
       ^^^^
-  try: part: lfp-18650-1500mah (one of lfp-18650-1500mah, nmc-18650-3000mah, nmc-pouch-1200mah)
+  try: part: lfp-18650-1500mah (one of lfp-18650-1500mah, nmc-18650-3000mah, nmc-18650-3500mah, nmc-pouch-1200mah)
 )");
 }
 
@@ -165,7 +165,7 @@ TEST_CASE("unknown part class") {
 bench.yaml:5:16: there is no part class 'nmc-18650-300mah'
       cell: {part: nmc-18650-300mah, charge: 80 %}
                    ^^^^^^^^^^^^^^^^
-  try: nmc-18650-3000mah (one of lfp-18650-1500mah, nmc-18650-3000mah, nmc-pouch-1200mah)
+  try: nmc-18650-3000mah (one of lfp-18650-1500mah, nmc-18650-3000mah, nmc-18650-3500mah, nmc-pouch-1200mah)
 )");
 }
 
