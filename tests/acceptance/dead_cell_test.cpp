@@ -36,13 +36,27 @@ double flow(const Diagram& d, const Context& c, const DiagramPart& p, const std:
   return c.state[d.states() + p.flow + static_cast<std::size_t>(found - flows.begin())];
 }
 
+/// One temperature throughout, and the same light from six to eighteen.
+void write_weather(const test::Scratch& scratch, double celsius, double light) {
+  StationYear year;
+  year.place = "Test station";
+  for (std::size_t h = 0; h < hours_per_year; ++h) {
+    StationRecord r;
+    r.air_celsius = celsius;
+    r.global_horizontal = r.diffuse_horizontal = h % 24 >= 6 && h % 24 < 18 ? light : 0;
+    year.hours.push_back(r);
+  }
+  year.source_years = {2001};
+  scratch.write("still.epw", epw_text(year, "TEST", "made by a test", "one temperature"));
+}
+
 }  // namespace
 
 TEST_CASE("a dead cell: a load gets what was left in it, and never more") {
   // 1 % of a cell of 3 Ah and a load of 1 kohm; it leaks away 20 % of its capacity a month beside. Left alone for 90
   // days, which took it to -4.4 V once: below empty the curve was a straight line, and self-discharge went on.
   const test::Scratch scratch;
-  scratch.write_weather("still.epw", [](int) { return 0.0; });
+  write_weather(scratch, 20, 0);
   const test::Replayed bench(
       scratch.write("dead.yaml",
                     "scenario: dead\nspan: {from: 2025-01-01, to: 2025-03-31}\nweather: {file: still.epw}\nparts:\n"

@@ -21,7 +21,7 @@ TEST_CASE("unknown key without a near name") {
 bench.yaml:6:49: model resistor has no key 'colour'
       drain: {model: resistor, resistance: 10 kohm, colour: blue}
                                                     ^^^^^^
-  try: one of model, part, resistance, temperature_coefficient
+  try: one of model, part, corners, resistance, temperature_coefficient
 )");
 }
 
@@ -518,7 +518,7 @@ TEST_CASE("characters count, not bytes") {
 bench.yaml:6:47: model resistor has no key 'β'
       drain: {model: resistor, resistance: 10 kΩ, β: 3}
                                                   ^
-  try: one of model, part, resistance, temperature_coefficient
+  try: one of model, part, corners, resistance, temperature_coefficient
 )");
 }
 

@@ -35,14 +35,13 @@ class Scratch {
     std::ifstream file(folder_ / name, std::ios::binary);
     return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
   }
-  /// A station on the equator at one temperature throughout; `light` gives the global radiation of an hour of the day.
-  std::string write_weather(const std::string& name, const std::function<double(int)>& light,
-                            double celsius = 20) const {
+  /// A station on the equator at 20 degC throughout; `light` gives the global radiation of an hour of the day.
+  std::string write_weather(const std::string& name, const std::function<double(int)>& light) const {
     StationYear year;
     year.place = "Test station";
     for (std::size_t h = 0; h < hours_per_year; ++h) {
       StationRecord r;
-      r.air_celsius = celsius;
+      r.air_celsius = 20;
       r.global_horizontal = light(static_cast<int>(h % 24));
       r.diffuse_horizontal = r.global_horizontal;
       year.hours.push_back(r);

@@ -85,9 +85,8 @@ TEST_CASE("of a curve each corner is a whole curve") {
 }
 
 TEST_CASE("corners in a scenario that cannot be meant") {
-  CHECK(
-      Read("{part: wire, corners: {resistance: low}}").faults ==
-      Texts{"a.yaml:1:39 part class 'wire' gives of resistance nominal and high, not 'low' | one of nominal and high"});
+  CHECK(Read("{part: wire, corners: {resistance: low}}").faults ==
+        Texts{"a.yaml:1:39 part class 'wire' gives of resistance nominal, high, not 'low' | one of nominal, high"});
   CHECK(Read("{part: wire, corners: {resistence: high}}").faults ==
         Texts{"a.yaml:1:27 part class 'wire' gives no corner values of 'resistence' | resistance"});
   CHECK(Read("{part: plain, corners: {resistance: high}}").faults ==
