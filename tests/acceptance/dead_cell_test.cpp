@@ -33,6 +33,7 @@ const DiagramPart& part(const Diagram& d, const std::string& name) {
 double flow(const Diagram& d, const Context& c, const DiagramPart& p, const std::string& name) {
   const auto& flows = p.model->table().flows;
   const auto found = std::find_if(flows.begin(), flows.end(), [&](const Flow& f) { return f.name == name; });
+  REQUIRE(found != flows.end());
   return c.state[d.states() + p.flow + static_cast<std::size_t>(found - flows.begin())];
 }
 
@@ -75,7 +76,7 @@ TEST_CASE("a dead cell: a load gets what was left in it, and never more") {
   CHECK(left.lowest_voltage >= 0);
   CHECK(left.lowest_voltage < 0.05);
   CHECK(left.lowest_charge >= -0.02 * 3 * 3600);
-  const double delivered = flow(bench.diagram, c, load, "delivered"),
+  const double delivered = flow(bench.diagram, c, load, "used"),
                leaked = flow(bench.diagram, c, cell, "self_discharge");
   CHECK(delivered > 0);
   CHECK(leaked > 0);
@@ -89,8 +90,7 @@ TEST_CASE("a hot cell: months at 40 degC leave it empty and not below, and it ta
   // 30 % of a cell, 2 % a month at 25 degC and 5.66 % at 40 degC: empty after five months. After ten the panel's joint
   // is made; then what the cell holds must have been put in.
   const test::Scratch scratch;
-  scratch.write_weather(
-      "still.epw", [](int hour) { return hour >= 6 && hour < 18 ? 700.0 : 0.0; }, 40);
+  write_weather(scratch, 40, 700);
   const test::Replayed bench(
       scratch.write("hot.yaml",
                     "scenario: hot\nspan: {from: 2025-01-01, to: 2025-12-31}\nweather: {file: still.epw}\nparts:\n"
