@@ -76,7 +76,8 @@ TEST_CASE("every built-in class makes a part once the scenario gives what the cl
 
 TEST_CASE("no parameter of a model has the name of a part's own key") {
   for (const ModelTable* table : catalogue()) {
-    for (const char* key : {"model", "part", "note", "corners", "nominal", "low", "high"}) CHECK(table->field(key) == nullptr);
+    for (const char* key : {"model", "part", "note", "corners", "nominal", "low", "high"})
+      CHECK(table->field(key) == nullptr);
   }
 }
 
