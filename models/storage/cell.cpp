@@ -2,12 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <tuple>
 #include <utility>
 
 namespace overwinter {
 
 namespace {
 const Temperature hottest = celsius(80);  // of (4) and (6)
+constexpr double remainder = 0.02;        // r of (11)
 
 // Limits, see the header.
 constexpr double empty_tolerance = 1e-3, overcharged = 1.02;  // of the capacity
@@ -23,16 +25,21 @@ const ModelTable& Cell::describe() {
     TableBuilder<Cell, P> t("cell",
                             "One lithium cell: open-circuit voltage, series resistance, two RC pairs, temperature.");
     const std::string chen = "Chen & Rincon-Mora 2006, IEEE Trans. Energy Convers. 21(2), 504-511";
-    t.equation("1", "V = OCV(s) + v1 + v2 + R0 I, s = q / Q", chen);
+    t.equation("1", "V = U(s, T) + v1 + v2 + R0 I, s = q / Q", chen);
     t.equation("2", "dvk/dt = (Rk I - vk) / tau_k", chen + "; time constants held while resistances vary");
-    t.equation("3", "dq/dt = I - Isd", "charge is conserved");
-    t.equation("4", "R(s, T) = R(su) exp(Ea/k (1/T - 1/T25))", "Arrhenius");
+    t.equation("3", "dq/dt = I - w Isd", "charge is conserved");
+    t.equation("4", "Rk(s, T) = Rk(su) exp(Ek/k (1/T - 1/T25))", "Arrhenius");
     t.equation("5", "su = max(0, (s - f)/(1 - f)), f(T) = 1 - usable(T)",
                "class assumption: cold raises the resistance of the last charge, it destroys none");
     t.equation("6", "Isd = Q ksd 2^((T - 25 degC)/10 K)", "common practice");
-    t.equation("7", "Cth dT/dt = R0 I^2 + v1^2/R1 + v2^2/R2 - (T - Tair)/Rth", "energy balance of a lumped body");
-    t.equation("8", "E = Q integral(OCV ds) + sum 1/2 Ck vk^2, Ck = tau_k/Rk", "stored energy in closed form");
+    t.equation("7", "Cth dT/dt = R0 I^2 + v1^2/R1 + v2^2/R2 + w c T I - (T - Tair)/Rth",
+               "energy balance of a lumped body; reversible heat: Bernardi, Pawlikowski & Newman 1985, J. Electrochem. "
+               "Soc. 132(1), 5-12, from memory");
+    t.equation("8", "E = Q integral(U - w c T ds) + sum 1/2 Ck vk^2, Ck = tau_k/Rk", "stored energy in closed form");
     t.equation("9", "aged: q = s Q', the change of E is parameter drift", "class assumption: the charge state stays");
+    t.equation("10", "U(s, T) = w (OCV(s) + c (T - T25))", "definition of the temperature coefficient c");
+    t.equation("11", "w = 1; below empty p^2 (a - b p), p = max(0, 1 + s/2 %), with the curve's slope at s = 0",
+               "class assumption: 2 % of the charge is left below empty, and a dead cell gives nothing");
 
     const Axis charge_axis{"charge", unit_of<double>("%"), Limit{0, false}, Limit{1, false}};
     const Axis ohms{"resistance", unit_of<Resistance>("mohm"), std::nullopt, std::nullopt};
@@ -57,7 +64,11 @@ const ModelTable& Cell::describe() {
             {"voltage", unit_of<Voltage>("V"), std::nullopt, std::nullopt}, Interpolation::monotone, Outside::extend)
         .required()
         .values_above(0)
-        .meaning("OCV at rest over the state of charge");
+        .meaning("OCV at rest over the state of charge, at 25 degC");
+    t.curve("temperature_coefficient", &P::temperature_coefficient, charge_axis,
+            {"voltage", unit_of<VoltagePerKelvin>("mV/K"), Limit{-2e-3, false}, Limit{2e-3, false}},
+            Interpolation::monotone, Outside::hold)
+        .meaning("c: how the OCV moves with temperature, over the state of charge");
     t.curve("series_resistance", &P::series_resistance, charge_axis, ohms, Interpolation::monotone, Outside::hold)
         .required()
         .values_above(0)
@@ -75,8 +86,14 @@ const ModelTable& Cell::describe() {
     t.scalar("activation_energy", &P::activation_energy, "eV")
         .at_least(0)
         .at_most(elementary_charge.si())
-        .meaning("Ea of all three resistances")
+        .meaning("Ek of each resistance that has none of its own below")
         .source("0.207 eV = 20 kJ/mol, twice the resistance at 0 degC: common practice");
+    for (const auto& [key, member, meaning] :
+         {std::tuple{"series_activation_energy", &P::series_activation_energy, "Ek of R0"},
+          {"pair_1_activation_energy", &P::pair_1_activation_energy, "Ek of R1"},
+          {"pair_2_activation_energy", &P::pair_2_activation_energy, "Ek of R2"}}) {
+      t.scalar(key, member, "eV").at_least(0).at_most(elementary_charge.si()).meaning(meaning);
+    }
     t.curve("usable_capacity", &P::usable_capacity,
             {"temperature", unit_of<Temperature>("degC"), std::nullopt, std::nullopt},
             {"share", unit_of<double>("%"), std::nullopt, std::nullopt}, Interpolation::monotone, Outside::hold)
@@ -118,13 +135,17 @@ const ModelTable& Cell::describe() {
     t.output("series_resistance", unit_of<Resistance>("mohm"), "R0 at this charge and temperature",
              [](const Cell&, const View& v) { return v.held[held_series_resistance]; });
 
-    t.flow("charge_energy", FlowKind::stored, "open-circuit voltage times rate of charge");
+    t.flow("charge_energy", FlowKind::stored,
+           "open-circuit voltage, but for the reversible heat, times rate of charge");
     t.flow("pair_energy", FlowKind::stored, "in the RC pairs");
     t.flow("series", FlowKind::lost, "R0 I^2");
     t.flow("pairs", FlowKind::lost, "v^2/R of both pairs");
-    t.flow("self_discharge", FlowKind::lost, "open-circuit voltage times self-discharge current");
+    t.flow("self_discharge", FlowKind::lost,
+           "open-circuit voltage, but for the reversible heat, times self-discharge current");
     t.flow("parameter_drift", FlowKind::lost,
            "-1/2 v^2 dC/dt of both pairs, and what ageing takes of the charge; may be negative");
+    t.flow("reversible_heat", FlowKind::lost,
+           "w c T I: what the temperature coefficient gives or takes; may be negative");
     t.flow("charge_in", FlowKind::counted, "charge into the terminals");
     t.flow("charge_out", FlowKind::counted, "charge out of the terminals");
     t.flow("throughput", FlowKind::throughput, "absolute terminal power");
@@ -198,6 +219,13 @@ std::shared_ptr<const Model> Cell::build(const CellParameters& p, std::vector<Fi
   return std::make_shared<Cell>(p);
 }
 
+Cell::Cell(const CellParameters& p)
+    : p_(p),
+      series_energy_(p.series_activation_energy.value_or(p.activation_energy)),
+      pair_1_energy_(p.pair_1_activation_energy.value_or(p.activation_energy)),
+      pair_2_energy_(p.pair_2_activation_energy.value_or(p.activation_energy)),
+      knee_(std::min(3.0, remainder * p.open_circuit_voltage.slope(0) / p.open_circuit_voltage(0))) {}
+
 void Cell::age(CellParameters& p, const FaultValues& f) {
   p.capacity = (1 - f.by) * p.capacity;
   for (Curve* curve : {&p.series_resistance, &p.pair_1_resistance, &p.pair_2_resistance}) {
@@ -234,21 +262,47 @@ double Cell::usable_charge(const View& view) const {
   return std::max(0.0, (state_of_charge(view) - f) / (1 - f));  // (5)
 }
 
+double Cell::left_below_empty(double s) const {
+  if (s >= 0) return 1;
+  const double p = std::max(0.0, 1 + s / remainder);
+  return p * p * ((3 - knee_) - (2 - knee_) * p);  // (11)
+}
+
+double Cell::temperature_coefficient(double s) const {
+  return p_.temperature_coefficient.empty() ? 0 : left_below_empty(s) * p_.temperature_coefficient(std::max(s, 0.0));
+}
+
+double Cell::reaction_voltage(double s) const {
+  return left_below_empty(s) * p_.open_circuit_voltage(std::max(s, 0.0)) -
+         temperature_coefficient(s) * reference_temperature.si();  // (8)
+}
+
+Voltage Cell::open_circuit(const View& view) const {
+  const double s = state_of_charge(view);
+  return Voltage{reaction_voltage(s) + temperature_coefficient(s) * view.x[temperature]};  // (10)
+}
+
 Resistance Cell::series_resistance(const View& view) const {
-  return Resistance{p_.series_resistance(usable_charge(view)) *
-                    arrhenius(p_.activation_energy, known_temperature(view))};
+  return Resistance{p_.series_resistance(usable_charge(view)) * arrhenius(series_energy_, known_temperature(view))};
 }
 
 Cell::Resistances Cell::resistances(const View& view) const {
   const double su = usable_charge(view);
-  const double cold = arrhenius(p_.activation_energy, known_temperature(view));  // (4)
-  return {Resistance{p_.series_resistance(su) * cold}, Resistance{p_.pair_1_resistance(su) * cold},
-          Resistance{p_.pair_2_resistance(su) * cold}};
+  const Temperature t = known_temperature(view);  // (4)
+  return {Resistance{p_.series_resistance(su) * arrhenius(series_energy_, t)},
+          Resistance{p_.pair_1_resistance(su) * arrhenius(pair_1_energy_, t)},
+          Resistance{p_.pair_2_resistance(su) * arrhenius(pair_2_energy_, t)}};
 }
 
 Current Cell::self_discharge(const View& view) const {
   const Temperature above = known_temperature(view) - reference_temperature;
-  return p_.self_discharge * p_.capacity * std::exp2(above.si() / 10);  // (6)
+  return left_below_empty(state_of_charge(view)) *
+         (p_.self_discharge * p_.capacity * std::exp2(above.si() / 10));  // (6)
+}
+
+Power Cell::reversible_heat(const View& view) const {
+  const VoltagePerKelvin c{temperature_coefficient(state_of_charge(view))};
+  return c * Temperature{view.x[temperature]} * current(view);  // (7)
 }
 
 Power Cell::heat(const View& view, const Resistances& r) const {
@@ -274,7 +328,8 @@ void Cell::rates(const View& view, const Resistances& r, double* dxdt) const {
   dxdt[pair_1] = ((r.pair_1 * i - Voltage{view.x[pair_1]}) / p_.pair_1_time).si();  // (2)
   dxdt[pair_2] = ((r.pair_2 * i - Voltage{view.x[pair_2]}) / p_.pair_2_time).si();
   const Temperature over_air = Temperature{view.x[temperature]} - Temperature{view.drive[0]};
-  dxdt[temperature] = ((heat(view, r) - over_air / p_.thermal_resistance) / p_.heat_capacity).si();  // (7)
+  dxdt[temperature] =
+      ((heat(view, r) + reversible_heat(view) - over_air / p_.thermal_resistance) / p_.heat_capacity).si();  // (7)
 }
 
 void Cell::decay(const View&, double* rate) const {
@@ -288,46 +343,59 @@ void Cell::flows(const View& view, double* flow) const {
   double rate[state_count];
   rates(view, r, rate);
   const Current i = current(view);
-  const Voltage ocv = open_circuit(view);
   const Temperature t{view.x[temperature]};
 
-  // d(su)/dt and d(ln R)/dt of the Arrhenius factor, for (8).
+  // d(su)/dt and d(ln R)/dt of the Arrhenius factor, for the drift.
   const double s = state_of_charge(view), f = unreachable(view), su = usable_charge(view);
   const double f_rate = -p_.usable_capacity.slope(t.si()) * rate[temperature];
   const double su_rate =
       su > 0 ? rate[charge] / p_.capacity.si() / (1 - f) + (s - 1) / ((1 - f) * (1 - f)) * f_rate : 0;
-  const double ln_rate = t > hottest ? 0 : -(p_.activation_energy / boltzmann / t) / t.si() * rate[temperature];
+  const auto ln_rate = [&](Energy activation) {
+    return t > hottest ? 0 : -(activation / boltzmann / t) / t.si() * rate[temperature];
+  };
 
   double stored = 0, lost = 0, drift = 0;
   const struct {
     Resistance r;
     const Curve& curve;
     Duration tau;
+    Energy activation;
     double v, v_rate;
-  } pairs[] = {{r.pair_1, p_.pair_1_resistance, p_.pair_1_time, view.x[pair_1], rate[pair_1]},
-               {r.pair_2, p_.pair_2_resistance, p_.pair_2_time, view.x[pair_2], rate[pair_2]}};
+  } pairs[] = {{r.pair_1, p_.pair_1_resistance, p_.pair_1_time, pair_1_energy_, view.x[pair_1], rate[pair_1]},
+               {r.pair_2, p_.pair_2_resistance, p_.pair_2_time, pair_2_energy_, view.x[pair_2], rate[pair_2]}};
   for (const auto& pair : pairs) {
     const double capacitance = (pair.tau / pair.r).si();
-    const double relative = pair.curve.slope(su) / pair.curve(su) * su_rate + ln_rate;  // d(ln R)/dt
-    const double half_v2_c_rate = -0.5 * pair.v * pair.v * capacitance * relative;      // (8)
+    const double relative = pair.curve.slope(su) / pair.curve(su) * su_rate + ln_rate(pair.activation);  // d(ln R)/dt
+    const double half_v2_c_rate = -0.5 * pair.v * pair.v * capacitance * relative;
     stored += capacitance * pair.v * pair.v_rate + half_v2_c_rate;
     lost += pair.v * pair.v / pair.r.si();
     drift -= half_v2_c_rate;
   }
   const double power = (view.z[0] - view.z[1]) * i.si();
-  flow[0] = ocv.si() * rate[charge];
-  flow[1] = stored;
-  flow[2] = (r.series * i * i).si();
-  flow[3] = lost;
-  flow[4] = (ocv * self_discharge(view)).si();
-  flow[5] = drift;
-  flow[6] = std::max(0.0, i.si());
-  flow[7] = std::max(0.0, -i.si());
-  flow[8] = std::abs(power);
+  flow[charge_energy_flow] = reaction_voltage(s) * rate[charge];
+  flow[pair_energy_flow] = stored;
+  flow[series_flow] = (r.series * i * i).si();
+  flow[pairs_flow] = lost;
+  flow[self_discharge_flow] = reaction_voltage(s) * self_discharge(view).si();
+  flow[drift_flow] = drift;
+  flow[reversible_flow] = reversible_heat(view).si();
+  flow[charge_in_flow] = std::max(0.0, i.si());
+  flow[charge_out_flow] = std::max(0.0, -i.si());
+  flow[throughput_flow] = std::abs(power);
 }
 
 double Cell::chemical_energy(const View& view) const {
-  return p_.capacity.si() * p_.open_circuit_voltage.integral(state_of_charge(view));
+  const double s = state_of_charge(view);
+  // (8), in two parts: the integral of w from the dead cell to s, then that of OCV - c T25 from empty to s.
+  const double p = std::clamp(1 + s / remainder, 0.0, 1.0);
+  const double left = remainder * p * p * p * ((3 - knee_) / 3 - (2 - knee_) / 4 * p);
+  double volts = reaction_voltage(0) * left;
+  if (s > 0) {
+    volts += p_.open_circuit_voltage.integral(s);
+    const Curve& c = p_.temperature_coefficient;
+    if (!c.empty()) volts -= reference_temperature.si() * (c.integral(s) - c.integral(0));
+  }
+  return p_.capacity.si() * volts;
 }
 
 double Cell::pair_energy(const View& view) const {
@@ -341,9 +409,9 @@ void Cell::take_over(const Model& former, const View& view, Writable& w, double*
   w.x[charge] = before.state_of_charge(view) * p_.capacity.si();
   View after = view;
   after.x = w.x;
-  booked[0] = chemical_energy(after) - before.chemical_energy(view);  // (9)
-  booked[1] = pair_energy(after) - before.pair_energy(view);          // (9)
-  booked[5] = -(booked[0] + booked[1]);
+  booked[charge_energy_flow] = chemical_energy(after) - before.chemical_energy(view);  // (9)
+  booked[pair_energy_flow] = pair_energy(after) - before.pair_energy(view);            // (9)
+  booked[drift_flow] = -(booked[charge_energy_flow] + booked[pair_energy_flow]);
 }
 
 }  // namespace overwinter

@@ -9,6 +9,7 @@
 #include "models/policy.hpp"
 #include "sim/mechanisms/mechanisms.hpp"
 #include "sim/netlist/binder.hpp"
+#include "sim/netlist/corners.hpp"
 #include "sim/netlist/fault_section.hpp"
 #include "sim/netlist/field_text.hpp"
 #include "sim/netlist/requirements.hpp"
@@ -329,9 +330,8 @@ std::string explain(const ModelTable& table) {
 std::string explain(const PartClass& c) {
   std::string text = c.name + "\n  " +
                      wrapped("part class of model " + c.table->name + (c.note.empty() ? "" : ": " + c.note), 2) + "\n";
-  WrittenValues written;
+  const WrittenValues written = written_values(c);
   Faults none;
-  collect(c.table->fields, part_class_keys(), c.name, *c.document, c.entry->value, written, none);
   const std::shared_ptr<void> values = c.table->new_parameters();
   bind_fields(c.table->fields, written, values.get(), none);
   Section given("parameters of the class");
@@ -340,7 +340,8 @@ std::string explain(const PartClass& c) {
     const auto found = written.find(field.key);
     const std::string value = value_text(field, values.get());
     if (found != written.end()) {
-      given.add(field.key, {value, field.meaning, in_brackets(c.document->comment(*found->second.entry))});
+      const std::string comment = c.document->comment(*c.entry->value.find(field.key));
+      given.add(field.key, {value, corners_text(c, field), field.meaning, in_brackets(comment)});
     } else {
       others.add(field.key, {value.empty() ? (field.required ? "required" : "none") : value, field.meaning});
     }

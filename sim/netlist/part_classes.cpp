@@ -7,6 +7,7 @@
 
 #include "models/catalogue.hpp"
 #include "sim/netlist/binder.hpp"
+#include "sim/netlist/corners.hpp"
 #include "sim/netlist/embedded_parts.hpp"
 #include "sim/text.hpp"
 
@@ -43,6 +44,8 @@ bool check_class(PartClass& c, Faults& faults) {
   WrittenValues written;
   collect(c.table->fields, part_class_keys(), "part class " + in_quotes(c.name) + " of model " + c.table->name, d,
           value, written, faults);
+  check_corners(*c.table, written, faults);
+  take_corners(c.table->fields, {}, written);
   bind_fields(c.table->fields, written, c.table->new_parameters().get(), faults);
   return faults.size() == before && !value.incomplete;
 }

@@ -5,6 +5,7 @@
 //     model: cell
 //     note: energy-type cylindrical cell
 //     capacity: 3000 mAh            # a comment says where a datasheet has the number; `explain` shows it
+//     charge_limit: {nominal: 4.2 V, low: 4.15 V}      # corner values, see corners.hpp
 #pragma once
 
 #include <map>

@@ -6,6 +6,7 @@
 
 #include "models/catalogue.hpp"
 #include "sim/netlist/binder.hpp"
+#include "sim/netlist/corners.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -105,9 +106,8 @@ class PartReader {
   }
 
   std::shared_ptr<void> bind_parameters() {
-    if (class_)
-      collect(table_->fields, part_class_keys(), class_->name, *class_->document, class_->entry->value, written_,
-              ignored_);
+    const Corners corners = read_corners(d_, entry_.value, class_, faults_);
+    if (class_ && class_->table) written_ = written_values(*class_, corners);
     collect(table_->fields, part_keys(), "model " + table_->name, d_, entry_.value, written_, faults_);
     std::shared_ptr<void> parameters = table_->new_parameters();
     bind_fields(table_->fields, written_, parameters.get(), faults_);
@@ -162,13 +162,12 @@ class PartReader {
   const PartClass* class_ = nullptr;
   const Node* class_place_ = nullptr;
   WrittenValues written_;
-  Faults ignored_;  // of the class: reported when its file was read
 };
 
 }  // namespace
 
 const std::vector<std::string>& part_keys() {
-  static const std::vector<std::string> keys = {"model", "part"};
+  static const std::vector<std::string> keys = {"model", "part", "corners"};
   return keys;
 }
 

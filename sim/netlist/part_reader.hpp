@@ -1,4 +1,4 @@
-// The section `parts` of a scenario: NAME: {model: MODEL, part: PART CLASS, PARAMETERS...}.
+// The section `parts` of a scenario: NAME: {model: MODEL, part: PART CLASS, corners: {...}, PARAMETERS...}.
 #pragma once
 
 #include <memory>

@@ -179,7 +179,11 @@ Json part() {
                              {"anyOf", Json::array({{{"enum", models}}, {{"type", "null"}}})}}},
                            {"part",
                             {{"description", "A built-in part class, or one from a file in part_files."},
-                             {"anyOf", Json::array({built_in, from_file, {{"type", "null"}}})}}}};
+                             {"anyOf", Json::array({built_in, from_file, {{"type", "null"}}})}}},
+                           {"corners",
+                            {{"description", "Of the part class: which of a parameter's corner values to take."},
+                             {"type", {"object", "null"}},
+                             {"additionalProperties", {{"enum", {"nominal", "low", "high"}}}}}}};
   return {{"type", "object"},
           {"properties", properties},
           {"anyOf", Json::array({{{"required", Json::array({"model"})}}, {{"required", Json::array({"part"})}}})},

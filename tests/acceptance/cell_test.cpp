@@ -7,6 +7,7 @@
 #include <boost/numeric/odeint.hpp>
 #include <cmath>
 
+#include "sim/netlist/corners.hpp"
 #include "tests/models/support/alone.hpp"
 #include "tests/models/support/examples.hpp"
 #include "tests/models/support/near.hpp"
@@ -189,6 +190,28 @@ TEST_CASE("Arrhenius factors from 25 to 35 and to 0 degC") {
     const Energy activation{row.joule_per_mole / avogadro};
     CHECK(std::abs(1 / arrhenius(activation, celsius(35)) - row.to_35) < 5.1e-5);
     CHECK(std::abs(1 / arrhenius(activation, celsius(0)) - row.to_0) < 5.1e-5);
+  }
+}
+
+TEST_CASE("pulse tests of a cylindrical cell at 20 and 40 degC: the class has their resistances at both") {
+  // ARTS-Lab, data set of an INR 18650 cell's characterization (CC BY-SA 4.0): pulses at 20 and 40 degC, two pairs
+  // fitted. One activation energy a resistance over 20 K: within 5 %.
+  const PartClass* part = PartLibrary::built_in().find("nmc-18650-3500mah");
+  REQUIRE(part);
+  Faults faults;
+  CellParameters p;
+  REQUIRE(bind_fields(part->table->fields, written_values(*part), &p, faults));
+  const struct {
+    double degrees, series, pair_1, pair_2;  // mohm
+  } rows[] = {{20, 32, 21.7, 16.8}, {40, 26, 12.9, 9.5}};
+  for (const auto& row : rows) {
+    CAPTURE(row.degrees);
+    Alone cell = started(p, 0.5);
+    cell.x[Cell::temperature] = celsius(row.degrees).si();
+    const Cell::Resistances r = dynamic_cast<const Cell&>(*cell.model).resistances(cell.view());
+    CHECK(relative_error(r.series.si(), row.series / 1e3) < 0.05);
+    CHECK(relative_error(r.pair_1.si(), row.pair_1 / 1e3) < 0.05);
+    CHECK(relative_error(r.pair_2.si(), row.pair_2 / 1e3) < 0.05);
   }
 }
 

@@ -21,7 +21,7 @@ TEST_CASE("unknown key without a near name") {
 bench.yaml:6:49: model resistor has no key 'colour'
       drain: {model: resistor, resistance: 10 kohm, colour: blue}
                                                     ^^^^^^
-  try: one of model, part, resistance, temperature_coefficient
+  try: one of model, part, corners, resistance, temperature_coefficient
 )");
 }
 
@@ -138,7 +138,7 @@ TEST_CASE("missing part class") {
 bench.yaml:5:3: part 'cell' of model cell lacks capacity, open_circuit_voltage, series_resistance, pair_1_resistance, pair_2_resistance, pair_1_time, pair_2_time, usable_capacity
       cell: {model: cell, charge: 80 %}
       ^^^^
-  try: part: lfp-18650-1500mah (one of lfp-18650-1500mah, nmc-18650-3000mah, nmc-pouch-1200mah)
+  try: part: lfp-18650-1500mah (one of lfp-18650-1500mah, nmc-18650-3000mah, nmc-18650-3500mah, nmc-pouch-1200mah)
 )");
 }
 
@@ -165,7 +165,7 @@ TEST_CASE("unknown part class") {
 bench.yaml:5:16: there is no part class 'nmc-18650-300mah'
       cell: {part: nmc-18650-300mah, charge: 80 %}
                    ^^^^^^^^^^^^^^^^
-  try: nmc-18650-3000mah (one of lfp-18650-1500mah, nmc-18650-3000mah, nmc-pouch-1200mah)
+  try: nmc-18650-3000mah (one of lfp-18650-1500mah, nmc-18650-3000mah, nmc-18650-3500mah, nmc-pouch-1200mah)
 )");
 }
 
@@ -518,7 +518,7 @@ TEST_CASE("characters count, not bytes") {
 bench.yaml:6:47: model resistor has no key 'β'
       drain: {model: resistor, resistance: 10 kΩ, β: 3}
                                                   ^
-  try: one of model, part, resistance, temperature_coefficient
+  try: one of model, part, corners, resistance, temperature_coefficient
 )");
 }
 

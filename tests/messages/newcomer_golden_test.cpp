@@ -147,7 +147,7 @@ TEST_CASE("a part class known by a part of its name") {
 bench.yaml:5:16: there is no part class '18650'
       cell: {part: 18650, charge: 80 %}
                    ^^^^^
-  try: one of lfp-18650-1500mah, nmc-18650-3000mah
+  try: one of lfp-18650-1500mah, nmc-18650-3000mah, nmc-18650-3500mah
 )");
 }
 

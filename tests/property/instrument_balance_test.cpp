@@ -131,7 +131,8 @@ TEST_CASE("charge, energy and wakes balance in random instruments") {
     RC_ASSERT(ledger <= 1e-9 + solve_rounding * span / s.moved);
     RC_ASSERT(independent <= 1e-7);
     if (independent > 1e-8) ++loose;
-    RC_ASSERT(gap <= 1e-6 * (s.in + s.out) + 1e-4 * looker.self_discharged);
+    // Below empty self-discharge ends, which the looker does not follow.
+    if (looker.lowest_charge >= 0) RC_ASSERT(gap <= 1e-6 * (s.in + s.out) + 1e-4 * looker.self_discharged);
     const ServiceRecord record = service.finish();
     RC_ASSERT(record.due >= record.wakes);
     RC_ASSERT(record.wakes >= record.completed);

@@ -2,6 +2,8 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
+
 #include "tests/models/support/alone.hpp"
 #include "tests/models/support/examples.hpp"
 #include "tests/models/support/near.hpp"
@@ -78,6 +80,20 @@ TEST_CASE("cell (4): cold raises all three resistances alike") {
   }
 }
 
+TEST_CASE("cell (4): each resistance has an activation energy of its own where one is given") {
+  CellParameters p = plain_cell(2.0, 0.05, 0.03, 0.02);
+  p.activation_energy = 0.25 * electronvolt;
+  p.series_activation_energy = 0.1 * electronvolt;
+  p.pair_2_activation_energy = Energy{0.0};
+  const Alone cell = started(p, 0.5, 0);
+  const Cell::Resistances r = as_cell(cell).resistances(cell.view());
+  // exp(Ea/k (1/273.15 K - 1/298.15 K)); 2.43653330 for 0.25 eV, to the power 0.4 for 0.1 eV.
+  CHECK(relative_error(r.series.si(), 0.05 * std::pow(2.43653330, 0.4)) < 1e-8);
+  CHECK(relative_error(r.pair_1.si(), 0.03 * 2.43653330) < 1e-8);
+  CHECK(r.pair_2.si() == 0.02);
+  CHECK(cell.output("series_resistance") == r.series.si());
+}
+
 TEST_CASE("cell (5): cold moves the resistance of the last charge up, and destroys no charge") {
   CellParameters p = pouch_cell();
   p.activation_energy = Energy{0.0};
@@ -137,11 +153,101 @@ TEST_CASE("cell (7): heat in, heat out") {
 
 TEST_CASE("cell (8): stored energy by hand") {
   Alone cell = started(plain_cell(2.0, 0.05, 0.03, 0.02), 0.25, 25);
-  CHECK(relative_error(cell.model->stored_energy(cell.view()), 0.25 * 7200 * 3.7) < 1e-14);
+  // A dead cell has none; between dead and empty a flat curve holds half of what its height would: 1 % of the charge.
+  CHECK(relative_error(cell.model->stored_energy(cell.view()), 0.26 * 7200 * 3.7) < 1e-14);
   cell.x[Cell::pair_1] = 0.3;
   cell.x[Cell::pair_2] = -0.1;
   const double pairs = 0.5 * 20 / 0.03 * 0.09 + 0.5 * 200 / 0.02 * 0.01;
-  CHECK(relative_error(cell.model->stored_energy(cell.view()), 0.25 * 7200 * 3.7 + pairs) < 1e-14);
+  CHECK(relative_error(cell.model->stored_energy(cell.view()), 0.26 * 7200 * 3.7 + pairs) < 1e-14);
+  // p = 1/2: 0.02 p^3 (1 - p/2) of the charge.
+  cell.x = {-0.01 * 7200, 0, 0, celsius(25).si()};
+  CHECK(relative_error(cell.model->stored_energy(cell.view()), 0.001875 * 7200 * 3.7) < 1e-14);
+  for (const double share : {-0.02, -0.5}) {
+    cell.x[Cell::charge] = share * 7200;
+    CHECK(cell.model->stored_energy(cell.view()) == 0);
+  }
+}
+
+TEST_CASE("cell (11): below empty voltage and self-discharge end with the charge") {
+  CellParameters p = pouch_cell();
+  p.self_discharge = Rate{1e-8};
+  Alone cell = started(p, 0, 25);
+  const double empty = impose(cell, 0);
+  CHECK(empty == doctest::Approx(2.5199).epsilon(1e-12));
+  // By hand: g = 0.02 * 12.836 V / 2.5199 V, w(-1 %) = 1/4 (3 - g - (2 - g)/2).
+  const double g = 0.02 * (3.1617 - 2.5199) / 0.05 / 2.5199, w = 0.25 * (3 - g - (2 - g) / 2);
+  cell.x[Cell::charge] = -0.01 * 4320;
+  CHECK(impose(cell, 0) == doctest::Approx(2.5199 * w).epsilon(1e-12));
+  CHECK(relative_error(-cell.rates()[Cell::charge], 4320e-8 * w) < 1e-12);
+  CHECK(relative_error(cell.flow("self_discharge"), 2.5199 * w * 4320e-8 * w) < 1e-12);
+  for (const double share : {-0.02, -0.03, -2.0}) {
+    cell.x[Cell::charge] = share * 4320;
+    CHECK(impose(cell, 0) == 0);
+    CHECK(cell.rates()[Cell::charge] == 0);
+    CHECK(cell.flow("self_discharge") == 0);
+    CHECK(impose(cell, 0.1) > 0);  // it can be charged
+    CHECK(cell.flow("charge_energy") == 0);
+  }
+  // No step and no kink where the curve ends, and it never rises on the way down.
+  double before = 0;
+  for (int i = 0; i <= 2000; ++i) {
+    cell.x[Cell::charge] = (-0.02 + i * 1e-5) * 4320;
+    const double now = impose(cell, 0);
+    CHECK(now >= before);
+    before = now;
+  }
+  const auto slope = [&](double share) {
+    cell.x[Cell::charge] = (share - 1e-7) * 4320;
+    const double low = impose(cell, 0);
+    cell.x[Cell::charge] = (share + 1e-7) * 4320;
+    return (impose(cell, 0) - low) / 2e-7;
+  };
+  CHECK(slope(-2e-7) == doctest::Approx(12.836).epsilon(1e-3));
+  CHECK(slope(-0.02 + 2e-7) < 0.1);
+}
+
+TEST_CASE("cell (11): a curve that ends in a cliff falls no deeper than to nothing") {
+  CellParameters p = plain_cell(1, 0.1, 0.1, 0.1);
+  p.open_circuit_voltage = Curve({0, 0.001, 1}, {1, 3, 4}, Interpolation::monotone, Outside::extend);
+  Alone cell = started(p, 0, 25);
+  double before = 1;
+  for (int i = 0; i <= 400; ++i) {
+    cell.x[Cell::charge] = -i * 1e-4 * 3600;
+    const double now = impose(cell, 0);
+    CHECK(now >= 0);
+    CHECK(now <= before);
+    before = now;
+  }
+}
+
+TEST_CASE("cell (10): the open-circuit voltage moves with temperature, and the heat of it is booked") {
+  CellParameters p = plain_cell(2.0, 0.05, 0.03, 0.02);
+  p.temperature_coefficient = Curve({0, 1}, {-0.0002, 0.0006}, Interpolation::linear, Outside::hold);
+  p.self_discharge = Rate{1e-8};
+  Alone cell = started(p, 0.75, 45);  // 0.4 mV/K
+  CHECK(impose(cell, 0) == doctest::Approx(3.7 + 0.008).epsilon(1e-14));
+  const double power = 0.3 * impose(cell, 0.3), t = 318.15, leak = 7200e-8 * 4;
+  CHECK(relative_error(cell.flow("reversible_heat"), 0.0004 * t * 0.3) < 1e-12);
+  CHECK(relative_error(cell.rates()[Cell::temperature], (0.0004 * t * 0.3 + 0.05 * 0.09) / 45) < 1e-9);
+  CHECK(relative_error(cell.flow("self_discharge"), (3.708 - 0.0004 * t) * leak) < 1e-9);
+  CHECK(relative_error(cell.flow("charge_energy"), (3.708 - 0.0004 * t) * (0.3 - leak)) < 1e-9);
+  const double balance = cell.flow("charge_energy") + cell.flow("pair_energy") + cell.flow("series") +
+                         cell.flow("pairs") + cell.flow("self_discharge") + cell.flow("reversible_heat");
+  CHECK(balance == doctest::Approx(power).epsilon(1e-12));
+  impose(cell, -0.3);
+  CHECK(cell.flow("reversible_heat") < 0);  // discharging, it cools
+
+  // Whatever the temperature, the store holds the same: integral of OCV - c T25, here c = -0.2 + 0.8 s mV/K.
+  const double full = 0.75 * 3.7 - 298.15 * (-0.0002 * 0.75 + 0.0004 * 0.75 * 0.75);
+  const double left = 0.01 * (3.7 + 0.0002 * 298.15);
+  CHECK(relative_error(cell.model->stored_energy(cell.view()), 7200 * (full + left)) < 1e-12);
+  cell.x[Cell::temperature] = celsius(-20).si();
+  CHECK(relative_error(cell.model->stored_energy(cell.view()), 7200 * (full + left)) < 1e-12);
+  // A dead cell has no voltage at any temperature.
+  cell.x[Cell::charge] = -0.02 * 7200;
+  CHECK(impose(cell, 0) == 0);
+  CHECK(impose(cell, -0.1) == doctest::Approx(-0.005));
+  CHECK(cell.flow("reversible_heat") == 0);
 }
 
 TEST_CASE("cell: each flow by hand while discharging at rest and in change") {
@@ -250,13 +356,11 @@ TEST_CASE("cell: too hot") {
   CHECK(cell.due() == Names{"too hot"});
 }
 
-TEST_CASE("cell: the open-circuit voltage goes on beyond both ends with the end slopes") {
+TEST_CASE("cell: above full the open-circuit voltage goes on with the end slope") {
   Alone cell = started(pouch_cell(), 1, 20);
   const double full = impose(cell, 0);
   cell.x[Cell::charge] = 1.01 * 4320;
   CHECK(impose(cell, 0) - full == doctest::Approx(0.01 * (4.1943 - 4.1158) / 0.05).epsilon(1e-9));
-  cell.x[Cell::charge] = -0.01 * 4320;
-  CHECK(impose(cell, 0) == doctest::Approx(2.5199 - 0.01 * (3.1617 - 2.5199) / 0.05).epsilon(1e-9));
 }
 
 TEST_CASE("cell: findings") {

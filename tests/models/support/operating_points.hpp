@@ -64,10 +64,17 @@ inline std::vector<Example> examples() {
 
   const CellParameters pouch = pouch_cell();
   const double full = pouch.capacity.si();
-  for (const Range share : {Range{-0.1, 1.1}, Range{0.0, 0.5}}) {
+  CellParameters warm_and_cold = pouch;
+  warm_and_cold.temperature_coefficient =
+      Curve({0, 0.4, 1}, {-0.0004, 0.0002, 0.0001}, Interpolation::monotone, Outside::hold);
+  warm_and_cold.series_activation_energy = 0.08 * electronvolt;
+  warm_and_cold.pair_2_activation_energy = 0.22 * electronvolt;
+  const std::pair<CellParameters, Range> cells[] = {
+      {pouch, {-0.1, 1.1}}, {pouch, {0.0, 0.5}}, {warm_and_cold, {-0.03, 0.03}}, {warm_and_cold, {0.0, 1.1}}};
+  for (const auto& [parameters, share] : cells) {
     all.push_back(
         {"cell",
-         build<Cell>(pouch).model,
+         build<Cell>(parameters).model,
          {{2.2, 4.5}, {-0.2, 0.2}},
          {},
          {{share.low * full, share.high * full}, {-0.1, 0.1}, {-0.1, 0.1}, {celsius(-30).si(), celsius(50).si()}},

@@ -3,7 +3,7 @@
 #include <doctest/doctest.h>
 
 #include "models/catalogue.hpp"
-#include "sim/netlist/binder.hpp"
+#include "sim/netlist/corners.hpp"
 #include "sim/netlist/part_reader.hpp"
 
 using namespace overwinter;
@@ -63,8 +63,7 @@ TEST_CASE("every built-in class makes a part once the scenario gives what the cl
   for (const auto& [name, c] : PartLibrary::built_in().all()) {
     CAPTURE(name);
     Faults faults;
-    WrittenValues written;
-    collect(c.table->fields, part_class_keys(), name, *c.document, c.entry->value, written, faults);
+    const WrittenValues written = written_values(c);
     std::string text = "x: {part: " + name;
     for (const Field* field : missing_fields(c.table->fields, written))
       text += ", " + field->key + ": " + some_value(*field);
@@ -77,7 +76,8 @@ TEST_CASE("every built-in class makes a part once the scenario gives what the cl
 
 TEST_CASE("no parameter of a model has the name of a part's own key") {
   for (const ModelTable* table : catalogue()) {
-    for (const char* key : {"model", "part", "note"}) CHECK(table->field(key) == nullptr);
+    for (const char* key : {"model", "part", "note", "corners", "nominal", "low", "high"})
+      CHECK(table->field(key) == nullptr);
   }
 }
 
