@@ -10,6 +10,7 @@ SimulatorOptions simulator_options(const EngineOptions& wanted, Tick sample_ever
   engine.sample_every = sample_every;
   engine.step_over_hiccups = !wanted.every_start;
   engine.look_closer = wanted.look_closer;
+  engine.look = wanted.look;
   return engine;
 }
 

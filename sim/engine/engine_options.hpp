@@ -1,6 +1,9 @@
 // How a person wants the engine to run: the same choices for run, why, zoom, revive and ensembles.
 #pragma once
 
+#include <functional>
+#include <optional>
+
 #include "sim/engine/simulator.hpp"
 
 namespace overwinter {
@@ -14,6 +17,11 @@ struct EngineOptions {
   bool look_closer = true;
   Stepping stepping = SimulatorOptions{}.stepping;
   Elimination elimination = SimulatorOptions{}.elimination;
+  /// Called at every step, SimulatorOptions::look.
+  std::function<void()> look = {};
+  /// s of processor time, after which what is done is cut short (sim/stop.hpp): a run, each member of an ensemble, the
+  /// work of why and of revive with all their workers.
+  std::optional<double> limit = {};
 };
 
 /// What the simulator is told. `sample_every`: distance of regular samples, 0 for none.

@@ -917,6 +917,13 @@ void Simulator::integrate(Context& c, Tick stop) {
   double reached = 0;
   bool restart = true;
   while (reached < length) {
+    try {
+      if (options_.look) options_.look();
+    } catch (...) {
+      c.state = in.start;
+      c.now = origin + static_cast<Tick>(std::llround(reached * ticks_per_second));
+      throw;
+    }
     const double remaining = length - reached;
     try {
       in.branch = c.network;

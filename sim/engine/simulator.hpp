@@ -94,6 +94,9 @@ struct SimulatorOptions {
   Tick sample_every = 0;
   /// Whether failed starts are stepped over where there are many; otherwise every one is simulated.
   bool step_over_hiccups = true;
+  /// Called before each step of the integration, in what is simulated unseen and in transients too. What it throws ends
+  /// the work; a context that is advanced then stands at the end of the last step, its network not solved.
+  std::function<void()> look = {};
 };
 
 /// The simulation could not be completed: where, when and why. Exit code 3.

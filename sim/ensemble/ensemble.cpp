@@ -10,6 +10,7 @@
 #include "sim/input_error.hpp"
 #include "sim/replay/replay.hpp"
 #include "sim/replay/run_folder.hpp"
+#include "sim/stop.hpp"
 
 namespace overwinter {
 namespace {
@@ -52,11 +53,29 @@ EnsembleResult run_ensemble(const Scenario& scenario, const std::vector<Member>&
   const Diagram diagram(scenario);
   EnsembleResult result;
   result.folder = options.out.empty() ? default_folder(scenario, "-ensemble") : options.out;
-  RunFolder folder(result.folder);
+  RunFolder folder(result.folder, Kept::partly);
   std::filesystem::create_directory(folder.file("members"));
 
   std::vector<MemberResult>& results = result.members;
-  results.resize(members.size());
+  for (const Member& m : members) {
+    MemberResult r;
+    r.member = &m;
+    r.span = span_in(scenario, m.year);
+    r.error = "not finished";
+    results.push_back(std::move(r));
+  }
+  const auto write = [&](const nlohmann::ordered_json& cut_short) {
+    result.ensemble = ensemble_json(scenario, results, cut_short);
+    const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
+    result.ensemble["engine"] = {{"jobs", options.jobs}, {"wall_s", wall.count()}};
+    folder.write("ensemble.json", result.ensemble.dump(2) + "\n");
+    folder.write("members.csv", members_csv(results));
+  };
+  /// Where something is known: what is known, marked.
+  const auto keep_known = [&](const nlohmann::ordered_json& cut_short) {
+    if (folder.is_kept()) write(cut_short);
+  };
+  Refresh refresh;
   EnsembleProgress progress;
   progress.members = members.size();
   const MemberResult* worst = nullptr;
@@ -66,12 +85,16 @@ EnsembleResult run_ensemble(const Scenario& scenario, const std::vector<Member>&
     if (!worst || worse(kept, *worst)) worst = &kept;
     progress.worst = worst->member->name + " " + verdict_word(*worst);
     ++progress.done;
-    result.complete = result.complete && kept.complete();
+    result.complete = result.complete && kept.complete() && !kept.cut_short;
     result.held = result.held && kept.survives.value_or(false);
+    refresh.now_and_then([&] {
+      write(at_work_json());
+      folder.keep();
+    });
   };
 
   PoolWork pool;
-  pool.work = [&](std::size_t i, const std::function<void(double)>& tell) {
+  pool.work = [&](std::size_t i, const WorkerVoice& tell) {
     const Member& m = members[i];
     const DaySpan span = span_in(scenario, m.year);
     const Scenario moved = over(scenario, span);
@@ -103,16 +126,24 @@ EnsembleResult run_ensemble(const Scenario& scenario, const std::vector<Member>&
   try {
     run_in_workers(members.size(), options, pool);
   } catch (const WorkerLost& lost) {
-    throw SimulationError("member " + members[lost.task].name + ": two workers in a row " + lost.what() +
-                          "; nothing was written");
+    keep_known(at_work_json());
+    throw SimulationError(
+        "member " + members[lost.task].name + ": two workers in a row " + lost.what() + "; " +
+        (folder.is_kept() ? "the others that were finished are in " + folder.partial() : "nothing was written"));
+  } catch (Stopped& stopped) {
+    keep_known(cut_short_json(stopped, options.limit));
+    if (folder.is_kept()) stopped.kept = folder.partial();
+    throw;
   }
 
-  result.ensemble = ensemble_json(scenario, results);
-  const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
-  result.ensemble["engine"] = {{"jobs", options.jobs}, {"wall_s", wall.count()}};
-  folder.write("ensemble.json", result.ensemble.dump(2) + "\n");
-  folder.write("members.csv", members_csv(results));
-  folder.publish();
+  const bool cut = std::any_of(results.begin(), results.end(), [](const MemberResult& r) { return r.cut_short; });
+  write(cut ? cut_short_json({}, options.limit) : nlohmann::ordered_json());
+  if (cut) {
+    folder.keep();
+    result.folder = folder.partial();
+  } else {
+    folder.publish();
+  }
   return result;
 }
 

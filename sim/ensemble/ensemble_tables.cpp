@@ -47,6 +47,7 @@ Json member_json(const MemberResult& r) {
     j["error"] = r.error;
     return j;
   }
+  if (r.cut_short) j["cut_short"] = *r.cut_short;
   j["survives"] = r.survives ? Json(*r.survives) : Json(nullptr);
   j["failed"] = r.failed;
   j["undecided"] = r.undecided;
@@ -67,7 +68,8 @@ Json quantiles_json(const std::vector<MemberResult>& results) {
   for (const Ranked& number : ranked) {
     std::vector<std::pair<double, const MemberResult*>> values;
     for (const MemberResult& r : results) {
-      if (const auto value = r.complete() ? number.of(r) : std::nullopt) values.emplace_back(*value, &r);
+      if (const auto value = r.complete() && !r.cut_short ? number.of(r) : std::nullopt)
+        values.emplace_back(*value, &r);
     }
     if (values.empty()) continue;
     std::stable_sort(values.begin(), values.end(), [&](const auto& a, const auto& b) {
@@ -92,7 +94,7 @@ Json counted(const std::vector<MemberResult>& results, std::vector<std::string> 
 
 }  // namespace
 
-Json ensemble_json(const Scenario& scenario, const std::vector<MemberResult>& results) {
+Json ensemble_json(const Scenario& scenario, const std::vector<MemberResult>& results, const Json& cut_short) {
   const auto count = [&](auto which) { return std::count_if(results.begin(), results.end(), which); };
   Json members = Json::array(), inputs = Json::object();
   for (const MemberResult& r : results) members.push_back(member_json(r));
@@ -102,11 +104,13 @@ Json ensemble_json(const Scenario& scenario, const std::vector<MemberResult>& re
   j["version"] = OVERWINTER_VERSION;
   j["scenario"] = scenario.title;
   j["file"] = scenario.path;
+  if (!cut_short.is_null()) j["cut_short"] = cut_short;
   j["counts"] = {{"members", results.size()},
                  {"held", count([](const auto& r) { return r.complete() && r.survives.value_or(false); })},
                  {"failed", count([](const auto& r) { return r.complete() && r.survives && !*r.survives; })},
                  {"undecided", count([](const auto& r) { return r.complete() && !r.survives; })},
                  {"not_completed", count([](const auto& r) { return !r.complete(); })},
+                 {"cut_short", count([](const auto& r) { return r.cut_short.has_value(); })},
                  {"typical_years", count([](const auto& r) { return r.typical_year; })},
                  {"with_findings", count([](const auto& r) { return r.findings > 0; })},
                  {"requirements", scenario.requirements.size()},
@@ -126,17 +130,18 @@ std::string members_csv(const std::vector<MemberResult>& results) {
   std::string csv =
       "member,weather,seed,from,to,verdict,failed,undecided,wakes completed,longest gap [s],brown-outs,damage,needs "
       "human,"
-      "lowest charge [%],charge at the end [%],lowest voltage [V],error\n";
+      "lowest charge [%],charge at the end [%],lowest voltage [V],cut short,error\n";
   for (const MemberResult& r : results) {
     const Member& m = *r.member;
     csv += fmt::format("{},{},{},{},{},{},", csv_field(m.name), csv_field(m.weather.value_or("")),
                        m.seed ? std::to_string(*m.seed) : "", iso(r.span.from), iso(r.span.to), verdict_word(r));
     if (r.complete()) {
-      csv += fmt::format("{},{},{},{},{},{},{},{},{},{},\n", fmt::join(r.failed, " "), fmt::join(r.undecided, " "),
-                         text(r.wakes_completed), text(r.longest_gap_s), text(r.brownouts), r.damage,
-                         text(r.needs_human), 100 * r.soc_min, 100 * r.soc_end, r.voltage_min_V);
+      csv +=
+          fmt::format("{},{},{},{},{},{},{},{},{},{},{},\n", fmt::join(r.failed, " "), fmt::join(r.undecided, " "),
+                      text(r.wakes_completed), text(r.longest_gap_s), text(r.brownouts), r.damage, text(r.needs_human),
+                      100 * r.soc_min, 100 * r.soc_end, r.voltage_min_V, r.cut_short.value_or(""));
     } else {
-      csv += ",,,,,,,,,," + csv_field(r.error) + "\n";
+      csv += ",,,,,,,,,,," + csv_field(r.error) + "\n";
     }
   }
   return csv;

@@ -23,6 +23,9 @@ MemberResult result_of(const Member& member, DaySpan span, const Json& summary) 
   r.span = span;
   const Json &verdict = summary.at("verdict"), &survives = verdict.at("survives");
   r.typical_year = verdict.at("typical_year").get<bool>();
+  if (const auto cut = summary.find("cut_short"); cut != summary.end()) {
+    r.cut_short = cut->at("reached").get<std::string>();
+  }
   r.survives = survives.is_null() ? std::nullopt : std::optional<bool>(survives.get<bool>());
   for (const Json& q : summary.at("requirements")) {
     const Json& held = q.at("held");
@@ -57,7 +60,7 @@ bool worse(const MemberResult& a, const MemberResult& b) {
 
 std::string verdict_word(const MemberResult& r) {
   static const char* const words[] = {"not completed", "FAILED", "undecided", "held"};
-  return words[rank(r)];
+  return r.cut_short && !r.survives ? "cut short" : words[rank(r)];
 }
 
 }  // namespace overwinter

@@ -13,8 +13,9 @@ namespace overwinter {
 struct MemberResult {
   const Member* member = nullptr;
   DaySpan span;
-  std::string error;             ///< why it could not be completed; empty: it was
-  std::optional<bool> survives;  ///< none: undecided
+  std::string error;                     ///< why it could not be completed; empty: it was
+  std::optional<std::string> cut_short;  ///< up to when it was simulated, where that is not its span's end
+  std::optional<bool> survives;          ///< none: undecided
   std::optional<double> wakes_completed, longest_gap_s, brownouts, needs_human;  ///< none where nothing wakes
   double damage = 0;                                                             ///< times that a part was damaged
   double soc_min = 0, soc_end = 0;                                               ///< 0...1
@@ -33,7 +34,7 @@ MemberResult result_of(const Member&, DaySpan, const nlohmann::ordered_json& sum
 /// human, damage, brown-outs, longest gap in whole minutes and lowest charge.
 bool worse(const MemberResult& a, const MemberResult& b);
 
-/// "not completed", "FAILED", "undecided" or "held".
+/// "not completed", "FAILED", "undecided" or "held"; "cut short" for what is undecided for that.
 std::string verdict_word(const MemberResult&);
 
 }  // namespace overwinter

@@ -25,7 +25,7 @@ namespace {
 constexpr int tick_ms = 200;
 constexpr int most_deaths = 2;  // of workers over one task
 
-enum class Kind : std::uint64_t { share, done, done_and_worn_out, failed, failed_and_worn_out };
+enum class Kind : std::uint64_t { share, so_far, done, done_and_worn_out, failed, failed_and_worn_out };
 
 /// Before the bytes of a message from a worker.
 struct Header {
@@ -52,15 +52,30 @@ bool send_message(int socket, Kind kind, const std::string& bytes) {
 
 std::string bytes_of(double value) { return {reinterpret_cast<const char*>(&value), sizeof value}; }
 
+constexpr int orphaned = 1;
+
+class Voice final : public WorkerVoice {
+ public:
+  explicit Voice(int socket) : socket_(socket) {}
+  void operator()(double share) const override {
+    const auto now = std::chrono::steady_clock::now();
+    if (now - last_ < std::chrono::milliseconds(tick_ms)) return;
+    last_ = now;
+    send(Kind::share, bytes_of(share));
+  }
+  void so_far(const std::string& result) const override { send(Kind::so_far, result); }
+
+ private:
+  void send(Kind kind, const std::string& bytes) const {
+    if (!send_message(socket_, kind, bytes)) ::_exit(orphaned);
+  }
+  const int socket_;
+  mutable std::chrono::steady_clock::time_point last_;
+};
+
 /// A worker's life.
 [[noreturn]] void serve(int socket, const WorkerOptions& options, const PoolWork& pool) {
-  constexpr int orphaned = 1;
-  const auto tell = [&, last = std::chrono::steady_clock::time_point()](double share) mutable {
-    const auto now = std::chrono::steady_clock::now();
-    if (now - last < std::chrono::milliseconds(tick_ms)) return;
-    last = now;
-    if (!send_message(socket, Kind::share, bytes_of(share))) ::_exit(orphaned);
-  };
+  const Voice tell(socket);
   for (;;) {
     std::uint64_t task = 0;
     const ssize_t got = ::recv(socket, &task, sizeof task, MSG_WAITALL);
@@ -73,6 +88,8 @@ std::string bytes_of(double value) { return {reinterpret_cast<const char*>(&valu
     } catch (const std::exception& e) {
       failed = true;
       result = e.what();
+    } catch (const Stopped&) {  // told so as it was begun: the parent ends all
+      ::_exit(orphaned);
     }
     const bool worn_out = DiscreteKernel::instance().years() > options.years_per_worker;
     const Kind kind = failed ? (worn_out ? Kind::failed_and_worn_out : Kind::failed)
@@ -96,8 +113,8 @@ std::string how_it_ended(int status) {
 
 class Pool {
  public:
-  Pool(std::size_t tasks, const WorkerOptions& options, const PoolWork& pool)
-      : pool_(pool), options_(options), left_(tasks), deaths_(tasks) {
+  Pool(std::size_t tasks, const WorkerOptions& options, const PoolWork& pool, const TimeLimit& limit)
+      : pool_(pool), options_(options), limit_(limit), left_(tasks), deaths_(tasks) {
     for (std::size_t i = 0; i < tasks; ++i) waiting_.push_back(i);
   }
   ~Pool() {
@@ -112,9 +129,13 @@ class Pool {
   void run() {
     while (left_ > 0) {
       while (!waiting_.empty() && workers_.size() < options_.jobs && start()) continue;
-      double shares = 0;
-      for (const Worker& w : workers_) shares += w.share;
+      double shares = 0, spent = 0;
+      for (const Worker& w : workers_) {
+        shares += w.share;
+        spent += processor_time(w.process);
+      }
       pool_.tick(shares);
+      limit_.look_now(spent);
       listen();
     }
   }
@@ -193,6 +214,10 @@ class Pool {
         std::memcpy(&w.share, bytes.data(), sizeof w.share);
         continue;
       }
+      if (header.kind == Kind::so_far) {
+        if (pool_.so_far) pool_.so_far(*w.task, std::move(bytes));
+        continue;
+      }
       const std::size_t task = *w.task;
       w.task.reset();
       w.share = 0;
@@ -229,6 +254,7 @@ class Pool {
 
   const PoolWork& pool_;
   const WorkerOptions& options_;
+  const TimeLimit& limit_;
   std::size_t left_;
   std::vector<int> deaths_;
   std::deque<std::size_t> waiting_;
@@ -238,8 +264,8 @@ class Pool {
 
 }  // namespace
 
-void run_in_workers(std::size_t tasks, const WorkerOptions& options, const PoolWork& pool) {
-  Pool(tasks, options, pool).run();
+void run_in_workers(std::size_t tasks, const WorkerOptions& options, const PoolWork& pool, const TimeLimit& limit) {
+  Pool(tasks, options, pool, limit).run();
 }
 
 }  // namespace overwinter

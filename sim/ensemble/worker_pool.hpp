@@ -12,6 +12,8 @@
 #include <stdexcept>
 #include <string>
 
+#include "sim/stop.hpp"
+
 namespace overwinter {
 
 struct WorkerOptions {
@@ -22,13 +24,24 @@ struct WorkerOptions {
   double years_per_worker = 200;
 };
 
+/// What a worker tells of the task that it is at.
+class WorkerVoice {
+ public:
+  virtual ~WorkerVoice() = default;
+  /// The share that is done.
+  virtual void operator()(double share) const = 0;
+  /// What would be its result if it ended now.
+  virtual void so_far(const std::string& result) const = 0;
+};
+
 struct PoolWork {
-  /// In a worker: the result of a task. May tell at will what share of it is done. What it throws is the task's
-  /// failure.
-  std::function<std::string(std::size_t task, const std::function<void(double share)>& tell)> work;
+  /// In a worker: the result of a task. May tell at will how far it is. What it throws is the task's failure.
+  std::function<std::string(std::size_t task, const WorkerVoice& tell)> work;
   /// In the parent, in the order of completion.
   std::function<void(std::size_t task, std::string result)> done;
   std::function<void(std::size_t task, const std::string& why)> failed;
+  /// In the parent: what a worker told of a task in work. May be empty.
+  std::function<void(std::size_t task, std::string result)> so_far = {};
   /// In the parent, at least five times a second: the shares of the tasks in work, summed up. What it throws ends all.
   std::function<void(double shares)> tick;
 };
@@ -40,7 +53,8 @@ class WorkerLost : public std::runtime_error {
   std::size_t task;
 };
 
-/// Does the tasks 0...tasks-1. Throws WorkerLost; std::system_error where no process can be started.
-void run_in_workers(std::size_t tasks, const WorkerOptions&, const PoolWork&);
+/// Does the tasks 0...tasks-1. Throws WorkerLost; std::system_error where no process can be started; Stopped once
+/// `limit` is spent by this process and all workers together.
+void run_in_workers(std::size_t tasks, const WorkerOptions&, const PoolWork&, const TimeLimit& limit = TimeLimit({}));
 
 }  // namespace overwinter

@@ -36,6 +36,8 @@ Recorder::Recorder(const Diagram& diagram, const Weather& weather, const std::fi
     for (const Output& output : part.table->outputs)
       header += "," + csv_field(column(part.name + "." + output.name, output.unit));
   }
+  columns_ = 3 + diagram.nets().size();
+  for (const DiagramPart& part : diagram.parts()) columns_ += part.table->outputs.size();
   trace_ << header << "\n";
   events_ << "time [UTC],round,part,event,meaning\n";
 }
@@ -89,6 +91,12 @@ void Recorder::row(Tick time, Evaluator& system) {
   }
   line.push_back('\n');
   trace_.write(line.data(), static_cast<std::streamsize>(line.size()));
+}
+
+void Recorder::cut_short(Tick at, const std::string& by) {
+  const std::string time = iso_time(at, at % ticks_per_second == 0 ? 0 : 9);
+  trace_ << csv_field("cut short at " + time + " by " + by) << std::string(columns_ - 1, ',') << "\n";
+  events_ << fmt::format("{},0,,cut short,{}\n", time, csv_field("by " + by + "; the span goes on"));
 }
 
 void Recorder::finish() {

@@ -22,6 +22,8 @@ class Recorder final : public RunWatcher {
   void on_leap(const Leap&) override;
   void on_mechanism(Tick, const std::string& id, const std::string& part, const std::string& text) override;
   void on_happening(const Happening&, const double* state, Evaluator&) override;
+  /// The run ended there, before its span: the last row of both files says so, and by what.
+  void cut_short(Tick at, const std::string& by);
   /// Flushes both files; throws std::runtime_error if anything could not be written.
   void finish();
 
@@ -31,7 +33,7 @@ class Recorder final : public RunWatcher {
   const Diagram& diagram_;
   const Weather& weather_;
   std::ofstream trace_, events_;
-  std::size_t interval_ = 0;
+  std::size_t interval_ = 0, columns_ = 0;
   Tick pending_row_ = never, last_row_ = never;
 };
 

@@ -7,6 +7,7 @@
 #include "sim/replay/run_folder.hpp"
 #include "sim/replay/series.hpp"
 #include "sim/replay/summary.hpp"
+#include "sim/stop.hpp"
 
 namespace overwinter {
 
@@ -20,10 +21,11 @@ ReplayResult replay(const Scenario& written, const ReplayOptions& options) {
   const Diagram diagram(scenario);
   ReplayResult result;
   result.folder = options.out.empty() ? default_folder(scenario, "") : options.out;
-  RunFolder folder(result.folder);
+  RunFolder folder(result.folder, options.limit ? Kept::partly : Kept::whole);
   Recorder recorder(diagram, weather, folder.file("trace.csv"), folder.file("events.csv"));
   SeriesCollector series(diagram, weather, cell_of(diagram));
   RunResult run = simulate(scenario, weather, diagram, options, {&recorder, &series});
+  if (run.cut_short) recorder.cut_short(*run.cut_short, cut_short_by(run.summary.at("cut_short")));
   recorder.finish();
 
   result.summary = std::move(run.summary);
@@ -32,7 +34,13 @@ ReplayResult replay(const Scenario& written, const ReplayOptions& options) {
   result.summary["engine"]["wall_s"] = wall.count();
   folder.write("summary.json", result.summary.dump(2) + "\n");
   folder.write("report.html", report_html(result.summary, series.finish(run.service ? &*run.service : nullptr)));
-  folder.publish();
+  result.cut_short = run.cut_short.has_value();
+  if (result.cut_short) {
+    folder.keep();
+    result.folder = folder.partial();
+  } else {
+    folder.publish();
+  }
   return result;
 }
 

@@ -24,10 +24,12 @@ struct ReplayOptions : RunOptions {
 struct ReplayResult {
   nlohmann::ordered_json summary;
   Held survives = Held::undecided;  ///< the verdict
-  std::string folder;
+  std::string folder;               ///< where it stands
+  bool cut_short = false;           ///< by the limit of processor time: the folder is the one for partial results
 };
 
-/// Simulates and writes. Throws InputError (nothing written) or SimulationError (nothing published).
+/// Simulates and writes. A run that was cut short goes beside the former result, see RunFolder::keep(). Throws
+/// InputError (nothing written) or SimulationError (nothing published).
 ReplayResult replay(const Scenario&, const ReplayOptions&);
 
 /// out/ and the scenario file's name without extension, and what is added to it.

@@ -6,10 +6,13 @@
 #include "sim/mechanisms/mechanism_log.hpp"
 #include "sim/replay/run_progress.hpp"
 #include "sim/replay/summary.hpp"
+#include "sim/stop.hpp"
 
 namespace overwinter {
 
 namespace {
+
+using Json = nlohmann::ordered_json;
 
 /// Whether any part can complete a wake.
 bool wakes(const Diagram& diagram) {
@@ -39,22 +42,42 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   all.push_back(&progress);
   Watchers watchers(std::move(all));
 
-  Simulator simulator(diagram, weather, simulator_options(options, options.every), &watchers);
+  SimulatorOptions engine = simulator_options(options, options.every);
+  TimeLimit limit(options.limit);
+  engine.look = [&] {
+    if (options.look) options.look();
+    limit.look();
+  };
+  Simulator simulator(diagram, weather, engine, &watchers);
   Context context = simulator.start();
   Evaluator& system = simulator.at(context);
   watchers.on_step(context.now, context.state.data(), system);
   watchers.on_sample(context.now, context.state.data(), system);
   summary.begin(context, system);
-  simulator.advance(context, weather.end());
-
   RunResult result;
+  try {
+    simulator.advance(context, weather.end());
+  } catch (const Stopped& stopped) {
+    if (stopped.signal != 0) throw;
+    simulator.resolve(context);
+    result.cut_short = context.now;
+    service.end_at(context.now);
+  }
+
   const ServiceRecord record = service.finish();
   if (wakes(diagram)) result.service = record;
   ServiceRecord* const told = result.service ? &*result.service : nullptr;
   mechanisms.finish(context, simulator.at(context), told);
   result.stories = stories.finish(record, sky, scenario.from);
-  result.summary =
-      summary.finish(context, simulator, told, result.stories, sky, refused, margins, hiccups, mechanisms, damage);
+  result.summary = summary.finish(context, simulator, told, result.stories, sky, refused, margins, hiccups, mechanisms,
+                                  damage, result.cut_short);
+  if (result.cut_short) {
+    Json cut = cut_short_json({}, options.limit);
+    cut["reached"] = iso_time(*result.cut_short);
+    cut["share"] =
+        static_cast<double>(*result.cut_short - weather.begin()) / static_cast<double>(weather.end() - weather.begin());
+    result.summary["cut_short"] = std::move(cut);
+  }
   const auto& survives = result.summary.at("verdict").at("survives");
   result.survives = survives.is_null() ? Held::undecided : survives.get<bool>() ? Held::yes : Held::no;
   return result;

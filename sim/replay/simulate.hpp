@@ -25,11 +25,13 @@ struct RunOptions : EngineOptions {
 struct RunResult {
   nlohmann::ordered_json summary;        ///< without the time the run took
   Held survives = Held::undecided;       ///< the verdict
+  std::optional<Tick> cut_short;         ///< where the limit of processor time ended it; none: the span was simulated
   std::optional<ServiceRecord> service;  ///< none where nothing wakes
   std::vector<Story> stories;            ///< of its brown-outs
 };
 
-/// `scenario` has the weather's span; `diagram` is its wiring, `others` watch beside. Throws SimulationError.
+/// `scenario` has the weather's span; `diagram` is its wiring, `others` watch beside. Throws SimulationError. Once the
+/// limit of processor time is spent, the result is that of the span up to there, and says so.
 RunResult simulate(const Scenario&, const Weather&, const Diagram&, const RunOptions&,
                    const std::vector<RunWatcher*>& others);
 

@@ -109,7 +109,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                                              const std::vector<Story>& stories, const SunnyDays& sky,
                                              const RefusedLight& refused, const MarginLog& margins,
                                              const HiccupLog& hiccups, const MechanismLog& mechanisms,
-                                             const DamageLog& damage) {
+                                             const DamageLog& damage, std::optional<Tick> cut_short) {
   Evaluator& system = simulator.at(c);
   const auto ah = [](double coulomb) { return number(coulomb / 3600); };
   const auto celsius_of = [](double kelvin) { return kelvin - zero_celsius.si(); };
@@ -124,8 +124,10 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
   inputs[weather_.source().path] = weather_.source().sha256;
 
   const std::vector<Damage> damages = damage.damages();
-  const Verdict verdict = judge(scenario_.requirements, {service, weather_.end() - weather_.begin(),
-                                                         charge_->extremes.low, margins.thinnest(), damages});
+  const Tick simulated = cut_short.value_or(weather_.end()) - weather_.begin();
+  Achieved achieved{service, simulated, charge_->extremes.low, margins.thinnest(), damages, {}};
+  if (cut_short) achieved.cut_short = CutShort{*cut_short, weather_.end() - weather_.begin()};
+  const Verdict verdict = judge(scenario_.requirements, achieved);
   std::vector<DesignFinding> findings = findings_beside(verdict, damages);
   for (DesignFinding& f : review(scenario_, weather_)) findings.push_back(std::move(f));
 
@@ -181,7 +183,7 @@ nlohmann::ordered_json SummaryWriter::finish(const Context& c, Simulator& simula
                   {"warnings", warnings}};
   if (weather_.source().seed) s["weather"]["seed"] = *weather_.source().seed;
   if (service) {
-    s["service"] = service_json(*service, weather_.end() - weather_.begin());
+    s["service"] = service_json(*service, simulated);
     s["brownouts"] = brownouts_json(*service, sky, refused, scenario_.sunny_days, scenario_.from, scenario_.to);
     for (std::size_t b = 0; b < service->brownouts.size(); ++b) {
       Json& episode = s["brownouts"]["events"][b];

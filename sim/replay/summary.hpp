@@ -2,6 +2,7 @@
 #pragma once
 
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "sim/engine/simulator.hpp"
 #include "sim/mechanisms/mechanism_log.hpp"
@@ -30,10 +31,10 @@ class SummaryWriter {
  public:
   SummaryWriter(const Scenario&, const Diagram&, const Weather&, ExtremesLog&);
   void begin(const Context&, Evaluator&);
-  /// `service` is null for a scenario in which nothing wakes.
+  /// `service` is null for a scenario in which nothing wakes. `cut_short`: where the run ended before its span did.
   nlohmann::ordered_json finish(const Context&, Simulator&, const ServiceRecord* service, const std::vector<Story>&,
                                 const SunnyDays&, const RefusedLight&, const MarginLog&, const HiccupLog&,
-                                const MechanismLog&, const DamageLog&);
+                                const MechanismLog&, const DamageLog&, std::optional<Tick> cut_short);
 
  private:
   /// What was in force, in the order in which it was written; without an end, to the span's.

@@ -7,6 +7,7 @@
 
 #include "sim/netlist/units_text.hpp"
 #include "sim/number_text.hpp"
+#include "sim/stop.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -174,6 +175,13 @@ Html verdict_section(const Facts& s) {
                                                         : judged(survives, "Held", "Failed", "Undecided")) +
                           Html{" "} + element("span", escaped(text_of(member(verdict, "text"))), "class=\"sentence\""),
                       "class=\"verdict " + class_of(survives) + "\"");
+  if (const Facts& cut = member(s, "cut_short"); cut.is_object()) {
+    html += element("p",
+                    element("span", Html{"!"}, "class=\"sign\" aria-hidden=\"true\"") + Html{" "} +
+                        escaped("Cut short at " + text_of(member(cut, "reached")) + " by " + cut_short_by(cut) +
+                                ": everything on this page tells of the time before that, not of the whole span."),
+                    "class=\"warned\"");
+  }
   if (truth_of(member(verdict, "typical_year")).value_or(false)) {
     html += element("p", escaped("Typical year: bad winters are not in it."), "class=\"warned\"");
   }

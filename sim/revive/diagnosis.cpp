@@ -222,6 +222,8 @@ std::string name_of(Fate fate) {
       return "replace the cell";
     case Fate::not_completed:
       return "not completed";
+    case Fate::not_tried:
+      return "not tried";
   }
   return {};
 }

@@ -30,7 +30,8 @@ namespace overwinter {
 /// Of the capacity: what a cell gains in a day below this is no way back, for a tenth of it would take a hundred days.
 inline constexpr double notable_gain = 1e-3;
 
-enum class Fate { back, undecided, trap, replace_cell, not_completed };
+/// not_tried: the work was cut short before it.
+enum class Fate { back, undecided, trap, replace_cell, not_completed, not_tried };
 std::string name_of(Fate);
 
 inline constexpr const char* replace_cell = "replace-cell";

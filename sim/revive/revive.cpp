@@ -10,6 +10,7 @@
 #include "sim/replay/replay.hpp"
 #include "sim/replay/run_folder.hpp"
 #include "sim/revive/revive_tables.hpp"
+#include "sim/stop.hpp"
 #include "sim/text.hpp"
 
 namespace overwinter {
@@ -81,26 +82,39 @@ void suppose(DeadStates& states, const std::vector<std::string>& wishes) {
 
 class Reviver {
  public:
-  Reviver(const ReviveOptions& options, const TrialSetting& setting, ReviveResult& result)
-      : options_(options), setting_(setting), result_(result), dimensions_(setting.states->dimensions()) {}
+  Reviver(const ReviveOptions& options, const TrialSetting& setting, const TimeLimit& limit, ReviveResult& result)
+      : options_(options),
+        setting_(setting),
+        limit_(limit),
+        result_(result),
+        dimensions_(setting.states->dimensions()) {}
 
-  void work() {
+  /// `known` is called after each state that was put through its dawn. Throws Stopped, with what is known in the
+  /// result.
+  void work(const std::function<void()>& known) {
     const std::vector<DeadState> possible = without_contradiction();
     if (possible.empty()) refuse("--suppose", "no state is left: " + dropped_.begin()->first, "fewer or other values");
+    std::vector<ReviveRow>& rows = result_.rows;
+    const auto try_none_yet = [&](const std::vector<DeadState>& states) {
+      rows.clear();
+      for (const DeadState& state : states) rows.push_back({state, {}});
+      for (ReviveRow& row : rows) row.result.fate = Fate::not_tried;
+    };
+    try_none_yet(possible);
     const std::vector<DeadState> standing = those_that_stand(possible);
     progress_.states = standing.size();
-    std::vector<ReviveRow>& rows = result_.rows;
-    for (const DeadState& state : standing) rows.push_back({state, {}});
+    try_none_yet(standing);
+    for (const auto& [why, count] : dropped_) result_.dropped.push_back({why, count});
+    std::stable_sort(result_.dropped.begin(), result_.dropped.end(),
+                     [](const auto& a, const auto& b) { return a.count > b.count; });
     pool(
         rows.size(), share_of_look,
         [&](std::size_t i) { return trial_json(revive_once(setting_, rows[i].state)).dump(); },
         [&](std::size_t i, const std::string& answer) {
           rows[i].result = trial_of(Json::parse(answer));
           ++progress_.done;
+          known();
         });
-    for (const auto& [why, count] : dropped_) result_.dropped.push_back({why, count});
-    std::stable_sort(result_.dropped.begin(), result_.dropped.end(),
-                     [](const auto& a, const auto& b) { return a.count > b.count; });
   }
 
  private:
@@ -178,7 +192,7 @@ class Reviver {
     std::size_t finished = 0;
     const double weight = from > 0 ? 1 - from : share_of_look;
     PoolWork p;
-    p.work = [&](std::size_t i, const std::function<void(double)>&) { return work(i); };
+    p.work = [&](std::size_t i, const WorkerVoice&) { return work(i); };
     p.done = [&](std::size_t i, const std::string& answer) {
       done(i, answer);
       ++finished;
@@ -190,14 +204,15 @@ class Reviver {
       if (options_.watch) options_.watch(progress_);
     };
     try {
-      run_in_workers(tasks, options_, p);
+      run_in_workers(tasks, options_, p, limit_);
     } catch (const WorkerLost& lost) {
-      throw SimulationError(std::string("two workers in a row ") + lost.what() + "; nothing was written");
+      throw SimulationError(std::string("two workers in a row ") + lost.what());
     }
   }
 
   const ReviveOptions& options_;
   const TrialSetting& setting_;
+  const TimeLimit& limit_;
   ReviveResult& result_;
   const std::vector<Dimension>& dimensions_;
   ReviveProgress progress_;
@@ -215,6 +230,7 @@ std::size_t ReviveResult::visits() const { return count(Fate::trap) + count(Fate
 
 ReviveResult revive(const Scenario& scenario, const ReviveOptions& options) {
   const auto started = std::chrono::steady_clock::now();
+  const TimeLimit limit(options.limit);
   require_wakes(scenario);
   const Weather weather = weather_of(scenario, std::nullopt);
   ReviveResult result;
@@ -249,13 +265,39 @@ ReviveResult revive(const Scenario& scenario, const ReviveOptions& options) {
   setting.wakes = result.wakes = wakes_to_be_sure(diagram);
 
   result.folder = options.out.empty() ? default_folder(scenario, "-revive") : options.out;
-  RunFolder folder(result.folder);
-  Reviver(options, setting, result).work();
-  result.summary = revive_json(scenario, weather, result);
-  const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
-  result.summary["engine"] = {{"jobs", options.jobs}, {"wall_s", wall.count()}};
-  folder.write("revive.json", result.summary.dump(2) + "\n");
-  folder.write("revive.csv", revive_csv(result));
+  RunFolder folder(result.folder, Kept::partly);
+  const auto write = [&](const Json& cut_short) {
+    result.summary = revive_json(scenario, weather, result, cut_short);
+    const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
+    result.summary["engine"] = {{"jobs", options.jobs}, {"wall_s", wall.count()}};
+    folder.write("revive.json", result.summary.dump(2) + "\n");
+    folder.write("revive.csv", revive_csv(result));
+  };
+  const auto keep = [&](const Json& cut_short) {
+    write(cut_short);
+    folder.keep();
+  };
+  Refresh refresh;
+  try {
+    Reviver(options, setting, limit, result).work([&] { refresh.now_and_then([&] { keep(at_work_json()); }); });
+  } catch (const SimulationError& e) {
+    if (!folder.is_kept()) throw SimulationError(std::string(e.what()) + "; nothing was written");
+    write(at_work_json());
+    throw SimulationError(std::string(e.what()) + "; what was known is in " + folder.partial());
+  } catch (Stopped& stopped) {
+    const Json cut_short = cut_short_json(stopped, options.limit);
+    if (stopped.signal != 0) {
+      if (!folder.is_kept()) throw;
+      write(cut_short);
+      stopped.kept = folder.partial();
+      throw;
+    }
+    keep(cut_short);
+    result.cut_short = true;
+    result.folder = folder.partial();
+    return result;
+  }
+  write({});
   folder.publish();
   return result;
 }

@@ -32,7 +32,7 @@ struct ReviveOptions : EngineOptions, WorkerOptions {
   bool fine = false;
   /// "DIMENSION=VALUE": only these values of a dimension.
   std::vector<std::string> suppose;
-  /// Called in this process, at least five times a second. What it throws ends the work; nothing is published then.
+  /// Called in this process, at least five times a second. What it throws ends the work.
   std::function<void(const ReviveProgress&)> watch;
 };
 
@@ -61,14 +61,17 @@ struct ReviveResult {
   std::vector<DroppedStates> dropped;  ///< the largest first
   std::vector<ReviveRow> rows;         ///< in the grid's order
   nlohmann::ordered_json summary;
-  std::string folder;
+  std::string folder;      ///< where it stands
+  bool cut_short = false;  ///< by the limit of processor time: rows are left that were not tried
   std::size_t count(Fate) const;
   /// States that need a visit.
   std::size_t visits() const;
 };
 
-/// Writes revive.json and revive.csv, the same whatever the number of workers but for `engine`. Throws InputError
-/// before anything is written; SimulationError, and nothing is published, where two workers died over one state.
+/// Writes revive.json and revive.csv, the same whatever the number of workers but for `engine`. While it is at work,
+/// what is known stands at RunFolder::partial(), marked, and stays there where it does not come to its end: the limit
+/// was spent; a Stopped was thrown, which then names the folder and goes on; two workers died over one state, which is
+/// a SimulationError; the program was killed. Throws InputError before anything is written.
 ReviveResult revive(const Scenario&, const ReviveOptions&);
 
 }  // namespace overwinter

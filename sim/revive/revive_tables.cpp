@@ -29,7 +29,8 @@ Tick begin_of(const ReviveResult& r, const ReviveRow& row) { return r.dawns[row.
 
 std::string outcome_of(const TrialResult& t) { return t.block.empty() ? name_of(t.fate) : t.block; }
 
-/// Rows without what could not be completed, of which nothing is known.
+/// Rows without what could not be completed, of which nothing is known. What was not tried is an outcome of its own, so
+/// that no group is told to hold it.
 std::vector<Box> boxes(const ReviveResult& r, std::vector<std::size_t>& row_of) {
   std::vector<TableRow> rows;
   for (std::size_t i = 0; i < r.rows.size(); ++i) {
@@ -65,6 +66,7 @@ Json counts_json(const ReviveResult& r) {
   j["replace_cell"] = r.count(Fate::replace_cell);
   j["undecided"] = r.count(Fate::undecided);
   j["not_completed"] = r.count(Fate::not_completed);
+  j["not_tried"] = r.count(Fate::not_tried);
   return j;
 }
 
@@ -73,7 +75,7 @@ Json overview_json(const ReviveResult& r) {
   Json all = Json::array();
   for (std::size_t charge = 0; charge < r.dimensions[1].values.size(); ++charge) {
     for (std::size_t dawn = 0; dawn < r.dawns.size(); ++dawn) {
-      std::size_t states = 0, back = 0, traps = 0, replace = 0, undecided = 0;
+      std::size_t states = 0, back = 0, traps = 0, replace = 0, undecided = 0, not_tried = 0;
       std::optional<double> first, last;
       for (const ReviveRow& row : r.rows) {
         if (row.state[0] != dawn || row.state[1] != charge) continue;
@@ -82,6 +84,7 @@ Json overview_json(const ReviveResult& r) {
         traps += row.result.fate == Fate::trap;
         replace += row.result.fate == Fate::replace_cell;
         undecided += row.result.fate == Fate::undecided;
+        not_tried += row.result.fate == Fate::not_tried;
         if (row.result.fate != Fate::back) continue;
         const double after = seconds(begin_of(r, row), row.result.wakes.front());
         first = std::min(first.value_or(after), after);
@@ -95,6 +98,7 @@ Json overview_json(const ReviveResult& r) {
                      {"traps", traps},
                      {"replace_cell", replace},
                      {"undecided", undecided},
+                     {"not_tried", not_tried},
                      {"first_back_s", first ? Json(*first) : Json(nullptr)},
                      {"last_back_s", last ? Json(*last) : Json(nullptr)}});
     }
@@ -155,12 +159,13 @@ TrialResult trial_of(const Json& j) {
           j.at("text").get<std::string>()};
 }
 
-Json revive_json(const Scenario& scenario, const Weather& weather, const ReviveResult& r) {
+Json revive_json(const Scenario& scenario, const Weather& weather, const ReviveResult& r, const Json& cut_short) {
   Json j;
   j["format"] = 1;
   j["version"] = OVERWINTER_VERSION;
   j["scenario"] = scenario.title;
   j["file"] = scenario.path;
+  if (!cut_short.is_null()) j["cut_short"] = cut_short;
   j.update(changes_json(scenario, weather));
   j["date"] = iso(r.date);
   j["date_given"] = r.date_given;

@@ -87,6 +87,8 @@ class Service final : public RunWatcher {
   bool in_brownout() const { return in_brownout_; }
   /// The parts that do not feed now, each since when.
   const std::vector<ChainLink>& cuts() const { return cuts_; }
+  /// The run is cut short: it ends there, and not with its span.
+  void end_at(Tick end) { end_ = end; }
   /// The record, once the run has reached its end.
   ServiceRecord finish();
 
@@ -100,7 +102,8 @@ class Service final : public RunWatcher {
   void judge(BrownOut&) const;
 
   const Diagram& diagram_;
-  const Tick begin_, end_;
+  const Tick begin_;
+  Tick end_;
   const SunnyDays sky_;
   const int sunny_days_;
 

@@ -41,8 +41,9 @@ const Words& words_of(const std::string& name) {
 
 struct Value {
   std::optional<double> now;
-  bool may_grow = false;  ///< until what is open at the span's end is decided
-  bool crossed = false;   ///< a margin, of a threshold that was crossed
+  bool may_grow = false;             ///< until what is open at the span's end is decided
+  bool crossed = false;              ///< a margin, of a threshold that was crossed
+  std::optional<double> whole = {};  ///< of a run that was cut short: what it is over the span if no more is added
 };
 
 Value count(std::optional<std::size_t> n) {
@@ -70,7 +71,12 @@ Value value_of(const std::string& name, const Achieved& a) {
   }
   if (name == "brownouts") return count(s.brownouts.size());
   if (name == "needs_human") return {static_cast<double>(with(Outcome::needs_human)), with(Outcome::undecided) > 0};
-  if (name == "downtime") return {static_cast<double>(s.downtime) / static_cast<double>(a.span), false};
+  if (name == "downtime") {
+    const auto share_of = [&](Tick span) { return static_cast<double>(s.downtime) / static_cast<double>(span); };
+    Value share{share_of(a.span)};
+    if (a.cut_short) share.whole = share_of(a.cut_short->span);
+    return share;
+  }
   if (name == "worst_day_wakes") return count(s.worst_day_wakes);
   if (name == "worst_week_wakes") return count(s.worst_week_wakes);
   if (name == "longest_recovery") {
@@ -84,12 +90,13 @@ Value value_of(const std::string& name, const Achieved& a) {
   throw std::logic_error("no run yields " + name);
 }
 
-Held held(const Requirement& r, const Value& value) {
+Held held(const Requirement& r, const Value& value, bool cut_short) {
   if (!value.now) return Held::undecided;
   if (value.crossed) return Held::no;
-  const bool met = r.at_most ? *value.now <= r.limit : *value.now >= r.limit;
+  const double decisive = value.whole.value_or(*value.now);
+  const bool met = r.at_most ? decisive <= r.limit : decisive >= r.limit;
   if (!met) return Held::no;
-  return value.may_grow ? Held::undecided : Held::yes;
+  return value.may_grow || cut_short ? Held::undecided : Held::yes;
 }
 
 /// `like`: a duration that is read best in the same unit.
@@ -99,11 +106,11 @@ std::string text_of(double si, const Unit& unit, double like, int digits) {
   return fmt::format("{:.{}g} {}", in_unit(si, unit) + 0.0, digits, unit.text);
 }
 
-RequirementResult result(const Requirement& q, const Value& value) {
+RequirementResult result(const Requirement& q, const Value& value, bool cut_short) {
   constexpr int most = 15;
   int digits = is_duration(q.unit) ? 3 : 4;
   const double like = q.limit > 0 ? q.limit : value.now.value_or(0);
-  RequirementResult r{&q, value.now, held(q, value), {}, text_of(q.limit, q.unit, like, digits)};
+  RequirementResult r{&q, value.now, held(q, value, cut_short), {}, text_of(q.limit, q.unit, like, digits)};
   if (!value.now) return r;
   r.value_text = text_of(*value.now, q.unit, like, digits);
   const auto same_text = [&r] { return r.held == Held::no && r.value_text == r.limit_text; };
@@ -134,11 +141,13 @@ std::string sentence(const Verdict& v, const Achieved& a, bool nothing_due) {
   const bool only_unharmed =
       !a.service && std::all_of(v.results.begin(), v.results.end(),
                                 [](const RequirementResult& r) { return r.requirement->by_default; });
+  const std::string cut = a.cut_short ? "the run was cut short at " + iso_time(a.cut_short->at) : "";
   if (!failed.empty()) {
     std::string all;
     for (const std::string& f : failed) all += (all.empty() ? "" : "; ") + f;
-    return "The instrument does not survive: " + all + ".";
+    return "The instrument does not survive: " + all + (cut.empty() ? "." : "; " + cut + ".");
   }
+  if (a.cut_short) return "Undecided: " + cut + (open.empty() ? "." : ", with " + listed(open) + ".");
   if (nothing_due) return "Undecided: no alarm came due in the span in time to be answered.";
   if (!open.empty()) return "Undecided at the end of the span: " + listed(open) + ".";
   if (only_unharmed) return "Nothing was damaged; nothing else is required, for no part can complete a wake.";
@@ -149,12 +158,16 @@ std::string sentence(const Verdict& v, const Achieved& a, bool nothing_due) {
 
 Verdict judge(const std::vector<Requirement>& requirements, const Achieved& achieved) {
   Verdict v;
-  for (const Requirement& r : requirements) v.results.push_back(result(r, value_of(r.name, achieved)));
+  for (const Requirement& r : requirements) {
+    v.results.push_back(result(r, value_of(r.name, achieved), achieved.cut_short.has_value()));
+  }
   const auto any = [&](Held h) {
     return std::any_of(v.results.begin(), v.results.end(), [&](const RequirementResult& r) { return r.held == h; });
   };
   const bool nothing_due = achieved.service && achieved.service->due == 0;
-  v.survives = any(Held::no) ? Held::no : any(Held::undecided) || nothing_due ? Held::undecided : Held::yes;
+  v.survives = any(Held::no)                                                           ? Held::no
+               : any(Held::undecided) || nothing_due || achieved.cut_short.has_value() ? Held::undecided
+                                                                                       : Held::yes;
   v.text = sentence(v, achieved, nothing_due);
   return v;
 }

@@ -10,7 +10,9 @@
 
 #include "sim/input_error.hpp"
 #include "sim/replay/changes_json.hpp"
+#include "sim/replay/run_folder.hpp"
 #include "sim/replay/simulate.hpp"
+#include "sim/stop.hpp"
 #include "sim/text.hpp"
 #include "sim/why/knobs.hpp"
 #include "sim/why/search.hpp"
@@ -25,8 +27,9 @@ using Json = nlohmann::ordered_json;
 constexpr std::size_t no_limit = SIZE_MAX - 1;
 
 /// The brown-outs that are to be told, counted from 0.
-std::vector<std::size_t> wanted(const ServiceRecord& record, const WhyOptions& options) {
+std::vector<std::size_t> wanted(const ServiceRecord& record, const WhyOptions& options, bool cut_short) {
   const std::size_t count = record.brownouts.size();
+  if (options.brownout && *options.brownout > count && cut_short) return {};  // it may come later
   if (options.brownout && *options.brownout > count) {
     Fault fault;
     fault.place.file = "--brownout " + std::to_string(*options.brownout);
@@ -67,8 +70,23 @@ Json overrides_json(const std::vector<Override>& set) {
   return all;
 }
 
-/// In a worker: what one knob can do.
-Json look_for(const Task& task, const Scenario& scenario, const Weather& weather, const EngineOptions& engine) {
+std::size_t place_of(std::size_t brownout, const std::vector<std::size_t>& told) {
+  return static_cast<std::size_t>(std::find(told.begin(), told.end(), brownout) - told.begin());
+}
+
+/// The smallest first, choices last.
+void sort_by_size(Json& changes) {
+  const auto size = [](const Json& change) {
+    const Json& relative = change.at("relative");
+    return relative.is_null() ? std::numeric_limits<double>::infinity() : std::abs(relative.get<double>());
+  };
+  auto& all = changes.get_ref<Json::array_t&>();
+  std::stable_sort(all.begin(), all.end(), [&](const Json& a, const Json& b) { return size(a) < size(b); });
+}
+
+/// In a worker: what one knob can do. Tells the smallest change that is known to help, as it is found.
+Json look_for(const Task& task, const Scenario& scenario, const Weather& weather, const EngineOptions& engine,
+              const WorkerVoice& tell) {
   const Knob& knob = task.knob;
   std::size_t replays = 0;
   std::map<double, std::optional<Trial>> trials;
@@ -80,19 +98,33 @@ Json look_for(const Task& task, const Scenario& scenario, const Weather& weather
       return false;
     }
   };
+  const auto as_told = [&](double value) { return knob.choice ? Json(knob.choice->instead) : Json(value); };
+  Json j = {{"kind", knob.kind}, {"name", knob.name}, {"unit", knob.unit}};
+  j["from"] = knob.choice ? Json(knob.choice->now) : Json(knob.now);
+  const auto cure = [&](double value) {
+    Json found = j;
+    found["to"] = as_told(value);
+    found["relative"] = knob.choice ? Json(nullptr) : Json(value / knob.now - 1);
+    found["set"] = overrides_json(knob.set(value));
+    for (const char* key : {"short_of", "brownout_short_of", "brownouts_in_span"}) found[key] = nullptr;
+    return found;
+  };
+  std::optional<double> smallest;
   const auto helps = [&](double value) {
-    ++replays;
     const auto trial = replay_until(read_with(scenario, knob.set(value)), weather, engine, task.until, task.brownout);
+    ++replays;
     trials[value] = trial;
-    return trial && trial->brownouts <= task.brownout;
+    const bool does = trial && trial->brownouts <= task.brownout;
+    if (does && (!smallest || std::abs(value - knob.now) < std::abs(*smallest - knob.now))) smallest = value;
+    Json so_far = smallest ? cure(*smallest) : j;
+    so_far["replays"] = replays;
+    tell.so_far(so_far.dump());
+    return does;
   };
   const auto last_of = [&](double value) {
     const std::optional<Trial>& trial = trials.at(value);
     return trial && trial->last ? Json(iso_time(*trial->last)) : Json(nullptr);
   };
-  const auto as_told = [&](double value) { return knob.choice ? Json(knob.choice->instead) : Json(value); };
-  Json j = {{"kind", knob.kind}, {"name", knob.name}, {"unit", knob.unit}};
-  j["from"] = knob.choice ? Json(knob.choice->now) : Json(knob.now);
   std::optional<Smallest> found;
   if (!knob.choice) {
     found = smallest_change(knob.now, knob.bound, knob.step, valid, helps);
@@ -102,15 +134,12 @@ Json look_for(const Task& task, const Scenario& scenario, const Weather& weather
     found->furthest = knob.bound;
   }
   if (found && found->value) {
-    const std::vector<Override> set = knob.set(*found->value);
+    j = cure(*found->value);
     std::optional<Trial> in_span = trials.at(*found->value);
     if (task.until < weather.end()) {
       ++replays;
-      in_span = replay_until(read_with(scenario, set), weather, engine, weather.end(), no_limit);
+      in_span = replay_until(read_with(scenario, knob.set(*found->value)), weather, engine, weather.end(), no_limit);
     }
-    j["to"] = as_told(*found->value);
-    j["relative"] = knob.choice ? Json(nullptr) : Json(*found->value / knob.now - 1);
-    j["set"] = overrides_json(set);
     j["short_of"] = found->short_of ? Json(*found->short_of) : Json(nullptr);
     j["brownout_short_of"] = found->short_of ? last_of(*found->short_of) : Json(nullptr);
     j["brownouts_in_span"] = in_span ? Json(in_span->brownouts) : Json(nullptr);
@@ -126,6 +155,7 @@ Json look_for(const Task& task, const Scenario& scenario, const Weather& weather
 
 Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& options) {
   const auto started = std::chrono::steady_clock::now();
+  const TimeLimit limit(options.limit);
   const auto tell = [&](const std::string& doing, double share) {
     if (options.progress) options.progress(doing, share);
   };
@@ -138,8 +168,8 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
   const SunnyDays sky(weather);
 
   std::vector<Task> tasks;
-  Json told = Json::array();
-  std::vector<std::size_t> brownouts = wanted(record, options);
+  std::vector<Json> told;
+  const std::vector<std::size_t> brownouts = wanted(record, options, result.cut_short.has_value());
   for (const std::size_t n : brownouts) {
     const Json& episode = result.summary.at("brownouts").at("events").at(n);
     const Tick until = avoided_until(record, n, sky, weather.begin(), weather.end());
@@ -153,6 +183,7 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
                     {"until_span_ends", until == weather.end()},
                     {"changes", Json::array()},
                     {"no_help", Json::array()}});
+    if (result.cut_short) continue;  // nothing is looked for
     const Story& story = result.stories.at(n);
     const double window = static_cast<double>(until - record.brownouts[n].begin) / ticks_per_second;
     for (Knob& knob : knobs_of(scenario, story.moment ? &*story.moment : nullptr, window)) {
@@ -161,16 +192,56 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
   }
 
   std::vector<Json> found(tasks.size());
-  std::size_t done = 0, replays = 1;
-  PoolWork pool;
-  pool.work = [&](std::size_t i, const std::function<void(double)>&) {
-    return look_for(tasks[i], scenario, weather, options).dump();
+  std::vector<bool> searched(tasks.size(), false);
+  const auto known = [&](const Json& cut_short) {
+    std::vector<Json> all = told;
+    std::size_t replays = 1;
+    for (std::size_t i = 0; i < tasks.size(); ++i) {
+      Json& one = all[place_of(tasks[i].brownout, brownouts)];
+      if (!searched[i]) one["not_searched"].push_back(tasks[i].knob.name);
+      if (found[i].is_null()) continue;
+      Json change = found[i];
+      replays += change.at("replays").get<std::size_t>();
+      change.erase("replays");
+      if (change.contains("to")) {
+        if (!searched[i]) change["cut_short"] = true;
+        one["changes"].push_back(std::move(change));
+      } else if (change.contains("tried")) {
+        one["no_help"].push_back(std::move(change));
+      }
+    }
+    for (Json& one : all) sort_by_size(one["changes"]);
+    const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
+    const Json changes = changes_json(scenario, weather);
+    Json j = {{"format", 1},
+              {"version", OVERWINTER_VERSION},
+              {"scenario", scenario.title},
+              {"span", {{"from", iso(scenario.from)}, {"to", iso(scenario.to)}}}};
+    if (!cut_short.is_null()) j["cut_short"] = cut_short;
+    j["overrides"] = changes.at("overrides");
+    j["faults"] = changes.at("faults");
+    j["count"] = record.brownouts.size();
+    j["brownouts"] = std::move(all);
+    j["engine"] = {{"jobs", options.jobs}, {"replays", replays}, {"wall_s", wall.count()}};
+    return j;
   };
+  const auto tell_known = [&](const Json& cut_short) {
+    if (options.known) options.known(known(cut_short));
+  };
+
+  if (result.cut_short) return known(result.summary.at("cut_short"));
+  std::size_t done = 0;
+  Refresh refresh;
+  PoolWork pool;
+  pool.work = [&](std::size_t i, const WorkerVoice& voice) {
+    return look_for(tasks[i], scenario, weather, options, voice).dump();
+  };
+  pool.so_far = [&](std::size_t i, const std::string& text) { found[i] = Json::parse(text); };
   pool.done = [&](std::size_t i, const std::string& text) {
     found[i] = Json::parse(text);
-    replays += found[i].at("replays").get<std::size_t>();
-    found[i].erase("replays");
+    searched[i] = true;
     ++done;
+    refresh.now_and_then([&] { tell_known(at_work_json()); });
   };
   pool.failed = [&](std::size_t i, const std::string& why_not) {
     throw SimulationError("looking at " + tasks[i].knob.name + ": " + why_not);
@@ -178,40 +249,19 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
   pool.tick = [&](double) {
     tell("looking for changes", static_cast<double>(done) / static_cast<double>(tasks.size()));
   };
-  if (!tasks.empty()) {
-    try {
-      run_in_workers(tasks.size(), options, pool);
-    } catch (const WorkerLost& lost) {
-      throw SimulationError("looking at " + tasks[lost.task].knob.name + ": two workers in a row " + lost.what());
-    }
+  if (tasks.empty()) return known({});
+  refresh.now_and_then([&] { tell_known(at_work_json()); });
+  try {
+    run_in_workers(tasks.size(), options, pool, limit);
+  } catch (const WorkerLost& lost) {
+    throw SimulationError("looking at " + tasks[lost.task].knob.name + ": two workers in a row " + lost.what());
+  } catch (const Stopped& stopped) {
+    const Json cut_short = cut_short_json(stopped, options.limit);
+    if (stopped.signal == 0) return known(cut_short);
+    tell_known(cut_short);
+    throw;
   }
-
-  for (std::size_t i = 0; i < tasks.size(); ++i) {
-    const auto at = std::find(brownouts.begin(), brownouts.end(), tasks[i].brownout) - brownouts.begin();
-    const char* const list = found[i].contains("to") ? "changes" : "no_help";
-    if (found[i].contains("to") || found[i].contains("tried")) {
-      told[static_cast<std::size_t>(at)][list].push_back(std::move(found[i]));
-    }
-  }
-  for (Json& one : told) {
-    auto& changes = one["changes"].get_ref<Json::array_t&>();
-    const auto size = [](const Json& change) {
-      const Json& relative = change.at("relative");
-      return relative.is_null() ? std::numeric_limits<double>::infinity() : std::abs(relative.get<double>());
-    };
-    std::stable_sort(changes.begin(), changes.end(), [&](const Json& a, const Json& b) { return size(a) < size(b); });
-  }
-  const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
-  const Json changes = changes_json(scenario, weather);
-  return {{"format", 1},
-          {"version", OVERWINTER_VERSION},
-          {"scenario", scenario.title},
-          {"span", {{"from", iso(scenario.from)}, {"to", iso(scenario.to)}}},
-          {"overrides", changes.at("overrides")},
-          {"faults", changes.at("faults")},
-          {"count", record.brownouts.size()},
-          {"brownouts", std::move(told)},
-          {"engine", {{"jobs", options.jobs}, {"replays", replays}, {"wall_s", wall.count()}}}};
+  return known({});
 }
 
 }  // namespace overwinter

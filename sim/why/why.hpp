@@ -20,14 +20,16 @@ struct WhyOptions : EngineOptions, WorkerOptions {
   /// Called in this process at every step of the run and at least five times a second afterwards, with what is being
   /// done and the share of it that is. What it throws ends all.
   std::function<void(const std::string& doing, double share)> progress;
+  /// Called with what is known while changes are looked for, now and then, and once more before a Stopped goes on: a
+  /// result that is marked `cut_short`.
+  std::function<void(const nlohmann::ordered_json& result)> known;
 };
 
 /// Format 1: scenario, overrides, count, and for each told one of `brownouts`:
 ///   number, time, cause, cause_id, outcome, story     as in a run's summary
 ///   avoided_until       see trial.hpp; until_span_ends: whether that is the span's end
 ///   changes             by their size relative to the present value, the smallest first, those of kind `choice` last:
-///   kind,
-///                       name, unit, from, to,
+///                       kind, name, unit, from, to,
 ///                       relative, set (arguments for --set), short_of (95 % of the change, which was tried and does
 ///                       not do; null where the change is the least looked at) and when it browns out with that,
 ///                       brownouts_in_span (with the change; null where that replay could not be completed). Of a
@@ -36,8 +38,11 @@ struct WhyOptions : EngineOptions, WorkerOptions {
 ///   no_help             the others: kind, name, unit, from, the furthest value that was tried, and when the brown-out
 ///                       came with it (null where that replay could not be completed); a quantity of which the reader
 ///                       lets no other value pass is left out
-/// and engine: jobs, replays, wall_s. `scenario` has the span of the weather. Throws SimulationError; InputError about
-/// the option --brownout where there is no such brown-out.
+///   not_searched        only where it was cut short: names of what was not looked into to the end. A change of one of
+///                       them carries `cut_short`: it helps, and whether less of it does was not looked into
+/// and engine: jobs, replays, wall_s. `cut_short` (sim/stop.hpp) stands only in a result that was: by the limit of
+/// processor time of this process and its workers, or by a Stopped that is thrown. `scenario` has the span of the
+/// weather. Throws SimulationError; InputError about the option --brownout where there is no such brown-out.
 nlohmann::ordered_json why(const Scenario&, const Weather&, const WhyOptions&);
 
 }  // namespace overwinter

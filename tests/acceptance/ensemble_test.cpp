@@ -1,22 +1,17 @@
 // Ensembles as a person runs them, and as the world ends them.
 #include <doctest/doctest.h>
-#include <fcntl.h>
 #include <signal.h>
-#include <sys/wait.h>
-#include <unistd.h>
 
 #include <algorithm>
-#include <chrono>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
 #include <string>
-#include <thread>
 #include <vector>
 
-#include "tests/support/processes.hpp"
 #include "tests/support/program.hpp"
+#include "tests/support/running_program.hpp"
 #include "tests/support/scratch.hpp"
 
 using namespace overwinter;
@@ -37,68 +32,6 @@ std::string stake(const test::Scratch& scratch, const std::string& days) {
   }
   return scratch.write("stake.yaml", text);
 }
-
-struct Ended {
-  int status = 0;
-  std::string err;
-};
-
-/// A program with a process group of its own, its standard error in err.txt.
-class Program {
- public:
-  Program(const test::Scratch& scratch, std::vector<std::string> arguments) : scratch_(scratch) {
-    arguments.insert(arguments.begin(), OVERWINTER_PROGRAM);
-    std::vector<char*> words;
-    for (std::string& a : arguments) words.push_back(a.data());
-    words.push_back(nullptr);
-    id_ = ::fork();
-    REQUIRE(id_ >= 0);
-    if (id_ > 0) return;
-    ::setpgid(0, 0);
-    const int err = ::open(scratch.path("err.txt").c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
-    const int out = ::open("/dev/null", O_WRONLY);
-    ::dup2(out, STDOUT_FILENO);
-    ::dup2(err, STDERR_FILENO);
-    ::execv(OVERWINTER_PROGRAM, words.data());
-    ::_exit(127);
-  }
-  ~Program() {
-    if (id_ > 0) ::kill(-id_, SIGKILL), ::waitpid(id_, nullptr, 0);
-  }
-  Program(const Program&) = delete;
-  Program& operator=(const Program&) = delete;
-
-  pid_t id() const { return id_; }
-  /// Waits until it has `count` workers, none of them `other`.
-  std::vector<pid_t> workers(std::size_t count, pid_t other = 0) const {
-    std::vector<pid_t> all;
-    for (int i = 0; i < 2000; ++i) {
-      all = test::children_of(id_);
-      if (all.size() == count && std::count(all.begin(), all.end(), other) == 0) return all;
-      std::this_thread::sleep_for(std::chrono::milliseconds(5));
-    }
-    FAIL("the workers did not come");
-    return all;
-  }
-  Ended wait() {
-    Ended ended;
-    ::waitpid(id_, &ended.status, 0);
-    ended.err = scratch_.read("err.txt");
-    group_ = id_;
-    id_ = 0;
-    return ended;
-  }
-  /// Whether all of its processes end within seconds.
-  bool all_gone() const {
-    for (int i = 0; i < 1000 && test::running_in_group(group_) > 0; ++i)
-      std::this_thread::sleep_for(std::chrono::milliseconds(5));
-    return test::running_in_group(group_) == 0;
-  }
-
- private:
-  const test::Scratch& scratch_;
-  pid_t id_ = 0, group_ = 0;
-};
 
 bool unfinished(const test::Scratch& scratch) {
   return std::any_of(fs::directory_iterator(scratch.path("")), fs::directory_iterator(), [](const auto& entry) {
@@ -197,26 +130,26 @@ TEST_CASE("ensemble: a worker that is killed is replaced, and its member is as i
   std::vector<std::string> disturbed = run, quiet = run;
   disturbed.push_back(scratch.path("disturbed"));
   quiet.push_back(scratch.path("quiet"));
-  Program program(scratch, disturbed);
+  test::RunningProgram program(scratch, disturbed);
   const pid_t worker = program.workers(1).front();
   ::kill(worker, SIGKILL);
   program.workers(1, worker);
-  const Ended ended = program.wait();
+  const test::Ended ended = program.wait();
   REQUIRE(WIFEXITED(ended.status));
   CHECK(ended.err.empty());
   CHECK(program.all_gone());
-  Program other(scratch, quiet);
+  test::RunningProgram other(scratch, quiet);
   CHECK(other.wait().status == ended.status);
   CHECK(comparable(scratch, "disturbed") == comparable(scratch, "quiet"));
 }
 
 TEST_CASE("ensemble: a member over which two workers die ends it, by name, with nothing written") {
   const test::Scratch scratch;
-  Program program(scratch, slow(scratch, "1"));
+  test::RunningProgram program(scratch, slow(scratch, "1"));
   const pid_t worker = program.workers(1).front();
   ::kill(worker, SIGKILL);
   ::kill(program.workers(1, worker).front(), SIGKILL);
-  const Ended ended = program.wait();
+  const test::Ended ended = program.wait();
   REQUIRE(WIFEXITED(ended.status));
   CHECK(WEXITSTATUS(ended.status) == 3);
   CHECK(ended.err ==
@@ -231,11 +164,11 @@ TEST_CASE("ensemble: told to stop, alone or with its workers, it leaves neither 
   for (const int signal : {SIGINT, SIGTERM, SIGHUP}) {
     for (const bool group : {false, true}) {
       const test::Scratch scratch;
-      Program program(scratch, slow(scratch, "2"));
+      test::RunningProgram program(scratch, slow(scratch, "2"));
       program.workers(2);
       REQUIRE(unfinished(scratch));
       ::kill(group ? -program.id() : program.id(), signal);
-      const Ended ended = program.wait();
+      const test::Ended ended = program.wait();
       REQUIRE(WIFSIGNALED(ended.status));
       CHECK(WTERMSIG(ended.status) == signal);
       CHECK(ended.err == "overwinter: interrupted, nothing was written\n");
@@ -248,7 +181,7 @@ TEST_CASE("ensemble: told to stop, alone or with its workers, it leaves neither 
 
 TEST_CASE("ensemble: its workers do not outlive a parent that is killed") {
   const test::Scratch scratch;
-  Program program(scratch, slow(scratch, "2"));
+  test::RunningProgram program(scratch, slow(scratch, "2"));
   program.workers(2);
   ::kill(program.id(), SIGKILL);
   program.wait();

@@ -161,9 +161,9 @@ TEST_CASE("why: one run at a time, and its own options") {
 overwinter why: these are 3 runs, and it looks into one
   try: one weather file, one seed, one year
 )");
-  CHECK(why_answer("a.yaml --out x") == R"(
-overwinter why: there is no option '--out'
-  try: overwinter run, which has it
+  CHECK(why_answer("a.yaml --suppose x") == R"(
+overwinter why: there is no option '--suppose'
+  try: overwinter revive, which has it
 )");
   CHECK(why_answer(peat_bog + " --set cel.capacity=1") == R"(
 --set cel.capacity: the scenario has neither a part nor a section 'cel'

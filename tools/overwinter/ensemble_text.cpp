@@ -57,6 +57,7 @@ std::string verdict_text(const Json& counts) {
   if (n("failed") > 0) text += fmt::format("; {} failed", n("failed"));
   if (n("undecided") > 0) text += fmt::format("; {} undecided", n("undecided"));
   if (n("not_completed") > 0) text += fmt::format("; {} not completed", n("not_completed"));
+  if (n("cut_short") > 0) text += fmt::format("; of these, {} cut short", n("cut_short"));
   text = note("Verdict", text);
   const Json &failed = counts.at("failed_by_requirement"), &undecided = counts.at("undecided_by_requirement");
   if (!failed.empty()) text += note("", "failed: " + by_requirement(failed));
@@ -92,6 +93,7 @@ std::string ensemble_text(const EnsembleResult& result, const std::string& comma
   std::string text = fmt::format("{}\n{} members in {:.1f} s\n\n", plain(ensemble.at("scenario").get<std::string>()),
                                  result.members.size(), ensemble.at("engine").at("wall_s").get<double>());
   if (const std::string set = overrides_text(ensemble); !set.empty()) text += set + "\n";
+  text += cut_short_text(ensemble);
   text += verdict_text(ensemble.at("counts")) + "\n";
   const std::string heading = whole ? "member" : fmt::format("the worst {}", shown_worst);
   std::size_t width = heading.size();

@@ -1,6 +1,6 @@
 // The command line. Results go to standard output, messages and progress to standard error.
 // Exit codes: 0 done; 1 a requirement failed or stayed undecided; 2 bad usage or input, nothing written; 3 the
-// simulation could not be completed.
+// simulation could not be completed, or was cut short.
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
@@ -43,9 +43,10 @@ int main(int argc, char** argv) {
       "  overwinter revive scenarios/peat-bog.yaml                             does it come back when it has died?\n"
       "  overwinter explain panel\n\n"
       "Exit codes: 0 ran and every requirement held, 1 ran and a requirement failed or stayed undecided,\n"
-      "2 bad usage or input (nothing written), 3 the simulation could not be completed. Of an ensemble: 0 every "
+      "2 bad usage or input (nothing written), 3 the simulation could not be completed, or was cut short by --limit\n"
+      "(what is known by then is in NAME-partial). Of an ensemble: 0 every member held, 1 a member did not, 3 a "
       "member\n"
-      "held, 1 a member did not, 3 a member could not be completed (the others are written).");
+      "could not be completed (the others are written) or was cut short.");
   app.set_version_flag("--version", std::string("overwinter ") + OVERWINTER_VERSION);
   app.require_subcommand(1);
 
@@ -75,8 +76,9 @@ int main(int argc, char** argv) {
   } catch (const InputError& e) {
     complain(fmt::format("{}\n", e.what()));
     return exit_input;
-  } catch (const Interrupted& e) {
-    complain("overwinter: interrupted, nothing was written\n");
+  } catch (const Stopped& e) {
+    complain("overwinter: interrupted, " +
+             (e.kept.empty() ? std::string("nothing was written\n") : "what was known by then is in " + e.kept + "\n"));
     std::fflush(stderr);
     return std::raise(e.signal);  // a shell is to see what ended the program
   } catch (const SimulationError& e) {

@@ -86,6 +86,7 @@ std::string cell_text(const Json& o) {
   add("traps", "trapped");
   add("replace_cell", "to replace");
   add("undecided", "undecided");
+  add("not_tried", "not tried");
   if (parts.empty()) return "-";
   return fmt::format("{}", fmt::join(parts, ", "));
 }
@@ -211,10 +212,10 @@ std::string revive_text(const ReviveResult& r) {
   text += note("", std::string("(") + light_laws + ")");
   text += note("", fmt::format("every day the same; back: {} completed, the first within {}",
                                how_many(std::to_string(r.wakes), "wake"), how_many(std::to_string(r.days), "day")));
-  text += "\n";
-  std::string verdict =
-      fmt::format("{} of {} {}", number_of(counts, "back"), r.rows.size(),
-                  r.rows.size() == 1 ? "state comes back by itself" : "states come back by themselves");
+  text += "\n" + cut_short_text(summary);
+  const std::size_t tried = r.rows.size() - r.count(Fate::not_tried);
+  std::string verdict = fmt::format("{} of {} {}", number_of(counts, "back"), tried,
+                                    tried == 1 ? "state comes back by itself" : "states come back by themselves");
   if (counts.at("traps") == 1) verdict += "; 1 is a trap";
   if (counts.at("traps") > 1) verdict += fmt::format("; {} are traps", number_of(counts, "traps"));
   if (counts.at("replace_cell") != 0) {
@@ -223,6 +224,7 @@ std::string revive_text(const ReviveResult& r) {
   }
   if (counts.at("undecided") != 0) verdict += fmt::format("; {} undecided", number_of(counts, "undecided"));
   if (counts.at("not_completed") != 0) verdict += fmt::format("; {} not completed", number_of(counts, "not_completed"));
+  if (counts.at("not_tried") != 0) verdict += fmt::format("; {} not tried", number_of(counts, "not_tried"));
   text += note("Verdict", verdict);
   const std::string when = when_text(r);
   if (!when.empty()) text += note("", when);

@@ -85,6 +85,17 @@ std::string note(const std::string& label, const std::string& text) {
   return lines + "\n";
 }
 
+std::string cut_short_text(const nlohmann::ordered_json& result) {
+  if (!result.contains("cut_short")) return {};
+  const Json& cut = result.at("cut_short");
+  std::string text = "short by " + cut_short_by(cut);
+  if (cut.contains("reached")) {
+    text += fmt::format(", at {}, {} of the span: what follows tells of the time before that",
+                        cut.at("reached").get<std::string>(), percent_text(cut.at("share").get<double>()));
+  }
+  return note("Cut", text);
+}
+
 std::string cautions() {
   return "Lithium cells can burn. Keep to the cell's datasheet for charge voltage, current and temperature; never "
          "charge below\n"
@@ -256,6 +267,7 @@ std::string result_text(const nlohmann::ordered_json& s, const std::string& fold
                                  span.at("days").get<int>(), plain(weather.at("source").get<std::string>()),
                                  std::isnan(annual) ? "" : fmt::format(", {:.0f} kWh/m2 a year", annual));
   if (const std::string set = overrides_text(s); !set.empty()) text += set + "\n";
+  text += cut_short_text(s);
   text += verdict_text(s);
   for (const std::string& f : faults_in(s)) text += note("Fault", f);
   if (!faults_in(s).empty()) text += "\n";
@@ -323,9 +335,15 @@ bool ProgressLine::is_due() {
 }
 
 void ProgressLine::draw(const std::string& before, double share, const std::string& after) {
+  constexpr double enough = 0.01;                                 // to tell the time from
+  if (share < share_) begun_ = std::chrono::steady_clock::now();  // the next piece of work
+  share_ = share;
+  const std::chrono::duration<double> past = std::chrono::steady_clock::now() - begun_;
+  std::string left;
+  if (share > enough && share <= 1) left = ", " + duration_text(past.count() * (1 - share) / share) + " left";
   const auto filled = static_cast<std::size_t>(std::clamp(share, 0.0, 1.0) * bar_width);
-  complain(fmt::format("\r{} [{}{}] {:3d} %{}\x1b[K", before, std::string(filled, '='),
-                       std::string(bar_width - filled, ' '), static_cast<int>(share * 100), after));
+  complain(fmt::format("\r{} [{}{}] {:3d} %{}{}\x1b[K", before, std::string(filled, '='),
+                       std::string(bar_width - filled, ' '), static_cast<int>(share * 100), left, after));
   std::fflush(stderr);
 }
 
@@ -339,10 +357,7 @@ void ProgressLine::show(const std::string& doing, double share) {
 
 void ProgressLine::show(const EnsembleProgress& p) {
   if (!is_due()) return;
-  constexpr double enough = 0.01;  // to tell the time from
-  const std::chrono::duration<double> past = std::chrono::steady_clock::now() - begun_;
   std::string after;
-  if (p.share > enough) after += ", " + duration_text(past.count() * (1 - p.share) / p.share) + " left";
   if (!p.worst.empty()) after += ", worst " + plain(p.worst).substr(0, 24);
   draw(fmt::format("member {}/{}", p.done, p.members), p.share, after);
 }
@@ -381,7 +396,7 @@ Interruptible::~Interruptible() {
 }
 
 void Interruptible::check() const {
-  if (signalled != 0) throw Interrupted{signalled};
+  if (signalled != 0) throw Stopped{signalled};
 }
 
 }  // namespace overwinter

@@ -9,6 +9,7 @@
 #include "models/model.hpp"
 #include "sim/ensemble/ensemble.hpp"
 #include "sim/revive/revive.hpp"
+#include "sim/stop.hpp"
 
 namespace overwinter {
 
@@ -30,13 +31,17 @@ std::string plain(std::string text);
 /// A labelled paragraph within 100 columns.
 std::string note(const std::string& label, const std::string& text);
 
+/// Of a result that was cut short: what ended it, and where it was by then; nothing of another.
+std::string cut_short_text(const nlohmann::ordered_json& result);
+
 /// The cautions for lithium cells that every result carries.
 std::string cautions();
 
 /// To standard error, if that can be written.
 void complain(const std::string&);
 
-/// A line on standard error that tells how far a run is, only if that is a terminal; gone with this object.
+/// A line on standard error that tells how far a run is and about how long it will take, only if that is a terminal;
+/// gone with this object.
 class ProgressLine {
  public:
   ProgressLine();
@@ -54,13 +59,9 @@ class ProgressLine {
   void draw(const std::string& before, double share, const std::string& after);
 
   bool terminal_;
-  const std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
+  std::chrono::steady_clock::time_point begun_ = std::chrono::steady_clock::now();
+  double share_ = 0;
   std::optional<std::chrono::steady_clock::time_point> shown_;
-};
-
-/// A run was told to stop.
-struct Interrupted {
-  int signal;
 };
 
 /// While it lives, Ctrl-C and its like are noted, so that a run can take away its unfinished files; a second one ends
@@ -71,7 +72,7 @@ class Interruptible {
   ~Interruptible();
   Interruptible(const Interruptible&) = delete;
   Interruptible& operator=(const Interruptible&) = delete;
-  /// Throws Interrupted.
+  /// Throws Stopped.
   void check() const;
 };
 

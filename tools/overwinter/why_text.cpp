@@ -20,8 +20,13 @@ std::string text(const Json& j, const char* key) { return j.at(key).get<std::str
 
 bool is_choice(const Json& change) { return text(change, "kind") == "choice"; }
 
+/// It helps, but the search for the smallest was cut short.
+bool is_first_find(const Json& change) { return change.contains("cut_short"); }
+
 /// A number of which no smaller change was looked at.
-bool by_a_hair(const Json& change) { return !is_choice(change) && change.at("short_of").is_null(); }
+bool by_a_hair(const Json& change) {
+  return !is_choice(change) && !is_first_find(change) && change.at("short_of").is_null();
+}
 
 /// "2.75 V": a number as it was set, and its unit; a choice's value is a word.
 std::string amount(const Json& number, const std::string& unit, int digits = 6) {
@@ -74,7 +79,9 @@ std::string change_lines(const Json& changes) {
         fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  {}{}\n", text(c, "name"), width, amount(c.at("from"), unit),
                     amount(c.at("to"), unit), is_choice(c) ? "choice" : signed_percent(c.at("relative").get<double>()),
                     c.at("brownouts_in_span").is_null() ? "not known" : c.at("brownouts_in_span").dump(),
-                    by_a_hair(c) ? ", by a hair" : "");
+                    by_a_hair(c)                        ? ", by a hair"
+                    : is_first_find(c) && !is_choice(c) ? ", less of it not searched"
+                                                        : "");
   }
   return all;
 }
@@ -92,30 +99,33 @@ std::string choice_text(const Json& c, const std::string& command) {
          command_with(c, command);
 }
 
-std::string smallest_text(const Json& c, const std::string& command) {
+std::string smallest_text(const Json& c, bool of_all, const std::string& command) {
   const std::string unit = text(c, "unit");
   std::string line = fmt::format("{} from {} to {} ({})", text(c, "name"), amount(c.at("from"), unit),
                                  amount(c.at("to"), unit), signed_percent(c.at("relative").get<double>()));
-  line += c.at("short_of").is_null() ? "; no smaller change was looked at"
-                                     : fmt::format("; {}, 95 % of it, does not do", amount(c.at("short_of"), unit));
+  line += is_first_find(c)             ? "; whether less of it does was not searched"
+          : c.at("short_of").is_null() ? "; no smaller change was looked at"
+                                       : fmt::format("; {}, 95 % of it, does not do", amount(c.at("short_of"), unit));
   if (const Json& when = c.at("brownout_short_of"); !when.is_null()) line += ": " + when.get<std::string>();
-  return note("Smallest", line) + command_with(c, command);
+  return note(of_all ? "Smallest" : "So far", line) + command_with(c, command);
 }
 
-std::string one_text(const Json& b, std::size_t count, const std::string& command) {
+std::string one_text(const Json& b, std::size_t count, bool cut_in_replay, const std::string& command) {
   std::string all = fmt::format("Brown-out {} of {}, {}: {} ({})\n", b.at("number").dump(), count,
                                 text(b, "time").substr(0, 19) + "Z", plain(text(b, "cause")), text(b, "cause_id"));
   all += chain_text(b.at("story")) + "\n";
   const Json &changes = b.at("changes"), &others = b.at("no_help");
   const std::string until = text(b, "avoided_until") +
                             (b.at("until_span_ends").get<bool>() ? ", the span's end" : ", when the light is back");
-  if (changes.empty()) {
+  if (changes.empty() && cut_in_replay) {
+    all += note("Avoided", "no change was looked for");
+  } else if (changes.empty()) {
     all +=
         note("Avoided", "by no single change of those that were tried (no brown-out in its place until " + until + ")");
   } else {
     all += note("Avoided", "by each of these alone: no brown-out in its place until " + until);
     all += change_lines(changes);
-    if (!is_choice(changes.front())) all += smallest_text(changes.front(), command);
+    if (!is_choice(changes.front())) all += smallest_text(changes.front(), !b.contains("not_searched"), command);
     for (const Json& c : changes) {
       if (is_choice(c)) all += choice_text(c, command);
     }
@@ -138,24 +148,35 @@ std::string one_text(const Json& b, std::size_t count, const std::string& comman
   }
   if (!later.empty()) all += note("Later", fmt::format("but not avoided: {}", fmt::join(later, ", ")));
   if (!useless.empty()) all += note("No help", fmt::format("{}", fmt::join(useless, ", ")));
+  if (b.contains("not_searched")) {
+    const auto names = b.at("not_searched").get<std::vector<std::string>>();
+    all += note("Left", fmt::format("not searched, or not to the end, for the search was cut short: {}",
+                                    fmt::join(names, ", ")));
+  }
   return all + "\n";
 }
 
 }  // namespace
 
-std::string why_text(const Json& result, const std::string& command) {
+std::string why_text(const Json& result, const std::string& command, const std::string& folder) {
   const std::size_t count = result.at("count").get<std::size_t>();
   std::string all = fmt::format("{}\n{} to {}\n", plain(text(result, "scenario")), text(result.at("span"), "from"),
                                 text(result.at("span"), "to"));
   all += changes_text(result);
+  all += cut_short_text(result);
   all += "\n";
-  if (count == 0) return all + "No brown-out in this span.\n";
-  bool any = false, numbers = false, hair = false;
+  const bool cut_in_replay = result.contains("cut_short") && result.at("cut_short").contains("reached");
+  const std::string written = fmt::format("Written  {}/why.json\n", folder);
+  if (count == 0) {
+    return all + (cut_in_replay ? "No brown-out before that.\n" : "No brown-out in this span.\n") + written;
+  }
+  bool any = false, numbers = false, hair = false, first_finds = false;
   for (const Json& b : result.at("brownouts")) {
-    all += one_text(b, count, command);
+    all += one_text(b, count, cut_in_replay, command);
     for (const Json& c : b.at("changes")) {
       any = true;
-      numbers = numbers || !is_choice(c);
+      numbers = numbers || (!is_choice(c) && !is_first_find(c));
+      first_finds = first_finds || is_first_find(c);
       hair = hair || by_a_hair(c);
     }
   }
@@ -169,9 +190,10 @@ std::string why_text(const Json& result, const std::string& command) {
                                        engine.at("wall_s").get<double>(), how_many(engine.at("jobs").dump(), "worker"));
   std::string checked = any ? "every change was replayed and holds" : "";
   if (numbers) checked += ", 95 % of each number's change was replayed and does not";
+  if (numbers && first_finds) checked += " (but where the search was cut short)";
   if (hair) checked += " (by a hair: the least change that is looked at)";
   all += note("Checked", checked + (any ? ": " : "") + work);
-  return all + "\n" + cautions();
+  return all + written + "\n" + cautions();
 }
 
 }  // namespace overwinter

@@ -34,7 +34,7 @@ struct Twenty {
 
 TEST_CASE("ensemble.json: quantiles are members' values, each ranked from its own worst") {
   const Twenty twenty;
-  const auto q = ensemble_json({}, twenty.results).at("quantiles");
+  const auto q = ensemble_json({}, twenty.results, {}).at("quantiles");
   // Of 20, two are as bad as the tenth or worse, ten as the median or worse.
   CHECK(q.at("soc_min").at("worst") == 0.01);
   CHECK(q.at("soc_min").at("worst_member") == "seed-1");
@@ -49,7 +49,7 @@ TEST_CASE("ensemble.json: quantiles are members' values, each ranked from its ow
 TEST_CASE("ensemble.json: the values that were given in place of the file's") {
   Scenario scenario;
   scenario.overrides = {{"cell.charge", "55 %", "80 %"}, {"cell.capacity", "4 Ah", {}}};
-  const auto json = ensemble_json(scenario, Twenty().results);
+  const auto json = ensemble_json(scenario, Twenty().results, {});
   CHECK(json.at("overrides").dump() ==
         R"([{"path":"cell.charge","value":"55 %","was":"80 %"},{"path":"cell.capacity","value":"4 Ah"}])");
 }
@@ -65,7 +65,7 @@ TEST_CASE("ensemble.json: counts of what held, and of what the others failed") {
   twenty.results[2].undecided = {"needs_human"};
   twenty.results[3].survives.reset();
   twenty.results[3].error = "no operating point, at noon";
-  const auto json = ensemble_json({}, twenty.results);
+  const auto json = ensemble_json({}, twenty.results, {});
   const auto& c = json.at("counts");
   CHECK(json.at("format") == 1);
   CHECK(c.at("members") == 20);
@@ -84,8 +84,8 @@ TEST_CASE("ensemble.json: counts of what held, and of what the others failed") {
 
   const std::string csv = members_csv(twenty.results);
   CHECK(std::count(csv.begin(), csv.end(), '\n') == 21);
-  CHECK(csv.find("\nseed-1,,1,2024-10-15,2025-03-31,FAILED,brownouts longest_gap,,101,999,0,2,0,1,1,3.01,\n") !=
+  CHECK(csv.find("\nseed-1,,1,2024-10-15,2025-03-31,FAILED,brownouts longest_gap,,101,999,0,2,0,1,1,3.01,,\n") !=
         std::string::npos);
-  CHECK(csv.find("\nseed-2,,2,2024-10-15,2025-03-31,not completed,,,,,,,,,,,\"no operating point, at noon\"\n") !=
+  CHECK(csv.find("\nseed-2,,2,2024-10-15,2025-03-31,not completed,,,,,,,,,,,,\"no operating point, at noon\"\n") !=
         std::string::npos);
 }

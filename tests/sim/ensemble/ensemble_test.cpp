@@ -1,6 +1,7 @@
 #include "sim/ensemble/ensemble.hpp"
 
 #include <doctest/doctest.h>
+#include <signal.h>
 
 #include <filesystem>
 
@@ -113,7 +114,7 @@ TEST_CASE("faults of all weather files are told at once, and nothing is written"
   CHECK_FALSE(fs::exists(scratch.path("all")));
 }
 
-TEST_CASE("whoever watches is told of every member, and what it throws leaves nothing behind") {
+TEST_CASE("whoever watches is told of every member, and what it throws ends it with what is known kept and marked") {
   const test::Scratch scratch;
   const Scenario scenario = day_of(scratch);
   const std::vector<Member> members = members_of(scenario, {{}, first(5), {}});
@@ -127,13 +128,28 @@ TEST_CASE("whoever watches is told of every member, and what it throws leaves no
   };
   run_ensemble(scenario, members, options);
   CHECK(most >= 3);
-  struct Enough {};
   options.out = scratch.path("stopped");
   options.watch = [&](const EnsembleProgress& p) {
-    if (p.done > 1) throw Enough();
+    if (p.done > 1) throw Stopped{SIGTERM};
   };
-  CHECK_THROWS_AS(run_ensemble(scenario, members, options), Enough);
-  CHECK(std::distance(fs::directory_iterator(scratch.path("")), {}) == 2);  // the scenario and the first result
+  std::string kept;
+  try {
+    run_ensemble(scenario, members, options);
+  } catch (const Stopped& stopped) {
+    kept = stopped.kept;
+  }
+  CHECK(kept == scratch.path("stopped-partial"));
+  const auto partial = nlohmann::ordered_json::parse(scratch.read("stopped-partial/ensemble.json"));
+  CHECK(partial.at("cut_short").at("signal") == SIGTERM);
+  std::size_t not_finished = 0;
+  for (const auto& m : partial.at("members")) {
+    const bool known = fs::exists(kept + "/members/" + m.at("name").get<std::string>() + ".json");
+    CHECK(m.at("completed") == known);
+    not_finished += m.contains("error") && m.at("error") == "not finished";
+  }
+  CHECK(not_finished > 0);
+  CHECK(partial.at("counts").at("not_completed") == not_finished);
+  CHECK(std::distance(fs::directory_iterator(scratch.path("")), {}) == 3);  // and the scenario and the first result
 }
 
 #ifndef __SANITIZE_ADDRESS__  // which keeps what was freed

@@ -128,3 +128,38 @@ TEST_CASE("workers: whoever listens is told how far they are, and what it throws
   CHECK_THROWS_AS(run_in_workers(4, {2}, heard.pool), Enough);
   CHECK(test::children_of(::getpid()).empty());
 }
+
+TEST_CASE("workers: what one tells of its task so far is heard before the end") {
+  struct Enough {};
+  Heard heard;
+  std::map<std::size_t, std::string> so_far;
+  heard.pool.so_far = [&](std::size_t i, std::string text) { so_far[i] = std::move(text); };
+  heard.pool.work = [](std::size_t i, const WorkerVoice& tell) {
+    tell.so_far("half of " + std::to_string(i));
+    if (i == 1) ::sleep(60);
+    return std::string("all");
+  };
+  heard.pool.tick = [&](double) {
+    if (so_far.size() == 2 && heard.results.size() == 1) throw Enough();
+  };
+  CHECK_THROWS_AS(run_in_workers(2, {2}, heard.pool), Enough);
+  CHECK(so_far == std::map<std::size_t, std::string>{{0, "half of 0"}, {1, "half of 1"}});
+  CHECK(heard.results == std::map<std::size_t, std::string>{{0, "all"}});
+}
+
+TEST_CASE("workers: a limit counts the processor time of all of them together") {
+  Heard heard;
+  heard.pool.work = [](std::size_t, const WorkerVoice&) -> std::string {
+    for (;;) continue;
+  };
+  const TimeLimit limit(0.6);
+  CHECK_THROWS_AS(run_in_workers(4, {2}, heard.pool, limit), Stopped);
+  CHECK(test::children_of(::getpid()).empty());
+  // Tasks that sleep spend none, however many.
+  heard.pool.work = [](std::size_t, const WorkerVoice&) {
+    ::usleep(100'000);
+    return std::string();
+  };
+  run_in_workers(20, {2}, heard.pool, TimeLimit(0.6));
+  CHECK(heard.results.size() == 20);
+}

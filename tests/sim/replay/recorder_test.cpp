@@ -50,3 +50,22 @@ TEST_CASE("a mechanism has a row in the event list") {
         "time [UTC],round,part,event,meaning\n"
         "2025-02-01T00:00:00.000000000Z,0,charger,mechanism weak-light,\"asleep, all day\"\n");
 }
+
+TEST_CASE("where a run was cut short, the last row of both files says so, as wide as the others") {
+  const test::Scratch scratch;
+  const test::Replayed b("scenarios/peat-bog-harvest.yaml", {2025, 2, 1}, {2025, 2, 1});
+  Recorder recorder(b.diagram, b.weather, scratch.path("trace.csv"), scratch.path("events.csv"));
+  recorder.cut_short(b.weather.begin() + ticks_per_second, "the limit of 1 s, no more");
+  recorder.finish();
+  std::istringstream trace(scratch.read("trace.csv"));
+  std::string header, last;
+  REQUIRE(std::getline(trace, header));
+  REQUIRE(std::getline(trace, last));
+  const std::string says = "\"cut short at 2025-02-01T00:00:01Z by the limit of 1 s, no more\"";
+  CHECK(last.find(says) == 0);
+  CHECK(std::count(last.begin() + static_cast<std::ptrdiff_t>(says.size()), last.end(), ',') ==
+        std::count(header.begin(), header.end(), ','));
+  CHECK(scratch.read("events.csv") ==
+        "time [UTC],round,part,event,meaning\n"
+        "2025-02-01T00:00:01Z,0,,cut short,\"by the limit of 1 s, no more; the span goes on\"\n");
+}

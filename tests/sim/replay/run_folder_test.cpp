@@ -65,3 +65,78 @@ TEST_CASE("a file that cannot be written whole is told") {
   RunFolder folder(scratch.path("result"));
   CHECK_THROWS_AS(folder.write("absent/x.json", "x"), std::runtime_error);
 }
+
+TEST_CASE("what is kept stands beside the former result and grows there; published, it takes that one's place") {
+  const test::Scratch scratch;
+  fs::create_directory(scratch.path("result"));
+  scratch.write("result/summary.json", "former");
+  {
+    RunFolder folder(scratch.path("result"), Kept::partly);
+    folder.write("summary.json", "one");
+    CHECK_FALSE(folder.is_kept());
+    folder.keep();
+    CHECK(folder.is_kept());
+    CHECK(folder.partial() == scratch.path("result-partial"));
+    CHECK(scratch.read("result-partial/summary.json") == "one");
+    folder.write("summary.json", "two");
+    folder.keep();
+    CHECK(scratch.read("result-partial/summary.json") == "two");
+  }
+  CHECK(scratch.read("result/summary.json") == "former");
+  CHECK(scratch.read("result-partial/summary.json") == "two");
+  {
+    RunFolder folder(scratch.path("result"), Kept::partly);
+    folder.write("summary.json", "three");
+    folder.keep();
+    CHECK(scratch.read("result-partial/summary.json") == "three");
+    folder.write("summary.json", "four");
+    folder.publish();
+  }
+  CHECK(scratch.read("result/summary.json") == "four");
+  CHECK(scratch.read("result-partial/summary.json") == "two");  // back in its place
+  { RunFolder swept(scratch.path("result"), Kept::partly); }
+  CHECK(scratch.read("result-partial/summary.json") == "two");
+  CHECK(std::distance(fs::directory_iterator(scratch.path("")), {}) == 2);
+}
+
+TEST_CASE("published without a former partial result, what was kept leaves none") {
+  const test::Scratch scratch;
+  {
+    RunFolder folder(scratch.path("result"), Kept::partly);
+    folder.write("summary.json", "one");
+    folder.keep();
+    folder.publish();
+  }
+  CHECK(scratch.read("result/summary.json") == "one");
+  CHECK(std::distance(fs::directory_iterator(scratch.path("")), {}) == 1);
+}
+
+TEST_CASE("someone else's files are not replaced by a partial result either, and only that one asks") {
+  const test::Scratch scratch;
+  fs::create_directory(scratch.path("mine-partial"));
+  scratch.write("mine-partial/notes.txt", "do not lose me");
+  CHECK_THROWS_AS((RunFolder{scratch.path("mine"), Kept::partly}), InputError);
+  { RunFolder whole(scratch.path("mine")); }
+  CHECK(scratch.read("mine-partial/notes.txt") == "do not lose me");
+}
+
+TEST_CASE("a link to a result stays a link, and what is kept stands beside what it leads to") {
+  const test::Scratch scratch;
+  fs::create_directory(scratch.path("third"));
+  fs::create_directory_symlink("third", scratch.path("latest"));
+  {
+    RunFolder folder(scratch.path("latest"), Kept::partly);
+    folder.write("summary.json", "new");
+    folder.keep();
+    CHECK(fs::path(folder.partial()).filename() == "third-partial");
+  }
+  CHECK(scratch.read("third-partial/summary.json") == "new");
+  CHECK(fs::is_symlink(scratch.path("latest")));
+}
+
+TEST_CASE("what is known is written at first, and then not at every call") {
+  Refresh refresh;
+  int written = 0;
+  for (int i = 0; i < 1000; ++i) refresh.now_and_then([&] { ++written; });
+  CHECK(written == 1);
+}

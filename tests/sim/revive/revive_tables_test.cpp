@@ -57,7 +57,7 @@ TEST_CASE("revive tables: a trial on its way from a worker comes back as it was"
 TEST_CASE("revive tables: keys, counts, groups and rows") {
   Table table;
   ReviveResult& r = table.result;
-  const Json j = revive_json(table.scenario, table.weather, r);
+  const Json j = revive_json(table.scenario, table.weather, r, {});
   CHECK(keys(j) == std::vector<std::string>{"format", "version", "scenario", "file", "overrides", "faults", "date",
                                             "date_given", "days", "wakes", "light", "dawns", "dimensions", "counts",
                                             "overview", "blocks", "dropped", "inputs_sha256"});
@@ -109,7 +109,7 @@ TEST_CASE("revive tables: what could not be completed does not part a group") {
   }
   table.result.rows[1].result.fate = Fate::not_completed;
   table.result.rows[1].result.block.clear();
-  const Json j = revive_json(table.scenario, table.weather, table.result);
+  const Json j = revive_json(table.scenario, table.weather, table.result, {});
   REQUIRE(j.at("blocks").size() == 1);
   REQUIRE(j.at("blocks")[0].at("groups").size() == 1);
   CHECK(j.at("blocks")[0].at("groups")[0].at("where").empty());
@@ -125,7 +125,7 @@ TEST_CASE("revive tables: what could not be completed is in no group, and fields
   REQUIRE(trap != r.rows.end());
   trap->result = {};
   trap->result.text = "it gave up, \"there\"";
-  const Json j = revive_json(table.scenario, table.weather, r);
+  const Json j = revive_json(table.scenario, table.weather, r, {});
   CHECK(j.at("counts").at("not_completed") == 1);
   std::size_t grouped = 0;
   for (const Json& block : j.at("blocks")) grouped += block.at("states").get<std::size_t>();

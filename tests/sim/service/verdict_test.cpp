@@ -41,12 +41,13 @@ struct Case {
   double lowest_charge = 1;
   std::optional<double> margin;
   std::vector<Damage> damages;
+  std::optional<CutShort> cut_short;
 
   Verdict judged(const std::vector<Requirement>& requirements) const {
     ThinnestMargin thinnest;
     thinnest.value = margin.value_or(0);
     thinnest.crossed = crossed;
-    return judge(requirements, {&service, span, lowest_charge, margin ? &thinnest : nullptr, damages});
+    return judge(requirements, {&service, span, lowest_charge, margin ? &thinnest : nullptr, damages, cut_short});
   }
   Held held(const std::string& name, double limit) const {
     const std::vector<Requirement> one = {required(name, limit)};
@@ -323,4 +324,41 @@ TEST_CASE("verdict: the sentence") {
     CAPTURE(k.name);
     CHECK_NOTHROW(c.judged({required(k.name, k.at_most ? -1.0 : 1e9)}));  // each kind has its words
   }
+}
+
+TEST_CASE("cut short nothing has held, and only what nothing can mend has failed") {
+  Case c;
+  c.span = 5 * ticks_per_day;
+  c.cut_short = CutShort{500 * ticks_per_day, 20 * ticks_per_day};
+  c.margin = 0.1;
+  c.service.worst_day_wakes = 3;
+  c.service.downtime = ticks_per_day;  // 20 % of what was simulated, 5 % of the span
+  c.service.longest_gap = {0, 30 * hour, true};
+  for (const auto& [name, met] : std::vector<std::pair<std::string, double>>{{"brownouts", 0},
+                                                                             {"damage", 0},
+                                                                             {"needs_human", 0},
+                                                                             {"lowest_charge", 0.5},
+                                                                             {"thinnest_margin", 0.05},
+                                                                             {"worst_day_wakes", 3},
+                                                                             {"downtime", 0.1},
+                                                                             {"longest_gap", 30.0 * 3600}}) {
+    CAPTURE(name);
+    CHECK(c.held(name, met) == Held::undecided);
+  }
+  for (const auto& [name, not_met] : std::vector<std::pair<std::string, double>>{
+           {"thinnest_margin", 0.2}, {"worst_day_wakes", 4}, {"downtime", 0.04}, {"longest_gap", 29.0 * 3600}}) {
+    CAPTURE(name);
+    CHECK(c.held(name, not_met) == Held::no);
+  }
+  CHECK(c.value("downtime") == doctest::Approx(0.2));
+  const std::vector<Requirement> gap = {required("longest_gap", 36.0 * 3600)};
+  CHECK(c.judged(gap).text ==
+        "Undecided: the run was cut short at " + iso_time(c.cut_short->at) + ", with longest gap (30 h so far).");
+  c.service.brownouts = {brownout(Outcome::recovered, hour, true)};
+  CHECK(c.held("brownouts", 0) == Held::no);
+  const std::vector<Requirement> none = {required("brownouts", 0)};
+  CHECK(c.judged(none).text ==
+        "The instrument does not survive: 1 brown-out, at most 0 allowed; the run was cut short at " +
+            iso_time(c.cut_short->at) + ".");
+  CHECK(c.judged({}).survives == Held::undecided);
 }

@@ -97,7 +97,18 @@ EngineOptions Command::engine() const {
   wanted.look_closer = !no_zoom_;
   wanted.stepping = named("stepper", stepper_, std::vector{Stepping::phases, Stepping::reference});
   wanted.elimination = named("solver", solver_, std::vector{Elimination::compiled, Elimination::dense});
+  if (!limit_.empty()) {
+    constexpr double least = 0.1, most = 86400 * 366.0;
+    wanted.limit = option_value("--limit", limit_, unit_of<Duration>("s"), least, most, "\"60 s\"");
+  }
   return wanted;
+}
+
+void Command::add_limit(const std::string& of_what) {
+  value("--limit", limit_,
+        "processor time, such as \"60 s\", after which " + of_what +
+            " is cut short: exit code 3, and what is known by then in NAME-partial (default: none)",
+        "TIME", "--limit \"60 s\"");
 }
 
 std::string Command::given_alike() const {

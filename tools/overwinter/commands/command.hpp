@@ -51,6 +51,8 @@ class Command {
   /// How the engine is to run: --tolerance, --every-start, --no-zoom, --stepper, --solver.
   void add_engine(const EngineOptions& usual = {});
   EngineOptions engine() const;
+  /// --limit, for engine().
+  void add_limit(const std::string& of_what);
   /// Those that make the same scenario run in the same way: what was given of add_changes() and add_engine(), as a
   /// shell reads it.
   std::string given_alike() const;
@@ -67,7 +69,7 @@ class Command {
     std::string fault, suggestion;
   };
 
-  std::string tolerance_, stepper_, solver_;
+  std::string tolerance_, stepper_, solver_, limit_;
   bool every_start_ = false, no_zoom_ = false;
 
   CLI::App& parser_;

@@ -32,6 +32,7 @@ class Revive : public Command {
     value("--jobs", jobs_, "worker processes (default: one a processor)", "NUMBER", "--jobs 2");
     flag("--fine", options_.fine, "more charges and dawns");
     add_engine(options_);
+    add_limit("the work, of all workers together,");
     add_json("print revive.json with every state, instead of the text");
     parser().footer(
         "Examples:\n"
@@ -42,7 +43,8 @@ class Revive : public Command {
         "A dead state is a combination of what the parts can be found in: the cell's charge, the protector's and the\n"
         "charger's latches, the clock's flag, alarm and coin cell, the controller, and what is left on its supply.\n"
         "Exit codes: 0 no traps, 1 a state is a trap or needs a new cell, 2 bad usage or input (nothing written), 3 a\n"
-        "state could not be completed. What is undecided (too little light, still charging) is no trap.");
+        "state could not be completed, or the work was cut short by --limit. What is undecided (too little light, "
+        "still charging) is no trap.");
   }
 
  private:
@@ -81,7 +83,9 @@ class Revive : public Command {
       fmt::print("{}", revive_text(result));
     }
     complain(revive_errors_text(result));
-    return result.count(Fate::not_completed) > 0 ? exit_incomplete : result.visits() > 0 ? exit_requirement : 0;
+    if (result.cut_short) complain(fmt::format("overwinter: cut short, see {}\n", result.folder));
+    const bool whole = result.count(Fate::not_completed) == 0 && !result.cut_short;
+    return !whole ? exit_incomplete : result.visits() > 0 ? exit_requirement : 0;
   }
 
   ReviveOptions options_;

@@ -39,6 +39,7 @@ class Run : public Command {
     value("--jobs", jobs_, "worker processes of an ensemble (default: one a processor)", "NUMBER", "--jobs 2");
     parser().add_option("--every", every_, "distance of the trace's regular rows (default: 10 min)")->type_name("TIME");
     add_engine();
+    add_limit("the run, or of an ensemble each member by itself,");
     add_json("print summary.json, or ensemble.json, instead of the text");
   }
 
@@ -64,14 +65,13 @@ class Run : public Command {
     {
       const Interruptible user;
       ProgressLine line;
-      options.progress = [&](Tick reached, double share) {
-        user.check();
-        line.show(reached, share);
-      };
+      options.look = [&] { user.check(); };
+      options.progress = [&](Tick reached, double share) { line.show(reached, share); };
       result = replay(scenario, options);
     }
     fmt::print("{}", json_ ? result.summary.dump(2) + "\n" : result_text(result.summary, result.folder));
-    return result.survives == Held::yes ? 0 : exit_requirement;
+    if (result.cut_short) complain(fmt::format("overwinter: cut short, see {}\n", result.folder));
+    return result.cut_short ? exit_incomplete : result.survives == Held::yes ? 0 : exit_requirement;
   }
 
   int many(const Scenario& scenario, const std::vector<Member>& members, std::size_t workers) {
@@ -94,6 +94,7 @@ class Run : public Command {
         "overwinter run " + in_shell(file_) + given_alike() + given_options(parser(), {"--every"});
     fmt::print("{}", json_ ? result.ensemble.dump(2) + "\n" : ensemble_text(result, command));
     complain(errors_text(result));
+    if (result.ensemble.contains("cut_short")) complain(fmt::format("overwinter: cut short, see {}\n", result.folder));
     return !result.complete ? exit_incomplete : result.held ? 0 : exit_requirement;
   }
 

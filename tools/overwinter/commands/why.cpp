@@ -4,6 +4,8 @@
 #include <fmt/format.h>
 
 #include "sim/netlist/field_text.hpp"
+#include "sim/replay/replay.hpp"
+#include "sim/replay/run_folder.hpp"
 #include "tools/overwinter/commands/commands.hpp"
 #include "tools/overwinter/commands/option_values.hpp"
 #include "tools/overwinter/terminal.hpp"
@@ -30,8 +32,11 @@ class Why : public Command {
     value("--seeds", choice_.seeds, "another seed of synthetic weather", "N", "--seeds 7");
     value("--years", choice_.years, "another year in which the span is to begin", "YEAR", "--years 2009");
     value("--jobs", jobs_, "worker processes (default: one a processor)", "NUMBER", "--jobs 2");
+    name_of_a("folder for the results", "--out", out_,
+              "folder for why.json (default: out/ and the scenario file's name, with -why behind it)", "FOLDER");
     add_engine();
-    add_json();
+    add_limit("the work, of all workers together,");
+    add_json("print why.json instead of the text");
     parser().footer(
         "Examples:\n"
         "  overwinter why scenarios/peat-bog.yaml                      the first brown-out of each cause\n"
@@ -41,7 +46,8 @@ class Why : public Command {
         "A brown-out counts as avoided if none begins in its place until the light is back: to the end of the first "
         "sunny\n"
         "day after it and its relapses. Each change was replayed, and so was 95 % of a number's, which does not do.\n"
-        "Exit codes: 0 told, 2 bad usage or input, 3 the simulation could not be completed.");
+        "Exit codes: 0 told, 2 bad usage or input, 3 the simulation could not be completed or was cut short by "
+        "--limit.");
   }
 
  private:
@@ -60,23 +66,41 @@ class Why : public Command {
       options.brownout = static_cast<std::size_t>(*n);
     }
     const OneRun run = one_run(read_changed(file_, set_, faults_), choice_, "why");
+    const std::string out = out_.empty() ? default_folder(run.scenario, "-why") : out_;
+    RunFolder folder(out, Kept::partly);
     nlohmann::ordered_json result;
-    {
+    const auto write = [&](const nlohmann::ordered_json& known) { folder.write("why.json", known.dump(2) + "\n"); };
+    try {
       const Interruptible user;
       ProgressLine line;
+      options.look = [&] { user.check(); };
       options.progress = [&](const std::string& doing, double share) {
         user.check();
         line.show(doing, share);
       };
+      options.known = [&](const nlohmann::ordered_json& known) {
+        write(known);
+        folder.keep();
+      };
       result = why(run.scenario, run.weather, options);
+    } catch (Stopped& stopped) {
+      if (folder.is_kept()) stopped.kept = folder.partial();
+      throw;
+    } catch (const SimulationError& e) {
+      if (!folder.is_kept()) throw;
+      throw SimulationError(std::string(e.what()) + "; what was known is in " + folder.partial());
     }
+    write(result);
+    const bool whole = !result.contains("cut_short");
+    whole ? folder.publish() : folder.keep();
     const std::string command = "overwinter run " + in_shell(file_) + options_of(run.member) + given_alike();
-    fmt::print("{}", json_ ? result.dump(2) + "\n" : why_text(result, command));
-    return 0;
+    fmt::print("{}", json_ ? result.dump(2) + "\n" : why_text(result, command, whole ? out : folder.partial()));
+    if (!whole) complain(fmt::format("overwinter: cut short, see {}\n", folder.partial()));
+    return whole ? 0 : exit_incomplete;
   }
 
   RunChoice choice_;
-  std::string brownout_, jobs_;
+  std::string brownout_, jobs_, out_;
   bool all_ = false;
 };
 

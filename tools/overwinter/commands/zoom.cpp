@@ -97,10 +97,8 @@ class ZoomCommand : public Command {
     {
       const Interruptible user;
       ProgressLine line;
-      options_.progress = [&](Tick reached, double share) {
-        user.check();
-        line.show(reached, share);
-      };
+      options_.look = [&] { user.check(); };
+      options_.progress = [&](Tick reached, double share) { line.show(reached, share); };
       seen = from_.empty() ? zoom(run.scenario, run.weather, diagram, options_, request)
                            : zoom_from(from_, saved, after, run.scenario, run.weather, diagram, options_);
     }
