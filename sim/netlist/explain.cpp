@@ -16,6 +16,7 @@
 #include "sim/netlist/units_text.hpp"
 #include "sim/netlist/weather_fields.hpp"
 #include "sim/text.hpp"
+#include "sim/why/knob_kinds.hpp"
 
 namespace overwinter {
 namespace {
@@ -255,6 +256,7 @@ const std::vector<ScenarioSection>& section_purposes() {
       {"require", "What the design is held against; a section of the scenario.", requirements},
       {"faults", "What breaks, for how long; a section of the scenario, and the option `--fault`.", faults},
       {"mechanisms", "What can be behind a brown-out or keep an instrument down: ids in the results.", mechanism_ids},
+      {"cures", "What `why` proposes against a brown-out, in which order, and what it takes for no cure.", cures_text},
   };
   return sections;
 }

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "models/control/clock.hpp"
 #include "models/control/controller.hpp"
 #include "models/converters/boost.hpp"
 #include "models/loads/load.hpp"
@@ -49,7 +50,8 @@ class KnobList {
     });
     each<PowerMonitor>(
         [&](const ScenarioPart& p, const PowerMonitor& m) { factor("resistance", p, m, "shunt", tiny); });
-    each<Protector>([&](const ScenarioPart& p, const Protector& m) { factor("resistance", p, m, "resistance", tiny); });
+    each<Protector>(
+        [&](const ScenarioPart& p, const Protector& m) { factor("inner resistance", p, m, "resistance", tiny); });
     each<Cell>([&](const ScenarioPart& p, const Cell& m) { cell_resistance(p, m); });
     for (const double times : {much_larger, tiny}) {
       each<Capacitor>(
@@ -143,7 +145,7 @@ class KnobList {
     if (!(now > 0)) return;
     const std::string name = p.name;
     const ModelTable* table = p.table;
-    all_.push_back({"resistance",
+    all_.push_back({"inner resistance",
                     name + " (series resistance and pairs)",
                     "ohm",
                     now,
@@ -196,6 +198,12 @@ class KnobList {
     return at && at->value.is_sequence();
   }
 
+  /// What the firmware does or writes into a register.
+  static bool is_of_firmware(const ScenarioPart& part, const Field& field) {
+    return (as<Controller>(part) && (field.key == "clears_flag" || field.key == "counts_from")) ||
+           (as<Clock>(part) && field.key == "alarm_match");
+  }
+
   void choices() {
     for (const ScenarioPart& part : s_.parts) {
       if (!part.parameters) continue;  // a line's pull-up
@@ -206,9 +214,10 @@ class KnobList {
         const std::vector<std::string> values =
             field.kind == FieldKind::flag ? std::vector<std::string>{"false", "true"} : field.choices;
         const std::string path = part.name + "." + field.key, &as_is = values.at(static_cast<std::size_t>(*now));
+        const Remedy remedy = is_of_firmware(part, field) ? Remedy::firmware : Remedy::datasheet;
         for (const std::string& instead : values) {
-          if (instead == as_is) continue;
-          all_.push_back({"choice", path, "", 0, 0, 0, Knob::Choice{as_is, instead}, [path, instead](double) {
+          if (instead == as_is || (field.key == "brownout_detector" && instead == "false")) continue;
+          all_.push_back({"choice", path, "", 0, 0, 0, Knob::Choice{as_is, instead, remedy}, [path, instead](double) {
                             return std::vector<Override>{{path, instead}};
                           }});
         }
@@ -258,6 +267,13 @@ class KnobList {
 
 std::vector<Knob> knobs_of(const Scenario& scenario, const Snapshot* moment, std::optional<double> window) {
   return KnobList(scenario, moment, window).all();
+}
+
+double with_margin(const Knob& knob, double found, double margin) {
+  const double value = knob.now + (found - knob.now) * (1 + margin);
+  if (!(knob.step > 0)) return std::stod(fmt::format("{:.4g}", value));
+  const double whole = found > knob.now ? std::ceil(value / knob.step - 1e-9) : std::floor(value / knob.step + 1e-9);
+  return whole * knob.step;
 }
 
 std::vector<Override> merged(std::vector<Override> given, const std::vector<Override>& more) {

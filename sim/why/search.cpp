@@ -8,7 +8,6 @@ namespace overwinter {
 namespace {
 
 constexpr double enough = 0.95;     // of a change
-constexpr double least = 1e-3;      // of the quantity, the smallest change that is looked at
 constexpr double second_try = 0.3;  // of the way, where the bound does not help
 constexpr double fourth = 0.25;
 constexpr int valid_halvings = 12;
@@ -22,7 +21,8 @@ double rounded(double change) {
 
 }  // namespace
 
-std::optional<Smallest> smallest_change(double now, double bound, double step, const std::function<bool(double)>& valid,
+std::optional<Smallest> smallest_change(double now, double bound, double least, double step,
+                                        const std::function<bool(double)>& valid,
                                         const std::function<bool(double)>& helps) {
   Smallest s;
   s.furthest = now;
@@ -50,31 +50,31 @@ std::optional<Smallest> smallest_change(double now, double bound, double step, c
     }
     reach = good;
   }
-  const auto change = [&](double d) { return std::abs(value(d) - now); };
-  const double smallest = std::max(least * std::abs(now), step);
-  if (change(reach) < smallest) return std::nullopt;
+  const double floor = std::max(least * std::abs(now), step) / std::abs(bound - now);
+  if (reach < floor) return std::nullopt;
 
   double high = reach, low = 0;
   if (!tried(high)) {
-    high *= second_try;
+    high = std::max(floor, second_try * high);
     if (!tried(high)) return s;
   }
   for (;;) {
-    while (low == 0 && change(high) > smallest) {
-      const double next = high * fourth;
+    while (low == 0 && high > floor) {
+      const double next = std::max(floor, high * fourth);
       (tried(next) ? high : low) = next;
     }
-    while (low > 0 && enough * high > low && change(high) > smallest) {
+    while (low > 0 && enough * high > low && high > floor) {
       const bool near = high * enough * enough <= low;
       const double middle = near ? enough * high : std::sqrt(low * high);
       (tried(middle) ? high : low) = middle;
     }
-    if (change(high) <= smallest || value(enough * high) == value(high)) break;
-    if (!tried(enough * high)) {
-      s.short_of = value(enough * high);
+    const double less = std::max(floor, enough * high);
+    if (high <= floor || value(less) == value(high)) break;
+    if (!tried(less)) {
+      s.short_of = value(less);
       break;
     }
-    high *= enough;
+    high = less;
     low = 0;
   }
   s.value = value(high);

@@ -16,16 +16,18 @@ namespace overwinter {
 struct Smallest {
   /// In the unit of the quantity; none where nothing tried helps.
   std::optional<double> value;
-  /// 95 % of the change, tried and of no help. None where the change is the least that is looked at, a thousandth of
-  /// the quantity, or one step of it.
+  /// 95 % of the change, or the least where that is more, tried and of no help. None where the change is the least that
+  /// is looked at.
   std::optional<double> short_of;
   double furthest = 0;    ///< the value furthest from the present one that was tried
   std::size_t tries = 0;  ///< how often `helps` was asked
 };
 
-/// `step`: to whole multiples of which values are rounded, 0 for none. `valid`: a value can be had at all; asked first.
-/// None where not even the least change is valid.
-std::optional<Smallest> smallest_change(double now, double bound, double step, const std::function<bool(double)>& valid,
+/// `least`: share of the quantity, the smallest change that is looked at, or one step where that is larger. `step`: to
+/// whole multiples of which values are rounded, 0 for none. `valid`: a value can be had at all; asked first. None where
+/// not even the least change is valid.
+std::optional<Smallest> smallest_change(double now, double bound, double least, double step,
+                                        const std::function<bool(double)>& valid,
                                         const std::function<bool(double)>& helps);
 
 }  // namespace overwinter

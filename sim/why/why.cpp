@@ -1,9 +1,10 @@
 #include "sim/why/why.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <chrono>
 #include <cmath>
-#include <cstdint>
 #include <limits>
 #include <map>
 #include <set>
@@ -23,8 +24,6 @@ namespace overwinter {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-constexpr std::size_t no_limit = SIZE_MAX - 1;
 
 /// The brown-outs that are to be told, counted from 0.
 std::vector<std::size_t> wanted(const ServiceRecord& record, const WhyOptions& options, bool cut_short) {
@@ -74,81 +73,181 @@ std::size_t place_of(std::size_t brownout, const std::vector<std::size_t>& told)
   return static_cast<std::size_t>(std::find(told.begin(), told.end(), brownout) - told.begin());
 }
 
-/// The smallest first, choices last.
-void sort_by_size(Json& changes) {
-  const auto size = [](const Json& change) {
+/// By who can make them; of those the smallest first, choices last.
+void sort_changes(Json& changes) {
+  const auto place = [](const Json& change) {
+    std::size_t who = 0;
+    while (name_of(remedies()[who]) != change.at("remedy")) ++who;
     const Json& relative = change.at("relative");
-    return relative.is_null() ? std::numeric_limits<double>::infinity() : std::abs(relative.get<double>());
+    return std::pair(who,
+                     relative.is_null() ? std::numeric_limits<double>::infinity() : std::abs(relative.get<double>()));
   };
   auto& all = changes.get_ref<Json::array_t&>();
-  std::stable_sort(all.begin(), all.end(), [&](const Json& a, const Json& b) { return size(a) < size(b); });
+  std::stable_sort(all.begin(), all.end(), [&](const Json& a, const Json& b) { return place(a) < place(b); });
 }
 
-/// In a worker: what one knob can do. Tells the smallest change that is known to help, as it is found.
-Json look_for(const Task& task, const Scenario& scenario, const Weather& weather, const EngineOptions& engine,
-              const WorkerVoice& tell) {
-  const Knob& knob = task.knob;
-  std::size_t replays = 0;
-  std::map<double, std::optional<Trial>> trials;
-  const auto valid = [&](double value) {
+std::string damaged(const Json& d) { return d.at("part").get<std::string>() + " " + d.at("kind").get<std::string>(); }
+
+/// What a run has damaged that another has not, and which requirements it fails that the other held.
+std::vector<std::string> broken(const Json& run, const Json& other) {
+  std::vector<std::string> all;
+  std::set<std::string> known;
+  for (const Json& d : other.at("damage").at("all")) known.insert(damaged(d));
+  for (const Json& d : run.at("damage").at("all")) {
+    if (known.count(damaged(d)) == 0) all.push_back(d.at("text").get<std::string>());
+  }
+  const bool told = !all.empty();
+  std::set<std::string> held;
+  for (const Json& r : other.at("requirements")) {
+    if (r.at("held") == true) held.insert(r.at("name").get<std::string>());
+  }
+  for (const Json& r : run.at("requirements")) {
+    const std::string name = r.at("name").get<std::string>();
+    if (r.at("held") != false || held.count(name) == 0 || (name == "damage" && told)) continue;
+    all.push_back(fmt::format("{} {}, {} {} required", worded(name), r.at("value_text").get<std::string>(),
+                              r.at("relation").get<std::string>(), r.at("limit_text").get<std::string>()));
+  }
+  return all;
+}
+
+/// In a worker: looks at what one knob can do.
+class Look {
+ public:
+  /// All outlive it. `before`: the summary of the run as it is.
+  Look(const Task& task, const Scenario& scenario, const Weather& weather, const WhyOptions& options,
+       const Json& before, const WorkerVoice& tell)
+      : task_(task),
+        knob_(task.knob),
+        scenario_(scenario),
+        weather_(weather),
+        options_(options),
+        before_(before),
+        tell_(tell),
+        known_(
+            {{"kind", knob_.kind}, {"remedy", name_of(knob_.remedy())}, {"name", knob_.name}, {"unit", knob_.unit}}) {
+    known_["from"] = knob_.choice ? Json(knob_.choice->now) : Json(knob_.now);
+  }
+
+  Json result() {
+    const std::optional<Smallest> found = searched();
+    Json j = known_;
+    if (found && found->value) {
+      j = cure(*found->value);
+      j["short_of"] = found->short_of ? Json(*found->short_of) : Json(nullptr);
+      j["brownout_short_of"] = found->short_of ? last_of(*found->short_of) : Json(nullptr);
+      j["within_tolerance"] = !knob_.choice && !found->short_of;
+      j.update(whole_run(*found->value));
+      if (options_.margin && !knob_.choice) j["with_margin"] = enlarged(*found->value);
+    } else if (found) {
+      j["tried"] = as_told(found->furthest);
+      j["brownout_then"] = last_of(found->furthest);
+    }
+    j["replays"] = replays_;
+    return j;
+  }
+
+ private:
+  Scenario changed(double value) const { return read_with(scenario_, knob_.set(value)); }
+  Json as_told(double value) const { return knob_.choice ? Json(knob_.choice->instead) : Json(value); }
+
+  bool is_valid(double value) const {
     try {
-      read_with(scenario, knob.set(value));
+      changed(value);
       return true;
     } catch (const InputError&) {
       return false;
     }
-  };
-  const auto as_told = [&](double value) { return knob.choice ? Json(knob.choice->instead) : Json(value); };
-  Json j = {{"kind", knob.kind}, {"name", knob.name}, {"unit", knob.unit}};
-  j["from"] = knob.choice ? Json(knob.choice->now) : Json(knob.now);
-  const auto cure = [&](double value) {
-    Json found = j;
-    found["to"] = as_told(value);
-    found["relative"] = knob.choice ? Json(nullptr) : Json(value / knob.now - 1);
-    found["set"] = overrides_json(knob.set(value));
-    for (const char* key : {"short_of", "brownout_short_of", "brownouts_in_span"}) found[key] = nullptr;
-    return found;
-  };
-  std::optional<double> smallest;
-  const auto helps = [&](double value) {
-    const auto trial = replay_until(read_with(scenario, knob.set(value)), weather, engine, task.until, task.brownout);
-    ++replays;
-    trials[value] = trial;
-    const bool does = trial && trial->brownouts <= task.brownout;
-    if (does && (!smallest || std::abs(value - knob.now) < std::abs(*smallest - knob.now))) smallest = value;
-    Json so_far = smallest ? cure(*smallest) : j;
-    so_far["replays"] = replays;
-    tell.so_far(so_far.dump());
+  }
+
+  /// Tells the smallest change that is known to help.
+  bool helps(double value) {
+    const auto trial = replay_until(changed(value), weather_, options_, task_.until, task_.brownout);
+    ++replays_;
+    trials_[value] = trial;
+    const bool does = trial && trial->brownouts <= task_.brownout;
+    if (does && (!smallest_ || std::abs(value - knob_.now) < std::abs(*smallest_ - knob_.now))) smallest_ = value;
+    Json so_far = smallest_ ? cure(*smallest_) : known_;
+    so_far["replays"] = replays_;
+    tell_.so_far(so_far.dump());
     return does;
-  };
-  const auto last_of = [&](double value) {
-    const std::optional<Trial>& trial = trials.at(value);
-    return trial && trial->last ? Json(iso_time(*trial->last)) : Json(nullptr);
-  };
-  std::optional<Smallest> found;
-  if (!knob.choice) {
-    found = smallest_change(knob.now, knob.bound, knob.step, valid, helps);
-  } else if (valid(knob.bound)) {
-    found.emplace();
-    if (helps(knob.bound)) found->value = knob.bound;
-    found->furthest = knob.bound;
   }
-  if (found && found->value) {
-    j = cure(*found->value);
-    std::optional<Trial> in_span = trials.at(*found->value);
-    if (task.until < weather.end()) {
-      ++replays;
-      in_span = replay_until(read_with(scenario, knob.set(*found->value)), weather, engine, weather.end(), no_limit);
+
+  std::optional<Smallest> searched() {
+    if (!knob_.choice) {
+      return smallest_change(
+          knob_.now, knob_.bound, knob_kind(knob_.kind).tolerance, knob_.step, [&](double v) { return is_valid(v); },
+          [&](double v) { return helps(v); });
     }
-    j["short_of"] = found->short_of ? Json(*found->short_of) : Json(nullptr);
-    j["brownout_short_of"] = found->short_of ? last_of(*found->short_of) : Json(nullptr);
-    j["brownouts_in_span"] = in_span ? Json(in_span->brownouts) : Json(nullptr);
-  } else if (found) {
-    j["tried"] = as_told(found->furthest);
-    j["brownout_then"] = last_of(found->furthest);
+    if (!is_valid(knob_.bound)) return std::nullopt;
+    Smallest found;
+    if (helps(knob_.bound)) found.value = knob_.bound;
+    found.furthest = knob_.bound;
+    return found;
   }
-  j["replays"] = replays;
-  return j;
+
+  Json last_of(double value) const {
+    const std::optional<Trial>& trial = trials_.at(value);
+    return trial && trial->last ? Json(iso_time(*trial->last)) : Json(nullptr);
+  }
+
+  /// A change that helps, with all that a search still has to say of it left open.
+  Json cure(double value) const {
+    Json j = known_;
+    j["to"] = as_told(value);
+    j["relative"] = knob_.choice ? Json(nullptr) : Json(value / knob_.now - 1);
+    j["set"] = overrides_json(knob_.set(value));
+    for (const char* key : {"short_of", "brownout_short_of", "within_tolerance", "brownouts_in_span", "breaks"}) {
+      j[key] = nullptr;
+    }
+    return j;
+  }
+
+  /// The span with that change: how often it browns out in it, and what else is broken.
+  Json whole_run(double value) {
+    ++replays_;
+    const Scenario with = changed(value);
+    RunOptions run;
+    static_cast<EngineOptions&>(run) = options_;
+    run.limit.reset();  // it counts for all the work together
+    try {
+      const Json summary = simulate(with, weather_, Diagram(with), run, {}).summary;
+      return {{"brownouts_in_span", summary.at("brownouts").at("count")}, {"breaks", broken(summary, before_)}};
+    } catch (const SimulationError&) {
+      return {{"brownouts_in_span", nullptr}, {"breaks", nullptr}};
+    }
+  }
+
+  /// The change made larger by the margin that was asked for; null where the value cannot be had.
+  Json enlarged(double found) {
+    const double value = with_margin(knob_, found, *options_.margin);
+    if (!is_valid(value)) return nullptr;
+    const bool does = helps(value);
+    Json j = {{"to", value},
+              {"relative", value / knob_.now - 1},
+              {"set", overrides_json(knob_.set(value))},
+              {"avoids", does},
+              {"brownout_then", does ? Json(nullptr) : last_of(value)}};
+    j.update(whole_run(value));
+    return j;
+  }
+
+  const Task& task_;
+  const Knob& knob_;
+  const Scenario& scenario_;
+  const Weather& weather_;
+  const WhyOptions& options_;
+  const Json& before_;
+  const WorkerVoice& tell_;
+  Json known_;
+  std::size_t replays_ = 0;
+  std::map<double, std::optional<Trial>> trials_;
+  std::optional<double> smallest_;
+};
+
+/// Whether a change that helps is none that one could make, or harms elsewhere.
+bool is_no_cure(const Json& change) {
+  const bool too_small = change.at("remedy") == name_of(Remedy::datasheet) && change.at("within_tolerance") == true;
+  return too_small || (change.at("breaks").is_array() && !change.at("breaks").empty());
 }
 
 }  // namespace
@@ -182,6 +281,7 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
                     {"avoided_until", iso_time(until)},
                     {"until_span_ends", until == weather.end()},
                     {"changes", Json::array()},
+                    {"no_cure", Json::array()},
                     {"no_help", Json::array()}});
     if (result.cut_short) continue;  // nothing is looked for
     const Story& story = result.stories.at(n);
@@ -205,12 +305,14 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
       change.erase("replays");
       if (change.contains("to")) {
         if (!searched[i]) change["cut_short"] = true;
-        one["changes"].push_back(std::move(change));
+        one[is_no_cure(change) ? "no_cure" : "changes"].push_back(std::move(change));
       } else if (change.contains("tried")) {
         one["no_help"].push_back(std::move(change));
       }
     }
-    for (Json& one : all) sort_by_size(one["changes"]);
+    for (Json& one : all) {
+      for (const char* list : {"changes", "no_cure"}) sort_changes(one[list]);
+    }
     const std::chrono::duration<double> wall = std::chrono::steady_clock::now() - started;
     const Json changes = changes_json(scenario, weather);
     Json j = {{"format", 1},
@@ -218,6 +320,7 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
               {"scenario", scenario.title},
               {"span", {{"from", iso(scenario.from)}, {"to", iso(scenario.to)}}}};
     if (!cut_short.is_null()) j["cut_short"] = cut_short;
+    if (options.margin) j["margin"] = *options.margin;
     j["overrides"] = changes.at("overrides");
     j["faults"] = changes.at("faults");
     j["count"] = record.brownouts.size();
@@ -234,7 +337,7 @@ Json why(const Scenario& scenario, const Weather& weather, const WhyOptions& opt
   Refresh refresh;
   PoolWork pool;
   pool.work = [&](std::size_t i, const WorkerVoice& voice) {
-    return look_for(tasks[i], scenario, weather, options, voice).dump();
+    return Look(tasks[i], scenario, weather, options, result.summary, voice).result().dump();
   };
   pool.so_far = [&](std::size_t i, const std::string& text) { found[i] = Json::parse(text); };
   pool.done = [&](std::size_t i, const std::string& text) {

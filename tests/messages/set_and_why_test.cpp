@@ -172,3 +172,15 @@ overwinter why: there is no option '--suppose'
   try: cell
 )");
 }
+
+TEST_CASE("why: margins that are none") {
+  for (const std::string margin : {"20", "'0 %'", "'-5 %'"}) {
+    const std::string plain = margin == "20" ? "'20'" : margin;
+    CHECK(why_answer(peat_bog + " --margin " + margin) ==
+          "\n--margin " + plain + ": --margin must be from 0.1 % to 1000 %\n  try: --margin \"20 %\"\n");
+  }
+  CHECK(why_answer(peat_bog + " --margin ''") == R"(
+--margin: the value is empty
+  try: --margin "20 %"
+)");
+}

@@ -9,6 +9,7 @@
 #include "sim/ensemble/members.hpp"
 #include "sim/netlist/units_text.hpp"
 #include "sim/text.hpp"
+#include "sim/why/knob_kinds.hpp"
 #include "tools/overwinter/terminal.hpp"
 
 namespace overwinter {
@@ -68,18 +69,63 @@ std::string chain_text(const Json& story) {
   return all;
 }
 
+/// What a change breaks elsewhere, or nothing.
+std::string breakage(const Json& run) {
+  const Json& breaks = run.at("breaks");
+  if (!breaks.is_array() || breaks.empty()) return {};
+  return fmt::format("{}", fmt::join(breaks.get<std::vector<std::string>>(), "; "));
+}
+
+/// Whether a change helps with the margin, and breaks nothing with it.
+bool holds_with_margin(const Json& c) {
+  if (!c.contains("with_margin") || c.at("with_margin").is_null()) return false;
+  return c.at("with_margin").at("avoids").get<bool>() && breakage(c.at("with_margin")).empty();
+}
+
+/// "With 20 % more: lead.resistance 1.17 ohm holds; ...".
+std::string margin_text(const Json& changes, double margin) {
+  std::vector<std::string> all;
+  for (const Json& c : changes) {
+    if (!c.contains("with_margin")) continue;
+    const Json& with = c.at("with_margin");
+    if (with.is_null()) {
+      all.push_back(text(c, "name") + " cannot be had");
+      continue;
+    }
+    const std::string harm = breakage(with);
+    all.push_back(text(c, "name") + " " + amount(with.at("to"), text(c, "unit")) + " " +
+                  (!with.at("avoids").get<bool>() ? "does not avoid it any more"
+                   : harm.empty()                 ? "holds"
+                                                  : "avoids it, but: " + harm));
+  }
+  if (all.empty()) return {};
+  return note("Margin", fmt::format("with {:.3g} % more of each, replayed: {}", 100 * margin, fmt::join(all, "; ")));
+}
+
+std::string title_of(const std::string& remedy) {
+  if (remedy == name_of(Remedy::built)) return "to build or buy";
+  if (remedy == name_of(Remedy::firmware)) return "in the firmware";
+  return "only another datasheet";
+}
+
+/// By who can make them.
 std::string change_lines(const Json& changes) {
-  std::size_t width = 0;
+  std::size_t width = title_of(name_of(Remedy::datasheet)).size();
   for (const Json& c : changes) width = std::max(width, text(c, "name").size());
-  std::string all =
-      fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  brown-outs in the span\n", "change", width, "from", "to", "by");
+  std::string all, remedy;
   for (const Json& c : changes) {
     const std::string unit = text(c, "unit");
+    if (text(c, "remedy") != remedy) {
+      remedy = text(c, "remedy");
+      all += all.empty() ? fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  brown-outs in the span\n", title_of(remedy),
+                                       width, "from", "to", "by")
+                         : fmt::format("  {}\n", title_of(remedy));
+    }
     all +=
-        fmt::format("  {:<{}}  {:>12}  {:>12}  {:>8}  {}{}\n", text(c, "name"), width, amount(c.at("from"), unit),
+        fmt::format("    {:<{}}  {:>12}  {:>12}  {:>8}  {}{}\n", text(c, "name"), width - 2, amount(c.at("from"), unit),
                     amount(c.at("to"), unit), is_choice(c) ? "choice" : signed_percent(c.at("relative").get<double>()),
                     c.at("brownouts_in_span").is_null() ? "not known" : c.at("brownouts_in_span").dump(),
-                    by_a_hair(c)                        ? ", by a hair"
+                    by_a_hair(c)                        ? ", the least that is looked at"
                     : is_first_find(c) && !is_choice(c) ? ", less of it not searched"
                                                         : "");
   }
@@ -99,18 +145,38 @@ std::string choice_text(const Json& c, const std::string& command) {
          command_with(c, command);
 }
 
+/// Percent of the change, that does not do.
+double short_share(const Json& c) {
+  const double from = c.at("from").get<double>();
+  return 100 * (c.at("short_of").get<double>() - from) / (c.at("to").get<double>() - from);
+}
+
 std::string smallest_text(const Json& c, bool of_all, const std::string& command) {
   const std::string unit = text(c, "unit");
   std::string line = fmt::format("{} from {} to {} ({})", text(c, "name"), amount(c.at("from"), unit),
                                  amount(c.at("to"), unit), signed_percent(c.at("relative").get<double>()));
-  line += is_first_find(c)             ? "; whether less of it does was not searched"
-          : c.at("short_of").is_null() ? "; no smaller change was looked at"
-                                       : fmt::format("; {}, 95 % of it, does not do", amount(c.at("short_of"), unit));
+  line += is_first_find(c) ? "; whether less of it does was not searched"
+          : c.at("short_of").is_null()
+              ? "; parts of one datasheet differ by as much, less was not looked at"
+              : fmt::format("; {}, {:.0f} % of it, does not do", amount(c.at("short_of"), unit), short_share(c));
   if (const Json& when = c.at("brownout_short_of"); !when.is_null()) line += ": " + when.get<std::string>();
-  return note(of_all ? "Smallest" : "So far", line) + command_with(c, command);
+  if (holds_with_margin(c)) line += "; with the margin:";
+  return note(of_all ? "Smallest" : "So far", line) +
+         command_with(holds_with_margin(c) ? c.at("with_margin") : c, command);
 }
 
-std::string one_text(const Json& b, std::size_t count, bool cut_in_replay, const std::string& command) {
+/// It helps, but.
+std::string no_cure_text(const Json& c) {
+  const std::string unit = text(c, "unit"), harm = breakage(c);
+  std::string line = fmt::format("{} from {} to {} would avoid it, but: ", text(c, "name"), amount(c.at("from"), unit),
+                                 amount(c.at("to"), unit));
+  line += harm.empty() ? fmt::format("parts of one datasheet differ by as much ({:.0f} %)",
+                                     100 * knob_kind(text(c, "kind")).tolerance)
+                       : harm;
+  return note("No cure", line);
+}
+
+std::string one_text(const Json& b, std::size_t count, bool cut_in_replay, double margin, const std::string& command) {
   std::string all = fmt::format("Brown-out {} of {}, {}: {} ({})\n", b.at("number").dump(), count,
                                 text(b, "time").substr(0, 19) + "Z", plain(text(b, "cause")), text(b, "cause_id"));
   all += chain_text(b.at("story")) + "\n";
@@ -129,6 +195,7 @@ std::string one_text(const Json& b, std::size_t count, bool cut_in_replay, const
     for (const Json& c : changes) {
       if (is_choice(c)) all += choice_text(c, command);
     }
+    all += margin_text(changes, margin);
   }
   const std::string day = text(b, "time").substr(0, 10);
   std::vector<std::string> useless, later;
@@ -146,6 +213,7 @@ std::string one_text(const Json& b, std::size_t count, bool cut_in_replay, const
       useless.push_back(std::move(what));
     }
   }
+  for (const Json& c : b.at("no_cure")) all += no_cure_text(c);
   if (!later.empty()) all += note("Later", fmt::format("but not avoided: {}", fmt::join(later, ", ")));
   if (!useless.empty()) all += note("No help", fmt::format("{}", fmt::join(useless, ", ")));
   if (b.contains("not_searched")) {
@@ -172,7 +240,7 @@ std::string why_text(const Json& result, const std::string& command, const std::
   }
   bool any = false, numbers = false, hair = false, first_finds = false;
   for (const Json& b : result.at("brownouts")) {
-    all += one_text(b, count, cut_in_replay, command);
+    all += one_text(b, count, cut_in_replay, result.value("margin", 0.0), command);
     for (const Json& c : b.at("changes")) {
       any = true;
       numbers = numbers || (!is_choice(c) && !is_first_find(c));
@@ -191,7 +259,7 @@ std::string why_text(const Json& result, const std::string& command, const std::
   std::string checked = any ? "every change was replayed and holds" : "";
   if (numbers) checked += ", 95 % of each number's change was replayed and does not";
   if (numbers && first_finds) checked += " (but where the search was cut short)";
-  if (hair) checked += " (by a hair: the least change that is looked at)";
+  if (hair) checked += " (but where it is the least that is looked at)";
   all += note("Checked", checked + (any ? ": " : "") + work);
   return all + written + "\n" + cautions();
 }

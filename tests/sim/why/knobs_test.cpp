@@ -132,7 +132,7 @@ TEST_CASE("flags and choices of the tables, but for those that say how a part is
     CHECK(set[0].value == k.choice->instead);
   }
   CHECK(names.count("logger.clears_flag") == 1);
-  CHECK(names.count("logger.brownout_detector") == 1);
+  CHECK(names.count("logger.brownout_detector") == 0);  // it is on: to switch it off mends nothing
   CHECK(names.count("logger.counts_from") == 2);
   CHECK(names.count("boost.output_disconnect") == 1);
   CHECK(names.count("guard.release") == 1);
@@ -145,6 +145,25 @@ TEST_CASE("flags and choices of the tables, but for those that say how a part is
   const bool now = test::model_of<Boost>(scenario, "boost").parameters().output_disconnect;
   CHECK(disconnect.choice->now == (now ? "true" : "false"));
   CHECK(test::model_of<Boost>(read_scenario(better, disconnect.set(0)), "boost").parameters().output_disconnect != now);
+}
+
+TEST_CASE("a brown-out detector may be switched on") {
+  const Scenario off = read_scenario(better, {{"logger.brownout_detector", "false"}});
+  CHECK(named(knobs_of(off, nullptr), "logger.brownout_detector").choice->instead == "true");
+}
+
+TEST_CASE("who can make a change") {
+  const auto all = knobs_of(read_scenario(better), nullptr);
+  for (const char* name : {"cell.capacity", "all panels (rated power)", "lead.resistance", "monitor.shunt",
+                           "reservoir.capacitance", "radio.power"})
+    CHECK(named(all, name).remedy() == Remedy::built);
+  for (const char* name : {"logger.phases[send].current", "logger.phases[send].duration", "policy.table[4].every",
+                           "logger.clears_flag", "logger.counts_from", "clock.alarm_match"})
+    CHECK(named(all, name).remedy() == Remedy::firmware);
+  for (const char* name :
+       {"boost.lockout", "guard.overdischarge_voltage", "logger.brownout_threshold", "guard.resistance",
+        "cell (series resistance and pairs)", "boost.output_disconnect", "guard.release"})
+    CHECK(named(all, name).remedy() == Remedy::datasheet);
 }
 
 TEST_CASE("phases of a part class are set as a whole list, those that the command line gave by themselves") {

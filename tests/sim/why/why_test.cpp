@@ -50,8 +50,15 @@ nlohmann::ordered_json checked(const Given& given) {
   CHECK(!told.at("story").at("links").empty());
   double before = 0;
   bool choices = false;
+  std::size_t who = 0;
   for (const auto& c : told.at("changes")) {
     CAPTURE(c.dump());
+    while (name_of(remedies().at(who)) != c.at("remedy")) {
+      ++who;
+      before = 0;
+      choices = false;
+    }
+    CHECK(c.at("breaks").empty());
     std::vector<Override> set;
     for (const auto& s : c.at("set")) set.push_back(parse_override(s.get<std::string>()));
     CHECK(given.brownouts_with(set) == 0);
@@ -64,7 +71,10 @@ nlohmann::ordered_json checked(const Given& given) {
       CHECK(c.at("from") != c.at("to"));
       continue;
     }
-    CHECK_FALSE(choices);  // they stand last
+    CHECK_FALSE(choices);  // they stand last of who can make them
+    const double tolerance = knob_kind(c.at("kind")).tolerance;
+    CHECK(std::abs(c.at("relative").get<double>()) > 0.99 * tolerance);
+    CHECK(c.at("short_of").is_null() == c.at("within_tolerance").get<bool>());
     const double relative = c.at("relative").get<double>();
     CHECK(std::abs(relative) >= before);
     before = std::abs(relative);
@@ -110,9 +120,12 @@ TEST_CASE("a flag that is never cleared is cured by clearing it") {
   CHECK(told.at("cause_id") == "flag-not-cleared");
   CHECK(has(told, "changes", "logger.clears_flag"));
   CHECK(has(told, "no_help", "cell.capacity"));
-  const auto& last = told.at("changes").back();
-  CHECK(last.at("from") == "false");
-  CHECK(last.at("to") == "true");
+  for (const auto& c : told.at("changes")) {
+    if (c.at("name") != "logger.clears_flag") continue;
+    CHECK(c.at("remedy") == "firmware");
+    CHECK(c.at("from") == "false");
+    CHECK(c.at("to") == "true");
+  }
 }
 
 TEST_CASE("changes are tried under the faults that were given") {
@@ -130,6 +143,90 @@ TEST_CASE("sleeping until the span's end is no cure") {
   CHECK(told.at("cause_id") == "fault");
   CHECK(told.at("changes").empty());
   CHECK(has(told, "no_help", "policy.every"));
+}
+
+TEST_CASE("what can be built comes first, then firmware, then another datasheet; no detector is switched off") {
+  // Told before: a threshold 12 % lower as the smallest change, and the detector off as a choice.
+  const auto told = checked({pairs + "reset-loop.yaml"});
+  const auto& changes = told.at("changes");
+  REQUIRE(changes.size() >= 3);
+  CHECK(changes.front().at("name") == "lead.resistance");
+  CHECK(changes.front().at("remedy") == "built");
+  CHECK(changes.at(1).at("remedy") == "firmware");
+  CHECK(changes.back().at("name") == "logger.brownout_threshold");
+  CHECK(changes.back().at("remedy") == "datasheet");
+  for (const char* list : {"changes", "no_cure", "no_help"}) CHECK_FALSE(has(told, list, "logger.brownout_detector"));
+}
+
+TEST_CASE("a threshold that would be lower by less than such parts differ is no cure") {
+  const Given near{pairs + "protector-trip.yaml", {{"guard.overdischarge_voltage", "2.70 V"}}};
+  CHECK(near.brownouts_with({{"guard.overdischarge_voltage", "2.684 V"}}) == 0);  // 0.6 %, 16 mV
+  const auto told = checked(near);
+  CHECK_FALSE(has(told, "changes", "guard.overdischarge_voltage"));
+  REQUIRE(has(told, "no_cure", "guard.overdischarge_voltage"));
+  for (const auto& c : told.at("no_cure")) {
+    if (c.at("name") != "guard.overdischarge_voltage") continue;
+    CHECK(c.at("within_tolerance") == true);
+    CHECK(c.at("to").get<double>() == doctest::Approx(2.70 * 0.98).epsilon(1e-3));
+    CHECK(c.at("breaks").empty());
+  }
+  CHECK(has(told, "changes", "radio.power"));
+}
+
+TEST_CASE("a change that fails what was held is no cure, and says what it fails") {
+  // Dead, the cell keeps its charge; alive, it comes below what is required.
+  const Given given{pairs + "protector-trip.yaml"};
+  const test::Replayed dead = given.with({}), alive = given.with({{"guard.overdischarge_voltage", "2.6 V"}});
+  const auto lowest = [](const test::Replayed& run) {
+    return simulate(run.scenario, run.weather, run.diagram, {}, {}).summary.at("cell").at("soc_min").get<double>();
+  };
+  const double kept = lowest(dead), used = lowest(alive);
+  REQUIRE(used < kept);
+  const std::string between = std::to_string(50 * (kept + used)) + " %";
+  const auto told = checked({given.file, {{"require", "{lowest_charge: {at_least: " + between + "}}"}}});
+  REQUIRE(has(told, "no_cure", "guard.overdischarge_voltage"));
+  CHECK_FALSE(has(told, "changes", "guard.overdischarge_voltage"));
+  for (const auto& c : told.at("no_cure")) {
+    if (c.at("name") != "guard.overdischarge_voltage") continue;
+    REQUIRE(c.at("breaks").size() == 1);
+    CHECK(c.at("breaks").at(0).get<std::string>().find("lowest charge ") == 0);
+    CHECK(c.at("breaks").at(0).get<std::string>().find(", at least ") != std::string::npos);
+  }
+}
+
+TEST_CASE("with a margin each change is replayed larger by it") {
+  const Given given{pairs + "constant-power-collapse.yaml"};
+  const test::Replayed run = given.with({});
+  WhyOptions options;
+  options.jobs = 2;
+  options.margin = 0.2;
+  const auto result = why(run.scenario, run.weather, options);
+  CHECK(result.at("margin") == 0.2);
+  std::size_t numbers = 0;
+  for (const auto& c : result.at("brownouts").at(0).at("changes")) {
+    CAPTURE(c.dump());
+    if (c.at("kind") == "choice") {
+      CHECK_FALSE(c.contains("with_margin"));
+      continue;
+    }
+    ++numbers;
+    const auto& with = c.at("with_margin");
+    CHECK(with.at("relative").get<double>() == doctest::Approx(1.2 * c.at("relative").get<double>()).epsilon(1e-3));
+    std::vector<Override> set;
+    for (const auto& s : with.at("set")) set.push_back(parse_override(s.get<std::string>()));
+    CHECK((given.brownouts_with(set) == 0) == with.at("avoids").get<bool>());
+    CHECK(with.at("brownouts_in_span") == 0);
+    CHECK(with.at("breaks").empty());
+  }
+  CHECK(numbers >= 2);
+}
+
+TEST_CASE("a change with a margin is rounded away from the present value, to steps where there are some") {
+  Knob wire{"resistance", "lead.resistance", "ohm", 1.9, 0.019, 0, {}, {}};
+  CHECK(with_margin(wire, 1.29, 0.2) == doctest::Approx(1.168));
+  Knob every{"policy", "policy.every", "min", 120, 1290, 10, {}, {}};
+  CHECK(with_margin(every, 150, 0.2) == 160);
+  CHECK(with_margin(every, 150, 1.0 / 3) == 160);
 }
 
 TEST_CASE("the first brown-out of each cause id is told, and of each event behind one") {

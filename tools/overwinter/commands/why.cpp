@@ -23,6 +23,8 @@ class Why : public Command {
     value("--brownout", brownout_, "the N-th brown-out of the run, counted from 1 (default: the first of each cause)",
           "N", "--brownout 1");
     flag("--all", all_, "every brown-out of the run");
+    value("--margin", margin_, "replay each change that is found once more, made larger by this share of it", "SHARE",
+          "--margin \"20 %\"");
     add_changes();
     require(parser()
                 .add_option("--weather", choice_.weather, "another weather file, as for run")
@@ -42,10 +44,12 @@ class Why : public Command {
         "  overwinter why scenarios/peat-bog.yaml                      the first brown-out of each cause\n"
         "  overwinter why scenarios/peat-bog.yaml --brownout 2         a certain one\n"
         "  overwinter why scenarios/snow-stake.yaml --seeds 50         of a member of an ensemble\n"
-        "  overwinter why scenarios/peat-bog.yaml --set 'cell.capacity=6 Ah'     after a change\n\n"
+        "  overwinter why scenarios/peat-bog.yaml --set 'cell.capacity=6 Ah'     after a change\n"
+        "  overwinter why scenarios/peat-bog.yaml --margin \"20 %\"     each change a fifth larger as well\n\n"
         "A brown-out counts as avoided if none begins in its place until the light is back: to the end of the first "
         "sunny\n"
         "day after it and its relapses. Each change was replayed, and so was 95 % of a number's, which does not do.\n"
+        "`overwinter explain cures` tells their order, and what is no cure.\n"
         "Exit codes: 0 told, 2 bad usage or input, 3 the simulation could not be completed or was cut short by "
         "--limit.");
   }
@@ -56,6 +60,10 @@ class Why : public Command {
     static_cast<EngineOptions&>(options) = engine();
     options.jobs = worker_count(jobs_);
     options.all = all_;
+    if (!margin_.empty()) {
+      constexpr double least = 0.001, most = 10;
+      options.margin = option_value("--margin", margin_, unit_of<double>("%"), least, most, "\"20 %\"");
+    }
     if (!brownout_.empty()) {
       TextFault unused;
       const std::optional<int> n = parse_count("--brownout", brownout_, unused);
@@ -100,7 +108,7 @@ class Why : public Command {
   }
 
   RunChoice choice_;
-  std::string brownout_, jobs_, out_;
+  std::string brownout_, jobs_, out_, margin_;
   bool all_ = false;
 };
 
