@@ -621,7 +621,7 @@ bool Simulator::rounds(Context& c, bool record) {
           for (const WorstCase& w : worst) watcher_->on_worst_case(c.now, w.part, w.margin, w.value);
         }
       }
-      if (failed) turns_told_ = note_failure(c, traits_);
+      if (failed && !options_.transient) turns_told_ = note_failure(c, traits_);
       return failed;
     }
     if (round == round_limit) {
@@ -718,7 +718,8 @@ bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
     ++counts_.failed_looks;
     if (watcher_) microscope_->tell(sight, *watcher_);
     c = microscope_->leave(*this, sight.end);
-    held_up_ = turns_told_ = false;
+    held_up_ = false;
+    turns_told_ = note_failure(c, traits_);
   } else {
     auto sound = std::make_shared<SoundInstants>();
     if (c.sound) {
