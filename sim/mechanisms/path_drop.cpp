@@ -21,8 +21,8 @@ constexpr double spare = 0.05;                      // V, with which the cell mu
 constexpr double named = 0.2;                       // of the drop, that a part of the way must have to be named
 constexpr int halvings = 12;
 
-/// A lockout or brown-out of a part that is fed straight from the cell, through wires, shunts, switches and a protector,
-/// judged by the network at that moment (surroundings.hpp):
+/// A lockout or brown-out of a part that is fed straight from the cell, through wires, shunts, switches and a
+/// protector, judged by the network at that moment (surroundings.hpp):
 ///
 ///   (1) sum of i(V) <= 0       path-drop: with all nets of the way held 50 mV above the part's threshold, so that
 ///                              nothing drops on it, the cell gives what everything else there draws, and more
@@ -175,24 +175,20 @@ class PathDetector final : public Detector {
     std::vector<std::pair<double, std::string>> drops;
     for (const std::size_t piece : way.parts) {
       const double of_piece = std::abs(volts(on_.part(piece).nets[0]) - volts(on_.part(piece).nets[1]));
-      if (of_piece >= named * drop)
-        drops.emplace_back(of_piece, on_.name(piece) + " " + about(Voltage{of_piece}, "V"));
+      if (of_piece >= named * drop) drops.emplace_back(of_piece, on_.name(piece) + " " + about(Voltage{of_piece}, "V"));
     }
     std::sort(drops.rbegin(), drops.rend());
     std::vector<std::string> parts;
     nlohmann::ordered_json of_parts = nlohmann::ordered_json::array();
     for (const auto& [size, text] : drops) parts.push_back(text);
     for (const std::size_t piece : way.parts) of_parts.push_back(on_.name(piece));
-    return {fmt::format("{} came at {}: of the cell's {} the way to {} drops {} at {}{}, of which {}; with nothing on the "
-                        "way the cell would have held it above {}",
-                        h.event->name, about(Voltage{volts(net)}, "V"), about(Voltage{cell}, "V"), on_.name(p),
-                        about(Voltage{drop}, "V"), about(Current{amperes}, "A"), on_.during(system), listed(parts),
-                        about(Voltage{threshold}, "V")),
-            {{"drop_V", drop},
-             {"cell_V", cell},
-             {"threshold_V", threshold},
-             {"current_A", amperes},
-             {"way", of_parts}}};
+    return {
+        fmt::format("{} came at {}: of the cell's {} the way to {} drops {} at {}{}, of which {}; with nothing on the "
+                    "way the cell would have held it above {}",
+                    h.event->name, about(Voltage{volts(net)}, "V"), about(Voltage{cell}, "V"), on_.name(p),
+                    about(Voltage{drop}, "V"), about(Current{amperes}, "A"), on_.during(system), listed(parts),
+                    about(Voltage{threshold}, "V")),
+        {{"drop_V", drop}, {"cell_V", cell}, {"threshold_V", threshold}, {"current_A", amperes}, {"way", of_parts}}};
   }
 
   std::vector<std::size_t> pieces_;

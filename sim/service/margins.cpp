@@ -28,7 +28,7 @@ void MarginLog::on_step(Tick reached, const double*, Evaluator& system) {
     const double value = std::max(
         0.0, part.table->margins[slots_[i].margin].value(system.model(slots_[i].part), system.view(slots_[i].part)));
     ThinnestMargin& thinnest = all_[2 * i];
-    if (value < thinnest.value && service_.asks(slots_[i].part, system)) {
+    if (value < thinnest.value && service_.asks(diagram_.parts()[slots_[i].part], system)) {
       thinnest.value = value;
       thinnest.at = reached;
       thinnest.crossed = value == 0;
@@ -39,7 +39,7 @@ void MarginLog::on_step(Tick reached, const double*, Evaluator& system) {
 void MarginLog::on_happening(const Happening& h, const double* state, Evaluator& system) {
   on_step(h.time, state, system);  // what fires a guard lies on no accepted step
   if (!h.event || !h.event->load_step) return;
-  for (std::size_t i = 0; i < slots_.size(); ++i) asked_[i] = service_.asks(slots_[i].part, system);
+  for (std::size_t i = 0; i < slots_.size(); ++i) asked_[i] = service_.asks(diagram_.parts()[slots_[i].part], system);
 }
 
 void MarginLog::on_worst_case(Tick at, std::size_t part, std::size_t margin, double value) {

@@ -44,9 +44,10 @@ Service::Service(const Diagram& diagram, Tick begin, Tick end, SunnyDays sky, in
   }
 }
 
-bool Service::asks(std::size_t part, const Evaluator& system) const {
-  if (part == controller_) return wanted_;
-  const int net = diagram_.parts()[part].nets[0];
+bool Service::asks(const DiagramPart& part, const Evaluator& system) const {
+  if (has_event(*part.table, EventRole::brown_out)) return wanted_;
+  if (part.nets.empty()) return true;  // it hangs nowhere
+  const int net = part.nets[0];
   if (feeding_.fed(net, system)) return true;
   return wanted_ && controller_ && feeding_.joined(net, diagram_.parts()[*controller_].nets[0], system);
 }
@@ -228,7 +229,7 @@ void Service::happens(const Happening& h, const Evaluator* system) {
       break;
     case EventRole::cut: {
       if (std::any_of(cuts_.begin(), cuts_.end(), [&](const ChainLink& c) { return c.part == part; })) break;
-      if (system && !asks(static_cast<std::size_t>(h.part - diagram_.parts().data()), *system)) break;
+      if (system && !asks(*h.part, *system)) break;
       cuts_.push_back({h.time, part, h.event->name});
       // Of one event round: what cut the supply goes before the brown-out, whatever the parts' names.
       if (in_brownout_ && record_.brownouts.back().begin == h.time && brownout_round_ == h.round) {

@@ -88,7 +88,7 @@ class Service final : public RunWatcher {
   bool in_brownout() const { return in_brownout_; }
   /// Whether anything asks that part to work: not the controller between a completed wake and the next alarm, and not
   /// what hangs behind a switch that is off, unless the controller hangs there too and should run.
-  bool asks(std::size_t part, const Evaluator&) const;
+  bool asks(const DiagramPart&, const Evaluator&) const;
   /// The parts that do not feed now, each since when.
   const std::vector<ChainLink>& cuts() const { return cuts_; }
   /// The record, once the run has reached its end.

@@ -1,5 +1,5 @@
-// Causes that agree with the cures: each sentence was told wrong once, by a scenario of scenarios/causes or another that
-// is named here; its pair shows the other side.
+// Causes that agree with the cures: each sentence was told wrong once, by a scenario of scenarios/causes or another
+// that is named here; its pair shows the other side.
 #include <doctest/doctest.h>
 
 #include <algorithm>

@@ -13,8 +13,9 @@ namespace {
 
 /// path-drop.yaml with a clean plug, and a cell with that much resistance of its own.
 Json with_own(const char* milliohms, const Edits& more = {}) {
-  const std::string curve = std::string("charge: 12 %, activation_energy: 0 eV, series_resistance: {charge: 0 100 %, ") +
-                            "resistance: " + milliohms + " " + milliohms + " mohm}";
+  const std::string curve =
+      std::string("charge: 12 %, activation_energy: 0 eV, series_resistance: {charge: 0 100 %, ") +
+      "resistance: " + milliohms + " " + milliohms + " mohm}";
   Edits edits = {{"3.74 ohm", "0.01 ohm"}, {"charge: 12 %", curve}};
   edits.insert(edits.end(), more.begin(), more.end());
   return test::summary_of("path-drop", edits);
@@ -22,7 +23,7 @@ Json with_own(const char* milliohms, const Edits& more = {}) {
 
 std::string advice(const Json& s) {
   for (const Json& f : s.at("findings")) {
-    if (f.at("rule") == "brownout-unexplained") return f.at("suggestion");
+    if (f.at("rule") == "brownout-unexplained") return f.at("try");
   }
   return {};
 }
