@@ -26,12 +26,12 @@ class InrushDetector final : public Detector {
       : Detector(instrument, book), switches_(instrument.all<PSwitch>()) {}
 
   void on_happening(const Happening& h, const double*, Evaluator& system) override {
-    if (!h.event) return;
+    if (!h.event || !h.part) return;
     const std::size_t p = on_.index(*h.part);
     if (h.event->load_step) step_ = {h.time, p};
     const EventRole role = h.event->role;
-    if (!system.view(p).transient || step_.first == never || h.time - step_.first > lasts) return;
     if (role != EventRole::cut && role != EventRole::brown_out && role != EventRole::limit) return;
+    if (!system.view(p).transient || step_.first == never || h.time - step_.first > lasts) return;
     seen_.insert({h.time, h.part->name});
     if (role == EventRole::limit) return;  // on the way to what it ends in
     if (step_.first == filed_) return;     // what follows from the same one
