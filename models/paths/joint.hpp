@@ -38,6 +38,7 @@ class Joint final : public NetworkModel<Joint, 3, 1> {
   static const ModelTable& describe();
 
   const ModelTable& table() const override { return describe(); }
+  bool joins() const { return conductance_ > 0; }  ///< not a bridge that is not there
   void flows(const View&, double* flow) const override;
 
   template <class T>

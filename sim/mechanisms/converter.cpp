@@ -7,6 +7,7 @@
 #include "models/look_up.hpp"
 #include "sim/mechanisms/surroundings.hpp"
 #include "sim/mechanisms/themes.hpp"
+#include "sim/service/feeding.hpp"
 
 namespace overwinter {
 namespace {
@@ -29,7 +30,8 @@ constexpr double holds_rail = 0.97;                 // of the set-point, as in t
 /// (5): limit cycle of two-point control, derived; the hysteresis that avoids it is above E' - Uoff, about R I.
 class ConverterDetector final : public Detector {
  public:
-  using Detector::Detector;
+  ConverterDetector(const Instrument& instrument, MechanismBook& book)
+      : Detector(instrument, book), feeding_(instrument.diagram()) {}
 
   void on_happening(const Happening& h, const double*, Evaluator& system) override {
     if (!h.event) {
@@ -42,6 +44,7 @@ class ConverterDetector final : public Detector {
     const std::size_t p = on_.index(*h.part);
     if (!on_.as<Boost>(p) || seen_.count({h.time, p})) return;  // of a lockout and a limit at once the lockout tells
     if (system.view(p).transient) return;                       // the settled network would have borne it: inrush.cpp
+    if (!feeding_.fed(on_.net(p, "in"), system)) return;        // switched off, it runs down
     const Judged judged = judge(p, h, system);
     last_[p] = {h.time, judged.id, h.event->role};
     if (judged.id.empty()) {
@@ -130,7 +133,7 @@ class ConverterDetector final : public Detector {
     const double input = on_.volts(p, "in", "ground", system), limit = b.current_limit.si();
     const std::string asks = fmt::format("{}{} asks for {} at its input", on_.name(p), starts ? ", starting," : "",
                                          about(Power{demand}, "W")) +
-                             during(system);
+                             on_.during(system);
     const std::string behind = source->straight
                                    ? fmt::format("{} behind {}", about(Voltage{source->emf}, "V"),
                                                  about(Resistance{source->resistance}, "ohm"))
@@ -194,13 +197,6 @@ class ConverterDetector final : public Detector {
     return std::min(0.0, x[Cell::pair_1] + x[Cell::pair_2]);
   }
 
-  std::string during(const Evaluator& system) const {
-    if (!on_.controller) return {};
-    const auto phase = static_cast<std::size_t>(on_.output(*on_.controller, "phase", system));
-    const auto& phases = on_.as<Controller>(*on_.controller)->parameters().phases;
-    return phase > 0 && phase <= phases.size() ? " in phase " + phases[phase - 1].name : std::string();
-  }
-
   /// (4), where the controller browns out and nothing else has happened to the converter.
   void look_at_duty(const Happening& h, const Evaluator& system) {
     for (const std::size_t p : on_.all<Boost>()) {
@@ -251,6 +247,7 @@ class ConverterDetector final : public Detector {
     std::string id;
     EventRole role;
   };
+  const Feeding feeding_;
   std::map<std::size_t, Last> last_;  ///< cut or limit of each converter
   std::map<std::size_t, std::pair<Tick, Judged>>
       once_;  ///< a first lockout that may begin a hiccup; `never` once filed

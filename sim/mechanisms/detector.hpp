@@ -3,6 +3,7 @@
 
 #include <map>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -78,6 +79,9 @@ class Detector {
   virtual std::string explains(const BrownOut&) const { return {}; }
   /// What is known of the moment of that link where no mechanism is; empty for nothing.
   virtual std::string remark(const BrownOut&) const { return {}; }
+  /// The energy that the cell would have needed beside what it had so that the first link had not come, J; infinite
+  /// where a full one would not have borne it either. None where that was not judged.
+  virtual std::optional<double> needed(const BrownOut&) const { return std::nullopt; }
   /// A mechanism that emptied the cell up to then, and what that cost, J; an empty id where there is none.
   struct Shortage {
     std::string id;

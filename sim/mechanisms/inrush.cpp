@@ -14,6 +14,7 @@ constexpr double hard_at_work = 0.1;          // W, in a switch that charges a s
 
 /// inrush: a cut or brown-out in a transient (View::transient), after a switch-on or burst that the settled network
 /// would have borne; transients are only told where the settled network has not failed (sim/engine/microscope.hpp).
+/// A limit that is reached on the way there is a link of the same chain.
 /// The switch that turns the most power into heat at that moment is the one that closes, where there is one.
 ///
 ///   (1) V = (C1 V1 + C2 V2) / (C1 + C2)    charge sharing: where a switch ends up that closes faster than what feeds
@@ -25,14 +26,15 @@ class InrushDetector final : public Detector {
       : Detector(instrument, book), switches_(instrument.all<PSwitch>()) {}
 
   void on_happening(const Happening& h, const double*, Evaluator& system) override {
-    if (!h.event) return;
+    if (!h.event || !h.part) return;
     const std::size_t p = on_.index(*h.part);
     if (h.event->load_step) step_ = {h.time, p};
     const EventRole role = h.event->role;
-    if ((role != EventRole::cut && role != EventRole::brown_out) || !system.view(p).transient) return;
-    if (step_.first == never || h.time - step_.first > lasts) return;
+    if (role != EventRole::cut && role != EventRole::brown_out && role != EventRole::limit) return;
+    if (!system.view(p).transient || step_.first == never || h.time - step_.first > lasts) return;
     seen_.insert({h.time, h.part->name});
-    if (step_.first == filed_) return;  // what follows from the same one
+    if (role == EventRole::limit) return;  // on the way to what it ends in
+    if (step_.first == filed_) return;     // what follows from the same one
     filed_ = step_.first;
     const std::optional<std::size_t> closing = at_work(system);
     book_.file("inrush", on_.name(closing.value_or(step_.second)), h.time,

@@ -54,6 +54,13 @@ double Instrument::volts(std::size_t p, const std::string& plus, const std::stri
   return system.view(p).z[pin(p, plus)] - system.view(p).z[pin(p, minus)];
 }
 
+std::string Instrument::during(const Evaluator& system) const {
+  if (!controller) return {};
+  const auto phase = static_cast<std::size_t>(output(*controller, "phase", system));
+  const auto& phases = as<Controller>(*controller)->parameters().phases;
+  return phase > 0 && phase <= phases.size() ? " in phase " + phases[phase - 1].name : std::string();
+}
+
 std::size_t Instrument::flow(std::size_t p, const std::string& name) const {
   const std::vector<Flow>& flows = part(p).table->flows;
   for (std::size_t i = 0; i < flows.size(); ++i) {

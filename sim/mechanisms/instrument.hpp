@@ -57,6 +57,8 @@ class Instrument {
   double current(std::size_t p, const std::string& pin, const Evaluator&) const;
   /// The voltage between two pins, V.
   double volts(std::size_t p, const std::string& plus, const std::string& minus, const Evaluator&) const;
+  /// " in phase send"; empty where the controller is in none.
+  std::string during(const Evaluator&) const;
   /// The place of a flow's integral in the flow vector. Throws std::logic_error where the table has none.
   std::size_t flow(std::size_t p, const std::string& flow) const;
 

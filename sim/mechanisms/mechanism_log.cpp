@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <cstdlib>
 #include <stdexcept>
 
@@ -51,6 +52,7 @@ MechanismLog::MechanismLog(const Scenario& scenario, const Diagram& diagram, con
   detectors_.push_back(detect_back_feed(instrument_, book_));
   detectors_.push_back(detect_half_states(instrument_, book_));
   detectors_.push_back(detect_loops(instrument_, book_));
+  detectors_.push_back(detect_path_drop(instrument_, book_));
   detectors_.push_back(detect_refused_charge(instrument_, book_, weather.begin()));
   detectors_.push_back(detect_floor(instrument_, book_, weather.begin()));
   detectors_.push_back(detect_panels(instrument_, book_, weather));
@@ -121,17 +123,25 @@ std::string MechanismLog::cause_of(const BrownOut& told) const {
     if (at >= b.begin) break;
   }
   const double missing = stored_at_begin_.value_or(0) - now;
+  const double needed = this->needed(b).value_or(0);
   const Detector::Shortage* chosen = nullptr;
   std::vector<Detector::Shortage> all;
   for (const auto& d : detectors_) {
     for (Detector::Shortage& s : d->shortages(b.begin)) all.push_back(std::move(s));
   }
   for (const Detector::Shortage& s : all) {
-    if (s.joules < accounts_for * missing) continue;
+    if (s.joules < accounts_for * missing || s.joules < needed) continue;
     if (!chosen || rank_of_mechanism(s.id) < rank_of_mechanism(chosen->id)) chosen = &s;
   }
   if (chosen) return chosen->id;
   return faulty ? by_fault : unexplained;
+}
+
+std::optional<double> MechanismLog::needed(const BrownOut& b) const {
+  for (const auto& d : detectors_) {
+    if (const std::optional<double> joules = d->needed(b)) return joules;
+  }
+  return std::nullopt;
 }
 
 void MechanismLog::note_unexplained(const ServiceRecord& service) {
@@ -146,14 +156,21 @@ void MechanismLog::note_unexplained(const ServiceRecord& service) {
   const ChainLink& link = first->chain.front();
   std::string remark;
   for (const auto& d : detectors_) remark = remark.empty() ? d->remark(*first) : remark;
+  // What is advised must have been found to help: charge, where a fuller cell would have borne that moment.
+  const std::optional<double> joules = needed(*first);
   if (remark.empty())
-    remark = "nothing that was seen kept light or charge from the loads, which ask for more than there is";
+    remark = !joules               ? "the chain of events tells what is known"
+             : std::isinf(*joules) ? "a full cell would not have borne it either"
+                                   : "with more charge the cell would have borne it, and nothing that was seen kept "
+                                     "light or charge from it";
   findings_.push_back({"brownout-unexplained",
                        link.part.empty() ? std::vector<std::string>{} : std::vector<std::string>{link.part},
                        fmt::format("{} none of the known mechanisms, the first at {} ({}): {}",
                                    how_many(std::to_string(count), "brown-out") + (count == 1 ? " fits" : " fit"),
                                    iso_time(first->begin), first->cause(), remark),
-                       "less resistance on the way from the cell, a larger cell or panel, or longer intervals"});
+                       joules && !std::isinf(*joules) ? "a larger cell or panel, or longer intervals"
+                       : joules ? "less power at once, or a cell of less resistance: larger or warmer"
+                                : "`overwinter why`, which looks for what would have avoided it"});
 }
 
 }  // namespace overwinter

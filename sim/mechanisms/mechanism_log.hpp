@@ -4,8 +4,9 @@
 //               faults are passed over, for what they did has a mechanism of its own. Where that link only tells that
 //               the cell had nothing left to give (a lockout or sag that no mechanism of the moment explains), the
 //               first of what kept energy from it, in the order of mechanisms(), that alone accounts for half of what
-//               the cell has lost since the span's begin and more. Where there is none, `fault` if one was in force,
-//               or else `unexplained`
+//               the cell has lost since the span's begin and more, and with whose energy in the cell that link would
+//               not have come, where that can be judged (Detector::needed). Where there is none, `fault` if one was in
+//               force, or else `unexplained`
 //
 // Follows a run cheaply: routine happenings and steps are not passed on, see Detector.
 #pragma once
@@ -44,6 +45,7 @@ class MechanismLog final : public RunWatcher {
   void tell(Tick now);
   void set_next();
   std::string cause_of(const BrownOut&) const;
+  std::optional<double> needed(const BrownOut&) const;
   void note_unexplained(const ServiceRecord&);
 
   const Diagram& diagram_;

@@ -17,6 +17,12 @@ const std::vector<Mechanism>& mechanisms() {
        "a converter's lockout sheds the load, the input rises past the hysteresis by itself, and the start sets the "
        "lockout off again",
        "a lockout hysteresis above source resistance times load current"},
+      {"path-drop",
+       "what lies between the cell and a part drops so much under load that the part's threshold is crossed, though "
+       "the "
+       "cell itself would bear that load",
+       "shorter or thicker leads, better joints, a switch, protector or shunt of less resistance, or less power at "
+       "once"},
       {"pass-through",
        "a converter without disconnect passes the cell on while it does not run, and the rail stands where the "
        "controller neither runs nor is reset",

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "sim/mechanisms/themes.hpp"
@@ -8,6 +9,7 @@
 namespace overwinter {
 namespace {
 
+constexpr Tick hour = 3600 * ticks_per_second;
 constexpr double notable = 0.10;           // of a day's light, refused because of the cold
 constexpr double most = 0.50;              // of a day's light, on which the charger does not start
 constexpr double trickle = 0.10;           // of a day's light that is taken, at most
@@ -19,7 +21,8 @@ constexpr double some_light = 2.0 / 3600;  // of a day at the nameplate's power:
 ///                       charger hangs in drop-out or sleeps; days of hardly any light at all are left out
 ///   charger-deadlock    the charger would have taken more but for pre-charge, what hangs on it draws the pre-charge
 ///                       current and more (Kirchhoff's current law), and the cell has not gained
-/// The shares are class assumptions: below them another mechanism matters more.
+/// The shares are class assumptions: below them another mechanism matters more. What was refused up to a brown-out is
+/// known to the hour.
 class RefusedChargeDetector final : public Detector {
  public:
   RefusedChargeDetector(const Instrument& instrument, MechanismBook& book, Tick begin)
@@ -35,6 +38,17 @@ class RefusedChargeDetector final : public Detector {
       c.taken.push_back(link.taken_flow);
       c.rated += panel->rated_power().si();
     }
+    if (!chargers_.empty()) look_at_ = begin + hour;
+  }
+
+  void on_look(Tick now, const double* state, Evaluator&) override {
+    const double* integral = state + on_.diagram().states();
+    for (auto& [p, c] : chargers_) {
+      const auto refused = [&](LinearCharger::Regime r) { return integral[c.refused + r]; };
+      c.so_far.push_back(
+          {now, refused(LinearCharger::too_cold), refused(LinearCharger::asleep), refused(LinearCharger::precharge)});
+    }
+    look_at_ = now - now % hour + hour;
   }
 
   void on_day(Tick midnight, const double* integral, Evaluator& system) override {
@@ -53,8 +67,6 @@ class RefusedChargeDetector final : public Detector {
       if (refused(LinearCharger::precharge) > 0 && gained <= 0) {
         look_at_deadlock(p, refused(LinearCharger::precharge), offered, system);
       }
-      c.days.push_back({midnight, refused(LinearCharger::too_cold), refused(LinearCharger::asleep),
-                        refused(LinearCharger::precharge)});
     }
     before_.assign(integral, integral + before_.size());
     day_begin_ = midnight;
@@ -63,12 +75,12 @@ class RefusedChargeDetector final : public Detector {
   std::vector<Shortage> shortages(Tick until) const override {
     Shortage dead{"charger-deadlock", 0}, cold{"cold-charge-block", 0}, weak{"weak-light", 0};
     for (const auto& [p, c] : chargers_) {
-      for (const Day& day : c.days) {
-        if (day.end > until + ticks_per_day) break;
-        cold.joules += day.cold;
-        weak.joules += day.asleep;
-        dead.joules += day.precharge;
-      }
+      const auto later =
+          std::upper_bound(c.so_far.begin(), c.so_far.end(), until, [](Tick t, const Refused& r) { return t < r.at; });
+      if (later == c.so_far.begin()) continue;
+      cold.joules += (later - 1)->cold;
+      weak.joules += (later - 1)->asleep;
+      dead.joules += (later - 1)->precharge;
     }
     std::vector<Shortage> all;
     for (const Shortage& s : {dead, cold, weak}) {
@@ -83,15 +95,15 @@ class RefusedChargeDetector final : public Detector {
   }
 
  private:
-  struct Day {
-    Tick end;
-    double cold, asleep, precharge;  ///< J refused
+  struct Refused {
+    Tick at;
+    double cold, asleep, precharge;  ///< J since the span's begin
   };
   struct Charger {
     std::size_t refused = 0;                  ///< first of its slots, in the integrals
     std::vector<std::size_t> offered, taken;  ///< of its panels
     double rated = 0;                         ///< W, of its panels
-    std::vector<Day> days;
+    std::vector<Refused> so_far;
   };
 
   void look_at_cold(std::size_t p, double cold, double offered) {

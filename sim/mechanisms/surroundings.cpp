@@ -37,7 +37,7 @@ double open_voltage(double low, Given&& given) {
 
 template <class Visit>
 void Surroundings::each_part(const Evaluator& system, const std::vector<double>& z, Visit&& visit) const {
-  std::vector<double> local, f, jacobian;
+  std::vector<double> local, f, jacobian, state, kept;
   for (std::size_t p = 0; p < diagram_.parts().size(); ++p) {
     if (p == without_) continue;
     const DiagramPart& part = diagram_.parts()[p];
@@ -51,6 +51,14 @@ void Surroundings::each_part(const Evaluator& system, const std::vector<double>&
     View view = system.view(p);
     view.z = local.data();
     view.transient = false;
+    if (p == supposed_.part) {
+      state.assign(view.x, view.x + part.table->states.size());
+      state[supposed_.state] = supposed_.value;
+      view.x = state.data();
+      kept.resize(static_cast<std::size_t>(part.table->holds));
+      system.model(p).hold(view, kept.data());
+      view.held = kept.data();
+    }
     system.model(p).linearise(view, f.data(), jacobian.data());
     visit(place, f, jacobian);
   }
@@ -127,6 +135,20 @@ std::optional<double> Surroundings::drawn(const Evaluator& system, int net, cons
   const std::vector<double> z = solve(system, held);
   if (z.empty()) return std::nullopt;
   return drawn_at(system, net, z);
+}
+
+std::optional<double> Surroundings::drawn(const Evaluator& system, const Held& held) const {
+  const std::vector<double> z = solve(system, held);
+  if (z.empty()) return std::nullopt;
+  double sum = 0;
+  for (const auto& [net, at] : held) sum += drawn_at(system, net, z);
+  return sum;
+}
+
+std::optional<double> Surroundings::volts(const Evaluator& system, int net) const {
+  const std::vector<double> z = solve(system, {});
+  if (z.empty()) return std::nullopt;
+  return z[static_cast<std::size_t>(net)];
 }
 
 std::optional<Surroundings::Source> Surroundings::source(const Evaluator& system, int net, const Held& others) const {

@@ -1,4 +1,5 @@
-// The network as one part sees it: solved once more without that part, for what it is offered and asked for.
+// The network as one part sees it: solved once more without that part, for what it is offered and asked for; or with
+// another state of one part, for what would be so if.
 //
 //   (1) E   the voltage of its net with nothing drawn from it (open circuit)
 //   (2) i(v)   the current that the rest gives into its net held at v: Kirchhoff's current law
@@ -31,12 +32,20 @@ class Surroundings {
     bool straight = true;   ///< whether i(v) is a straight line
   };
 
+  static constexpr std::size_t nothing = static_cast<std::size_t>(-1);
   Surroundings(const Diagram& diagram, std::size_t without) : diagram_(diagram), without_(without) {}
+
+  /// From now on one state of one part is another than it is.
+  void suppose(std::size_t part, std::size_t state, double value) { supposed_ = {part, state, value}; }
 
   /// What the rest offers at a net with others held. None where no operating point is found.
   std::optional<Source> source(const Evaluator&, int net, const Held& others) const;
   /// The current from a net that is held into the other parts, A. None where no operating point is found.
   std::optional<double> drawn(const Evaluator&, int net, const Held&) const;
+  /// The same of all held nets together.
+  std::optional<double> drawn(const Evaluator&, const Held&) const;
+  /// The voltage of a net. None where no operating point is found.
+  std::optional<double> volts(const Evaluator&, int net) const;
 
  private:
   /// The network vector; empty where none is found.
@@ -45,8 +54,13 @@ class Surroundings {
   template <class Visit>
   void each_part(const Evaluator&, const std::vector<double>& z, Visit&&) const;
 
+  struct Supposed {
+    std::size_t part = nothing, state = 0;
+    double value = 0;
+  };
   const Diagram& diagram_;
   const std::size_t without_;
+  Supposed supposed_;
 };
 
 }  // namespace overwinter

@@ -12,6 +12,9 @@ namespace overwinter {
 /// the physics at that moment, see converter.cpp.
 std::unique_ptr<Detector> detect_converters(const Instrument&, MechanismBook&);
 
+/// What lies between the cell and the part that gives up: path-drop. Also tells how much charge would have helped.
+std::unique_ptr<Detector> detect_path_drop(const Instrument&, MechanismBook&);
+
 /// Protectors that open, and how they close again: protector-trip.
 std::unique_ptr<Detector> detect_trips(const Instrument&, MechanismBook&);
 

@@ -75,6 +75,7 @@ Json brownouts_json(const ServiceRecord& s, const SunnyDays& sky, const RefusedL
     }
     events.push_back({{"time", iso_time(b.begin, 9)},
                       {"cause", b.cause()},
+                      {"cause_time", iso_time(b.chain.front().time, 9)},
                       {"cause_id", b.cause_id},
                       {"chain", chain},
                       {"attempts", b.attempts},

@@ -29,7 +29,7 @@ RunResult simulate(const Scenario& scenario, const Weather& weather, const Diagr
   const SunnyDays sky(weather);
   Service service(diagram, weather.begin(), weather.end(), sky, scenario.sunny_days);
   StoryLog stories(scenario, diagram, service, weather.begin());
-  MarginLog margins(diagram);
+  MarginLog margins(diagram, service);
   DamageLog damage(diagram);
   HiccupLog hiccups(diagram);
   RefusedLight refused(diagram, weather.begin());

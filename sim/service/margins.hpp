@@ -1,10 +1,13 @@
-// The thinnest margins of a run: at every step, and in the worst case of every switch-on.
+// The thinnest margins of a run: at every step, and in the worst case of every switch-on. A margin counts while its
+// part is asked to work (Service::asks): a converter that is switched off crosses its lockout on the way down, and
+// nothing is lost by it.
 #pragma once
 
 #include <limits>
 #include <vector>
 
 #include "sim/engine/simulator.hpp"
+#include "sim/service/service.hpp"
 
 namespace overwinter {
 
@@ -21,11 +24,10 @@ struct ThinnestMargin {
 
 class MarginLog final : public RunWatcher {
  public:
-  explicit MarginLog(const Diagram&);
+  /// The service must have been told first.
+  MarginLog(const Diagram&, const Service&);
   void on_step(Tick, const double*, Evaluator&) override;
-  void on_happening(const Happening& h, const double* state, Evaluator& system) override {
-    on_step(h.time, state, system);  // what fires a guard lies on no accepted step
-  }
+  void on_happening(const Happening&, const double* state, Evaluator&) override;
   void on_worst_case(Tick, std::size_t part, std::size_t margin, double value) override;
   /// In part order, steps and worst cases apart.
   const std::vector<ThinnestMargin>& all() const { return all_; }
@@ -37,6 +39,8 @@ class MarginLog final : public RunWatcher {
     std::size_t part, margin;
   };
   const Diagram& diagram_;
+  const Service& service_;
+  std::vector<bool> asked_;  ///< of each slot's part, when something happened last
   std::vector<Slot> slots_;
   std::vector<ThinnestMargin> all_;  ///< two per slot: step, worst case
 };

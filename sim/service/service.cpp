@@ -33,11 +33,24 @@ std::string name_of(Outcome outcome) {
 
 Service::Service(const Diagram& diagram, Tick begin, Tick end, SunnyDays sky, int sunny_days)
     : diagram_(diagram),
+      feeding_(diagram),
       begin_(begin),
       end_(end),
       sky_(std::move(sky)),
       sunny_days_(sunny_days),
-      last_completed_(begin) {}
+      last_completed_(begin) {
+  for (std::size_t p = 0; p < diagram.parts().size(); ++p) {
+    if (has_event(*diagram.parts()[p].table, EventRole::brown_out)) controller_ = p;
+  }
+}
+
+bool Service::asks(const DiagramPart& part, const Evaluator& system) const {
+  if (has_event(*part.table, EventRole::brown_out)) return wanted_;
+  if (part.nets.empty()) return true;  // it hangs nowhere
+  const int net = part.nets[0];
+  if (feeding_.fed(net, system)) return true;
+  return wanted_ && controller_ && feeding_.joined(net, diagram_.parts()[*controller_].nets[0], system);
+}
 
 void Service::on_step(Tick reached, const double*, Evaluator&) { pass(reached); }
 
@@ -130,7 +143,7 @@ void Service::judge(BrownOut& b) const {
   b.outcome = b.recovered ? Outcome::recovered : Outcome::undecided;
 }
 
-void Service::on_happening(const Happening& h, const double*, Evaluator&) { happens(h); }
+void Service::on_happening(const Happening& h, const double*, Evaluator& system) { happens(h, &system); }
 
 /// Each part once, and what it counted as often as it was stepped over.
 void Service::on_leap(const Leap& leap) {
@@ -154,7 +167,7 @@ void Service::on_leap(const Leap& leap) {
   }
 }
 
-void Service::happens(const Happening& h) {
+void Service::happens(const Happening& h, const Evaluator* system) {
   pass(h.time);
   if (!h.event) {
     strained_.push_back({h.time, "", "collapse of the network"});
@@ -216,6 +229,7 @@ void Service::happens(const Happening& h) {
       break;
     case EventRole::cut: {
       if (std::any_of(cuts_.begin(), cuts_.end(), [&](const ChainLink& c) { return c.part == part; })) break;
+      if (system && !asks(*h.part, *system)) break;
       cuts_.push_back({h.time, part, h.event->name});
       // Of one event round: what cut the supply goes before the brown-out, whatever the parts' names.
       if (in_brownout_ && record_.brownouts.back().begin == h.time && brownout_round_ == h.round) {

@@ -13,7 +13,7 @@
 //                    alarm or was given one that is past. One episode lasts until the next completed wake; further
 //                    attempts are counted apart. Its cause is the first link of the chain: a fault that the user gave a
 //                    part and that is in force, else whatever stopped feeding the controller first, else what it ended
-//                    in
+//                    in. A part that is switched off on purpose has not stopped feeding, see asks()
 //   gap              between the ends of completed wakes; the span's start and end count as ends
 //   downtime         from a due alarm to the start of the next completed wake, zero if on time
 //   needs human      no completed wake within N sunny days after the brown-out; undecided if the span ends first
@@ -26,6 +26,7 @@
 #include <vector>
 
 #include "sim/engine/simulator.hpp"
+#include "sim/service/feeding.hpp"
 #include "sim/service/sunny_days.hpp"
 
 namespace overwinter {
@@ -85,6 +86,9 @@ class Service final : public RunWatcher {
   const std::vector<BrownOut>& brownouts() const { return record_.brownouts; }
   bool controller_told() const { return controller_told_; }
   bool in_brownout() const { return in_brownout_; }
+  /// Whether anything asks that part to work: not the controller between a completed wake and the next alarm, and not
+  /// what hangs behind a switch that is off, unless the controller hangs there too and should run.
+  bool asks(const DiagramPart&, const Evaluator&) const;
   /// The parts that do not feed now, each since when.
   const std::vector<ChainLink>& cuts() const { return cuts_; }
   /// The run is cut short: it ends there, and not with its span.
@@ -94,7 +98,7 @@ class Service final : public RunWatcher {
 
  private:
   void pass(Tick now);
-  void happens(const Happening&);
+  void happens(const Happening&, const Evaluator* = nullptr);
   void begin_brownout(Tick at, ChainLink last);
   void complete(Tick now);
   void count_wake();
@@ -102,6 +106,8 @@ class Service final : public RunWatcher {
   void judge(BrownOut&) const;
 
   const Diagram& diagram_;
+  const Feeding feeding_;
+  std::optional<std::size_t> controller_;
   const Tick begin_;
   Tick end_;
   const SunnyDays sky_;

@@ -172,9 +172,13 @@ void StoryLog::keep(const Happening& h, Evaluator& system) {
     case EventRole::restored:
       if (known != cuts_.end()) cuts_.erase(known);
       return;
-    case EventRole::cut:
-      if (known != cuts_.end()) return;
+    case EventRole::cut: {
+      const std::vector<ChainLink>& now = service_.cuts();
+      if (known != cuts_.end() ||
+          std::none_of(now.begin(), now.end(), [&](const ChainLink& c) { return c.part == part && c.time == h.time; }))
+        return;
       break;
+    }
     case EventRole::limit:
     case EventRole::brown_out:
     case EventRole::alarm_lost:

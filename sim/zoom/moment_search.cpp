@@ -11,6 +11,7 @@
 #include "sim/replay/run_progress.hpp"
 #include "sim/service/service.hpp"
 #include "sim/text.hpp"
+#include "sim/zoom/zoom_request.hpp"
 
 namespace overwinter {
 
@@ -26,7 +27,9 @@ class EventCounter final : public RunWatcher {
  public:
   explicit EventCounter(int wanted) : wanted_(wanted) {}
   void on_happening(const Happening& h, const double*, Evaluator&) override {
-    if (is_listed(h)) count(h.time, told(h.part_name(), h.event_name()));
+    if (!is_listed(h)) return;
+    count(h.time, told(h.part_name(), h.event_name()));
+    if (found && counted == wanted_ && h.part) found->asked_for = {{h.part_name(), h.event_name()}};
   }
   void on_leap(const Leap& leap) override { count(leap.begin, "restarts in vain, stepped over"); }
   void on_mechanism(Tick at, const std::string& id, const std::string& part, const std::string&) override {
@@ -38,7 +41,7 @@ class EventCounter final : public RunWatcher {
 
  private:
   void count(Tick time, const std::string& what) {
-    if (++counted == wanted_) found = FoundMoment{time, fmt::format("event {}: {}", wanted_, what)};
+    if (++counted == wanted_) found = FoundMoment{time, fmt::format("event {}: {}", wanted_, what), {}};
   }
   const int wanted_;
 };
@@ -77,8 +80,16 @@ FoundMoment find_moment(const Scenario& scenario, const Weather& weather, const 
   if (!wanted.brownout) refuse(wanted, static_cast<std::size_t>(events.counted), "event");
   const auto number = static_cast<std::size_t>(wanted.number);
   if (number > record.brownouts.size()) refuse(wanted, record.brownouts.size(), "brown-out");
-  const ChainLink& first = record.brownouts[number - 1].chain.front();
-  return {first.time, fmt::format("brown-out B{}: {}", number, told(first.part, first.event))};
+  const BrownOut& b = record.brownouts[number - 1];
+  const ChainLink& first = b.chain.front();
+  FoundMoment found{first.time,
+                    fmt::format("brown-out B{} ({}): {}", number, iso_time(b.begin, 9), told(first.part, first.event)),
+                    {}};
+  for (const ChainLink& link : b.chain) {
+    const bool near = link.time - first.time <= longest_wait;
+    if (near && !link.part.empty()) found.asked_for.emplace_back(link.part, link.event);
+  }
+  return found;
 }
 
 }  // namespace overwinter

@@ -1,5 +1,7 @@
 #include "sim/zoom/zoom.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <utility>
@@ -30,6 +32,20 @@ class FailureWatch final : public RunWatcher {
   Tick begun = never;
 };
 
+/// Waits for events, each at its first coming.
+class Awaiting final : public RunWatcher {
+ public:
+  explicit Awaiting(std::vector<std::pair<std::string, std::string>> events) : missing(std::move(events)) {}
+  void on_happening(const Happening& h, const double*, Evaluator&) override {
+    const auto found = std::find(missing.begin(), missing.end(), std::pair(h.part_name(), h.event_name()));
+    if (found == missing.end()) return;
+    missing.erase(found);
+    last = h.time;
+  }
+  std::vector<std::pair<std::string, std::string>> missing;
+  Tick last = never;  ///< when the latest of those that came did
+};
+
 /// The last settled state of the run at or before that time. It is sampled as a run is, for what the samples leave in
 /// the network's solver moves events by a microsecond.
 Context settled_before(Tick begin, const Weather& weather, const Diagram& diagram, const RunOptions& options) {
@@ -54,6 +70,46 @@ Context settled_before(Tick begin, const Weather& weather, const Diagram& diagra
   return last;
 }
 
+/// The settled state of the file as a transient begins from it.
+Context begun(const SavedMoment& saved, Simulator& settled, Simulator& transient) {
+  Context c = saved.context;
+  settled.resolve(c);
+  try {
+    return enter_transient(settled, transient, c);
+  } catch (const TransientRefused& refused) {
+    throw SimulationError(std::string("the window cannot begin there: ") + refused.what() +
+                          "; try: another --before, or an earlier --at");
+  }
+}
+
+/// A zoom shows what it was asked for: settled run and transient may come to it at different times. Reaches that far,
+/// or, where --after says otherwise or it does not come, tells so.
+void reach(SavedMoment& saved, const FoundMoment& found, std::optional<Tick> after, const Weather& weather,
+           const Diagram& diagram, const RunOptions& options) {
+  constexpr Tick stretch = 10'000'000;
+  if (found.asked_for.empty()) return;
+  Awaiting awaiting(found.asked_for);
+  Simulator settled(diagram, weather, simulator_options(options));
+  Simulator transient(diagram, weather, transient_options(settled.options()), &awaiting);
+  const Tick latest = std::min(weather.end(), found.time + longest_wait);
+  Context c = begun(saved, settled, transient);
+  while (!awaiting.missing.empty() && c.now < latest) {
+    transient.advance(c, std::min(latest, c.now + stretch));
+    if (options.progress) options.progress(c.now, share(c.now, weather));
+  }
+  if (!awaiting.missing.empty()) {
+    const auto& [part, event] = awaiting.missing.front();
+    saved.occasion += fmt::format("; here {} {} does not come within {}", part, event, offset_text(longest_wait));
+  }
+  if (awaiting.last == never) return;
+  if (!after) {
+    saved.until = std::min(weather.end(), std::max(saved.until, awaiting.last + usual_after));
+  } else if (awaiting.last > saved.until) {
+    saved.occasion += fmt::format("; it comes {} after the moment here, beyond --after",
+                                  offset_text(awaiting.last - found.time).substr(1));
+  }
+}
+
 Waveforms window(const SavedMoment& saved, const Scenario& scenario, const Weather& weather, const Diagram& diagram,
                  const RunOptions& options) {
   const auto progress = [&](Tick t) {
@@ -62,14 +118,7 @@ Waveforms window(const SavedMoment& saved, const Scenario& scenario, const Weath
   WaveformRecorder recorder(scenario, diagram, most_rows, progress);
   Simulator settled(diagram, weather, simulator_options(options));
   Simulator transient(diagram, weather, transient_options(settled.options()), &recorder);
-  Context c = saved.context;
-  settled.resolve(c);
-  try {
-    c = enter_transient(settled, transient, c);
-  } catch (const TransientRefused& refused) {
-    throw SimulationError(std::string("the window cannot begin there: ") + refused.what() +
-                          "; try: another --before, or an earlier --at");
-  }
+  Context c = begun(saved, settled, transient);
   recorder.on_step(c.now, c.state.data(), transient.at(c));
   try {
     transient.advance(c, saved.until);
@@ -130,7 +179,7 @@ Zoom zoom(const Scenario& scenario, const Weather& weather, const Diagram& diagr
   SavedMoment saved;
   saved.moment = found.time;
   saved.occasion = found.occasion;
-  saved.until = std::min(weather.end(), found.time + request.after);
+  saved.until = std::min(weather.end(), found.time + request.after.value_or(usual_after));
   const Tick before = std::max<Tick>(1, request.before);  // what happens at the moment has not happened yet
   saved.context = settled_before(std::max(weather.begin(), found.time - before), weather, diagram, options);
   if (saved.until <= saved.context.now) {
@@ -140,6 +189,7 @@ Zoom zoom(const Scenario& scenario, const Weather& weather, const Diagram& diagr
     fault.suggestion = "--after \"4 ms\"";
     throw InputError({fault});
   }
+  reach(saved, found, request.after, weather, diagram, options);
   Zoom result;
   result.moment = saved_moment_text(saved, scenario, diagram);
   saved = read_saved_moment("moment.json", result.moment, weather, diagram);

@@ -335,6 +335,21 @@ TEST_CASE("mechanism protector-trip, released by voltage: it closes by itself, a
   CHECK(find(run("protector-trip"), "reset-loop") == nullptr);
 }
 
+TEST_CASE("mechanism path-drop: Ohm's law over the plug, and a cell that would have borne the burst") {
+  const Json m = check_pair({"path-drop", "logger", true});
+  // The plug's 3.74 ohm and the switch's 42 mohm at 2.5 V of drive; the brown-out detector's 2.7 V.
+  const double amperes = number(m, "current_A");
+  CHECK(number(m, "threshold_V") == doctest::Approx(2.7));
+  CHECK(number(m, "drop_V") == doctest::Approx(3.78 * amperes).epsilon(5e-3));
+  CHECK(number(m, "cell_V") - number(m, "drop_V") == doctest::Approx(2.7).epsilon(1e-3));
+  CHECK(amperes == doctest::Approx(0.128).epsilon(1e-2));
+  CHECK(m.at("way") == Json{"switch", "plug"});
+  // It is too cold to charge beside, which was called the cause once: a clean plug is as cold, and bears it.
+  CHECK(find(run("path-drop"), "cold-charge-block"));
+  CHECK(find(run("path-drop-not"), "cold-charge-block"));
+  CHECK(run("path-drop-not").at("brownouts").at("count") == 0);
+}
+
 TEST_CASE("every mechanism has its pair in the folder, and every scenario there belongs to one") {
   const std::set<std::string> names = shipped_names();
   for (const Mechanism& m : mechanisms()) {

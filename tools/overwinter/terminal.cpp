@@ -188,9 +188,11 @@ std::string service_text(const Json& s) {
     if (!b.at("recovery_s").is_null())
       what += (b.at("needs_human_since").is_null() ? " after " : ", came back after ") +
               duration_text(b.at("recovery_s").get<double>());
+    const auto second = [&](const char* key) { return b.at(key).get<std::string>().substr(0, 19) + "Z"; };
+    const std::string since = second("cause_time") == second("time") ? "" : " at " + second("cause_time");
     text += fmt::format(
-        "         {}  {} ({}): {}{}\n", b.at("time").get<std::string>().substr(0, 19) + "Z",
-        b.at("cause").get<std::string>(), b.at("cause_id").get<std::string>(), what,
+        "         {}  {}{} ({}): {}{}\n", second("time"), b.at("cause").get<std::string>(), since,
+        b.at("cause_id").get<std::string>(), what,
         b.at("attempts").get<std::size_t>() > 0 ? ", " + how_many(b.at("attempts").dump(), "further attempt") : "");
     if (const std::string sunny = sunny_days_of(b); !sunny.empty() && outcome != "recovered")
       text += note("", "  " + sunny);

@@ -88,7 +88,7 @@ TEST_CASE("brown-outs JSON: counts, causes, chains and both numbers of a sunny d
   const Json& events = j.at("events");
   REQUIRE(events.size() == 3);
   CHECK(events[0] == Json::parse(R"({"time": "2025-03-01T02:00:00.000034000Z", "cause": "boost: lockout",
-      "cause_id": "lockout-hiccup", "chain": [{"time": "2025-03-01T02:00:00.000033999Z", "part": "boost", "event": "lockout"},
+      "cause_time": "2025-03-01T02:00:00.000033999Z", "cause_id": "lockout-hiccup", "chain": [{"time": "2025-03-01T02:00:00.000033999Z", "part": "boost", "event": "lockout"},
                 {"time": "2025-03-01T02:00:00.000034000Z", "part": "logger", "event": "brown-out"}],
       "attempts": 2, "outcome": "recovered", "recovered": "2025-03-01T05:00:00.000Z",
       "recovery_s": 10799.999966, "needs_human_since": null, "sunny_days": 0, "sunny_days_refused_by": {}})"));
@@ -173,7 +173,9 @@ TEST_CASE("margins JSON: the thinnest, when and to which threshold; none in forc
   ModelTable t;
   t.margins = {{"input above lockout", "", [](const Model&, const View&) { return 0.0; }}};
   const Diagram diagram(test::toys({{"boost", std::make_shared<test::Toy>(std::move(t))}}));
-  MarginLog log(diagram);
+  const Weather weather = test::march(1);
+  const Service service(diagram, weather.begin(), weather.end(), SunnyDays(weather), 3);
+  MarginLog log(diagram, service);
   CHECK(margins_json(log) == Json::parse(R"({"thinnest": null, "all": [
       {"part": "boost", "threshold": "input above lockout", "margin_V": null, "crossed": false, "time": null,
        "worst_case": false},

@@ -23,7 +23,7 @@ struct Bench {
     }
     return std::make_shared<test::Toy>(std::move(t));
   }
-  Bench() : diagram(test::toys({{"b", part()}, {"a", part()}})), system(diagram), log(diagram) {}
+  Bench() : diagram(test::toys({{"b", part()}, {"a", part()}})), system(diagram), log(diagram, service) {}
 
   /// The states of a, then of b.
   void take(std::vector<double> state, bool as_happening = false, Tick at = 0) {
@@ -38,6 +38,8 @@ struct Bench {
   }
   Diagram diagram;
   Evaluator system;
+  Weather weather = test::dark(1);
+  Service service{diagram, weather.begin(), weather.end(), SunnyDays(weather), 3};
   MarginLog log;
 };
 
@@ -121,7 +123,9 @@ TEST_CASE("margins: a crossed threshold is thinner than what a worst case lacks,
 
 TEST_CASE("margins: a diagram without margins has none") {
   const Diagram bare(test::toys({{"a", std::make_shared<test::Toy>(ModelTable{})}}));
-  const MarginLog log(bare);
+  const Weather weather = test::dark(1);
+  const Service service(bare, weather.begin(), weather.end(), SunnyDays(weather), 3);
+  const MarginLog log(bare, service);
   CHECK(log.all().empty());
   CHECK_FALSE(log.thinnest());
 }

@@ -51,7 +51,9 @@ TEST_CASE("search: a number is that row of the run's events.csv, and B1 the firs
   const auto& first = summary.at("brownouts").at("events").at(0);
   const FoundMoment found = find_moment(run.scenario, run.weather, run.diagram, {}, {true, 1});
   CHECK(iso_time(found.time, 9) == first.at("chain").at(0).at("time").get<std::string>());
-  CHECK(found.occasion.rfind("brown-out B1: ", 0) == 0);
+  CHECK(found.occasion.rfind("brown-out B1 (" + first.at("time").get<std::string>() + "): ", 0) == 0);
+  REQUIRE_FALSE(found.asked_for.empty());
+  CHECK(found.asked_for.front().first == first.at("chain").at(0).at("part").get<std::string>());
   CHECK(fault(run, {true, 99}).find("the run has") != std::string::npos);
 }
 

@@ -48,7 +48,8 @@ class ZoomCommand : public Command {
           "same --weather, --seeds and --years as then",
           "FILE", "--from out/peat-bog-zoom/moment.json");
     value("--before", before_, "length of the window before the moment (default: 1 ms)", "TIME", "--before \"1 ms\"");
-    value("--after", after_, "length of the window after it (default: 4 ms, or as the file says)", "TIME",
+    value("--after", after_,
+          "length of the window after it (default: 4 ms after what is asked for, or as the file says)", "TIME",
           "--after \"4 ms\"");
     flag("--csv", forms_.csv, "write a table; without --csv, --vcd and --html all three are written");
     flag("--vcd", forms_.vcd, "write a value change dump, for any wave viewer");
@@ -138,7 +139,7 @@ class ZoomCommand : public Command {
     }
     if (!before_.empty()) request.before = window_length("--before", before_, "\"1 ms\"");
     if (!after_.empty()) request.after = window_length("--after", after_, "\"4 ms\"");
-    if (request.before + request.after == 0) {
+    if (request.before == 0 && request.after == Tick{0}) {
       throw option_fault("--before " + in_quotes(before_), "the window has no length", "--before \"1 ms\"");
     }
     return request;
