@@ -80,9 +80,9 @@ struct Context {
   double share = 1;                                ///< turns that one stood for last
   std::size_t in_vain = 0;                         ///< failures since the last completed wake
   bool asked = true;                               ///< by an alarm: false from a completed wake to the next one due
-  std::shared_ptr<const Landings> landings;    ///< the latest, see the simulator
-  std::shared_ptr<const SoundInstants> sound;  ///< the latest instants that were looked into
-  Tick looked_until = 0;                       ///< the end of the latest of their transients
+  std::shared_ptr<const Landings> landings;        ///< the latest, see the simulator
+  std::shared_ptr<const SoundInstants> sound;      ///< the latest instants that were looked into
+  Tick looked_until = 0;                           ///< the end of the latest of their transients
 };
 
 }  // namespace overwinter

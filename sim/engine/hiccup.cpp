@@ -11,7 +11,7 @@ namespace {
 
 constexpr Tick window = 600 * ticks_per_second;
 constexpr std::size_t kept = 4 * longest_turn;  // turns
-constexpr std::size_t fewest_repeating = 4;    // turns
+constexpr std::size_t fewest_repeating = 4;     // turns
 constexpr std::size_t fewest_turns = 4;         // that tell what kinds there are
 constexpr std::size_t first_simulated = 24;     // failures of every loop
 // Before and after, relative: a state's rate, the length of turns taken for the same.
@@ -242,8 +242,8 @@ double share_of(const Context& c, Tick end, const StateTraits& traits) {
   const double loosened = std::max(1.0, static_cast<double>(c.turns_seen) / patience);
   Tick longest = 1;
   for (const auto& turn : c.turns) longest = std::max(longest, turn->length);
-  double n = std::min(
-      {growth * c.share, seconds(end - c.now) / seconds(longest) / growth, standing(c, std::min(c.turns.size(), longest_turn))});
+  double n = std::min({growth * c.share, seconds(end - c.now) / seconds(longest) / growth,
+                       standing(c, std::min(c.turns.size(), longest_turn))});
   for (std::size_t i = 0; i < traits.scale.size(); ++i) {
     if (traits.follows[i]) continue;
     const double lambda = traits.decay[i];
@@ -251,7 +251,7 @@ double share_of(const Context& c, Tick end, const StateTraits& traits) {
       const double held = held_at(c, i, lambda), may = trifle * traits.scale[i];
       double change = 0;
       for (const auto& turn : c.turns) change = std::max(change, std::abs(held - turn->begin->state[i]));
-        if (change > may) n = std::min(n, -std::log1p(-may / change) / (lambda * seconds(longest)));
+      if (change > may) n = std::min(n, -std::log1p(-may / change) / (lambda * seconds(longest)));
       continue;
     }
     double sum = 0, time = 0, off = 0;
@@ -276,7 +276,7 @@ Context spread(const Context& c, double n, const Stretch& kinds, const StateTrai
     if (slow && traits.follows[i]) continue;
     const double lambda = slow ? traits.decay[i] : none;
     ahead.state[i] += lambda > 0 ? (c.state[i] - held_at(c, i, lambda)) * std::expm1(-lambda * seconds(time))  // (4)
-                                 : n * turn.step[i];                                                          // (3)
+                                 : n * turn.step[i];                                                           // (3)
   }
   ahead.now += time;
   move_alarms(ahead, kinds, time);

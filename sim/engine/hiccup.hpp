@@ -24,12 +24,13 @@
 // and the kinds keep the proportion that they have: which one comes next is found out by simulating it, only that the
 // state moves about the threshold n times as far. n is the same for kinds that alternate: the least that any of the
 // latest turns allows, where n d is to be small, and what decays is to stay near where its drive holds it,
-//   (4) x -> X + (x - X) exp(-lambda n T), X the mean over the latest turns of x + d/(1 - exp(-lambda T)), each by its T
+//   (4) x -> X + (x - X) exp(-lambda n T), X the mean over the latest turns of x + d/(1 - exp(-lambda T)), each by its
+//   T
 // and at most twice the last.
 //
-// States that follow the network within a wake are left as they are. As (2) and (3) give all flows the same weights, the
-// ledger stays closed. Inside of what is stepped over no weather changes, no calendar alarm comes due and no wake is
-// completed. Failures more than ten minutes apart are no hiccup.
+// States that follow the network within a wake are left as they are. As (2) and (3) give all flows the same weights,
+// the ledger stays closed. Inside of what is stepped over no weather changes, no calendar alarm comes due and no wake
+// is completed. Failures more than ten minutes apart are no hiccup.
 #pragma once
 
 #include <cstdint>
@@ -108,8 +109,8 @@ bool correct_step(Context& ahead, const Stretch& before, const Stretch& after, T
 /// For how many the latest turn may stand besides itself, ending before `end`; below 1 for none. Not a whole number.
 double share_of(const Context&, Tick end, const StateTraits&);
 
-/// The context after so many more of the latest turn, by (3) and (4); `kinds`: all the latest, whose alarms move along. The
-/// network is not solved.
+/// The context after so many more of the latest turn, by (3) and (4); `kinds`: all the latest, whose alarms move along.
+/// The network is not solved.
 Context spread(const Context&, double turns, const Stretch& kinds, const StateTraits&);
 
 }  // namespace overwinter

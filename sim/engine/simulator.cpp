@@ -20,19 +20,19 @@ using Vector = std::vector<double>;
 
 constexpr int round_limit = 100;
 constexpr Tick marker_pause = ticks_per_second;
-constexpr double same_point = 1e-3;                 // V
-constexpr double latest_events = 1000;              // whose kinds an error about chatter names
-constexpr double short_step = 0.5;                  // s
-constexpr int short_steps = 100;                    // in a row: the integration is held up
-constexpr Tick shortest_leap = 32;                   // turns; a shorter one costs more than it saves
+constexpr double same_point = 1e-3;     // V
+constexpr double latest_events = 1000;  // whose kinds an error about chatter names
+constexpr double short_step = 0.5;      // s
+constexpr int short_steps = 100;        // in a row: the integration is held up
+constexpr Tick shortest_leap = 32;      // turns; a shorter one costs more than it saves
 constexpr int leap_tries = 3;
-constexpr Tick leap_cut = 8, leap_growth = 8;       // of its length where it came to nothing, and where it came off
-constexpr double straight_below = 20;               // s
-constexpr double network_share = 1e-8;              // V, of the tolerance
-constexpr double loosest_following = 1e-5;          // tolerance of a following state, of its scale
-constexpr double first_reach = 0.01;                // of a following state's scale
-constexpr double usual_begins = 3600;               // s, after which a mean power tells
-constexpr double shortest = 1e-6;                   // s, of a step; below it a vanished branch is a collapse
+constexpr Tick leap_cut = 8, leap_growth = 8;  // of its length where it came to nothing, and where it came off
+constexpr double straight_below = 20;          // s
+constexpr double network_share = 1e-8;         // V, of the tolerance
+constexpr double loosest_following = 1e-5;     // tolerance of a following state, of its scale
+constexpr double first_reach = 0.01;           // of a following state's scale
+constexpr double usual_begins = 3600;          // s, after which a mean power tells
+constexpr double shortest = 1e-6;              // s, of a step; below it a vanished branch is a collapse
 constexpr double shortest_in_transient = 1e-9, first_in_transient = 1e-7;  // s
 constexpr double rest_in_transient = 1e-10;                                // V, below every error of a step there
 constexpr std::size_t most_landings = 48;                                  // kept
@@ -775,7 +775,7 @@ bool Simulator::leap(Context& c, const Stretch& before, std::size_t turn, Tick e
     Stretch after;
     if (alike) after = latest_turns(behind, turn);
     if (!alike || !correct_step(ahead, before, after, time, traits_) || !try_solve(ahead)) {
-          time /= leap_cut;
+      time /= leap_cut;
       came_off = false;
       continue;
     }

@@ -63,8 +63,7 @@ End end_of(const Scratch& scratch, std::uint64_t number) {
     const Sums s = sums_of(bench.diagram, c);
     const double span = static_cast<double>(bench.weather.end() - bench.weather.begin()) / ticks_per_second;
     end.ledger = std::max(0.0, std::abs(s.balance - s.stored) - solve_rounding * span) / s.moved;
-    end.independent =
-        std::abs(s.balance - (simulator.at(c).stored_energy() - stored) - work.unbalanced) / s.moved;
+    end.independent = std::abs(s.balance - (simulator.at(c).stored_energy() - stored) - work.unbalanced) / s.moved;
   } catch (const TooMuch&) {
     end.why = "too much work";
   } catch (const SimulationError& error) {

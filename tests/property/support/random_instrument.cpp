@@ -43,10 +43,10 @@ std::string any_cell(Dice& dice, Netlist& n, const Chemistry& chemistry, double 
 
 std::string any_diode(Dice& dice) { return dice.pick<std::string>({"schottky-1a-40v", "schottky-200ma-30v"}); }
 std::string any_switch(Dice& dice) {
-  return fmt::format("{{part: {}, gate_pull_up: {:.3f} Mohm}}",
-                     dice.pick<std::string>({"p-switch-logic-30mohm", "p-switch-standard-120mohm",
-                                             "p-switch-soft-30mohm"}),
-                     dice.scale(0.1, 10));
+  return fmt::format(
+      "{{part: {}, gate_pull_up: {:.3f} Mohm}}",
+      dice.pick<std::string>({"p-switch-logic-30mohm", "p-switch-standard-120mohm", "p-switch-soft-30mohm"}),
+      dice.scale(0.1, 10));
 }
 std::string any_clock(Dice& dice, int latest) {
   std::string backup;
@@ -77,9 +77,9 @@ std::string any_policy(Dice& dice) {
 /// A panel and the part of its string that leads to the charger's input.
 void add_panel(Dice& dice, Netlist& n, int i, std::vector<std::string>& sun, std::vector<std::string>& gnd) {
   const std::string name = fmt::format("panel{}", i);
-  const std::string placed = fmt::format("tilt: {:.1f} deg, azimuth: {:.1f} deg, transmittance: {:.1f} %{}",
-                                         dice.between(0, 90), dice.between(0, 360), dice.between(15, 100),
-                                         dice.chance(0.3) ? ", sky: isotropic" : "");
+  const std::string placed =
+      fmt::format("tilt: {:.1f} deg, azimuth: {:.1f} deg, transmittance: {:.1f} %{}", dice.between(0, 90),
+                  dice.between(0, 360), dice.between(15, 100), dice.chance(0.3) ? ", sky: isotropic" : "");
   if (dice.chance(0.7)) {
     n.parts.push_back(fmt::format("{}: {{part: {}, {}}}", name,
                                   dice.pick<std::string>({"panel-6v-100ma", "panel-6v-330ma"}), placed));
@@ -184,12 +184,14 @@ Netlist plain_instrument(Dice& dice, double charge) {
       fmt::format(
           "panel: {{model: panel, label_voltage: 6 V, label_current: {:.1f} mA, tilt: 30 deg, azimuth: 90 deg}}",
           dice.scale(20, 500)),
-      "diode: {part: " + any_diode(dice) + "}", "charger: {part: " + chemistry.charger + "}",
+      "diode: {part: " + any_diode(dice) + "}",
+      "charger: {part: " + chemistry.charger + "}",
       any_cell(dice, n, chemistry, charge, 300, 6000),
       fmt::format("lead: {{model: resistor, resistance: {:.4f} ohm}}", dice.scale(0.01, 0.5)),
       "guard: {part: " + chemistry.protector + "}",
       "monitor: {part: " + dice.pick<std::string>({"monitor-12bit-100mohm", "monitor-16bit-20mohm"}) + "}",
-      "boost: {part: " + supply.boost + "}", "clock: " + any_clock(dice, 3600),
+      "boost: {part: " + supply.boost + "}",
+      "clock: " + any_clock(dice, 3600),
       fmt::format("switch: {{part: {}, gate_pull_up: {:.3f} Mohm}}",
                   dice.pick<std::string>({"p-switch-logic-30mohm", "p-switch-standard-120mohm"}), dice.scale(0.1, 10)),
       fmt::format("reservoir: {{part: {}, capacitance: {:.1f} uF}}",
@@ -267,8 +269,8 @@ Netlist random_instrument(std::uint64_t number, const std::string& source) {
     cell_pin = "guard.pack";
   }
   pack.push_back(cell_pin);
-  n.parts.push_back("monitor: {part: " +
-                    dice.pick<std::string>({"monitor-12bit-100mohm", "monitor-16bit-20mohm"}) + "}");
+  n.parts.push_back("monitor: {part: " + dice.pick<std::string>({"monitor-12bit-100mohm", "monitor-16bit-20mohm"}) +
+                    "}");
   n.parts.push_back("clock: " + any_clock(dice, 20000));
   n.parts.push_back("switch: " + any_switch(dice));
   std::string gate_net = "feed";

@@ -53,8 +53,8 @@ Netlist plain_instrument(Dice&, double charge);
 
 /// Whatever people wire: up to three panels, with or without diodes, protector and converter, the switch before or
 /// behind the converter, stores before and behind the switch, a second switch, loads of every kind on alarms of the
-/// clock or of their own, 0 to 100 % of charge, 3 to 10 days of recorded or synthetic weather. `source`: the folder of the
-/// repository, for its weather.
+/// clock or of their own, 0 to 100 % of charge, 3 to 10 days of recorded or synthetic weather. `source`: the folder of
+/// the repository, for its weather.
 Netlist random_instrument(std::uint64_t number, const std::string& source);
 
 }  // namespace overwinter::test
