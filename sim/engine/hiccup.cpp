@@ -19,7 +19,7 @@ constexpr double rate_alike = 0.2, same_time = 0.05;
 // What a decaying state may change at once, of itself or of its scale: what it dissipates is integrated by (2).
 constexpr double relaxes = 0.5, trifle = 0.02;
 // Of a state's scale: what an unlike rate may do over a leap, how far one turn may lead a state in (3).
-constexpr double negligible = 1e-4, furthest = 1e-4, onward = 1e-3;
+constexpr double negligible = 1e-4, furthest = 5e-5, onward = 1e-3;
 constexpr double patience = 150;  // turns of a weather interval, after which furthest grows with their number
 // The same for all that follows: how far it may stand from where it would have come to.
 constexpr double stands = 0.1;
@@ -158,7 +158,7 @@ bool note_failure(Context& c, const StateTraits& traits) {
 
 std::size_t repeating(const Context& c) {
   for (std::size_t k = 1; k <= longest_turn; ++k) {
-    if (repeats(c, k, std::max<std::size_t>(2, c.turns_wanted / k))) return k;
+    if (repeats(c, k, std::max<std::size_t>(2, (c.turns_wanted + k - 1) / k))) return k;
   }
   return 0;
 }

@@ -26,7 +26,7 @@ class TripDetector final : public Detector {
     if (tripped == open_.end()) return;
     const double seconds = static_cast<double>(h.time - tripped->second) / ticks_per_second;
     MechanismRecord& r = *book_.find("protector-trip", on_.name(p));
-    r.facts["released"] = r.facts["released"].get<int>() + 1;
+    count_released(r, p, 1);
     if (r.facts["longest_open_s"].get<double>() < seconds) r.facts["longest_open_s"] = seconds;
     open_.erase(tripped);
   }
@@ -37,6 +37,7 @@ class TripDetector final : public Detector {
         if (!on_.as<Protector>(e.part)) continue;
         const EventRole role = on_.part(e.part).table->events[e.event].role;
         MechanismRecord* r = book_.find("protector-trip", on_.name(e.part));
+        if (r && role == EventRole::restored) count_released(*r, e.part, part->times);
         if (role != EventRole::cut || !r) continue;
         r->count += part->times;
         r->last = leap.end;
@@ -63,6 +64,11 @@ class TripDetector final : public Detector {
   }
 
  private:
+  void count_released(MechanismRecord& r, std::size_t p, double times) {
+    released_[p] += times;
+    r.facts["released"] = std::lround(released_[p]);
+  }
+
   void file(std::size_t p, Tick at, const Evaluator& system) {
     const ProtectorParameters& g = on_.as<Protector>(p)->parameters();
     const double amperes = on_.output(p, "current", system), cell = on_.volts(p, "cell", "ground", system);
@@ -94,6 +100,7 @@ class TripDetector final : public Detector {
   }
 
   std::map<std::size_t, Tick> open_;  ///< protectors that are, and since when
+  std::map<std::size_t, double> released_;
 };
 
 }  // namespace

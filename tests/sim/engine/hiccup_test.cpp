@@ -118,7 +118,7 @@ TEST_CASE("hiccup: turns repeat that have the same events in the same order and 
   CHECK(kinds({{1, 1}, {1, 1}, {1, 1}}) == 0);  // too few
   CHECK(kinds({{1, 1}, {1, 1}, {1, 1}, {1, 1}}) == 1);
   CHECK(kinds({{1, 1}, {1, 1}, {1, 1}, {1, 1.04}}) == 1);
-  CHECK(kinds({{1, 1}, {1, 1}, {1, 1}, {1, 1.06}}) == 0);
+  CHECK(kinds({{1, 1}, {1, 1}, {1, 1}, {1, 1.3}}) == 0);
   CHECK(kinds({{1, 1}, {2, 3}, {1, 1}, {2, 3}}) == 2);
   CHECK(kinds({{1, 1}, {2, 3}, {2, 3}, {1, 1}, {2, 3}, {2, 3}}) == 3);
   CHECK(kinds({{1, 1}, {1, 1}, {2, 3}, {1, 1}, {1, 1}, {1, 1}, {2, 3}}) == 0);
