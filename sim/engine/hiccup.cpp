@@ -20,9 +20,9 @@ constexpr double rate_alike = 0.2, same_time = 0.05;
 constexpr double relaxes = 0.5, trifle = 0.02;
 // Of a state's scale: what an unlike rate may do over a leap, how far one turn may lead a state in (3).
 constexpr double negligible = 1e-4, furthest = 5e-5, onward = 1e-3;
-constexpr double patience = 150;  // turns of a weather interval, after which furthest grows with their number
+constexpr double patience = 400;  // turns of a weather interval, after which furthest grows with their number
 // The same for all that follows: how far it may stand from where it would have come to.
-constexpr double stands = 0.1;
+constexpr double stands = 0.03;
 constexpr double growth = 2;  // of the turns that one stands for
 constexpr double none = 0;
 
