@@ -122,8 +122,6 @@ bool follow_failures(Context& c, const CycleEvent& happened, const Event& event)
   if (event.role == EventRole::wake_completed) c.in_vain = 0;
   if (event.role == EventRole::wake_completed || event.role == EventRole::alarm_due) {
     c.asked = event.role == EventRole::alarm_due;
-  }
-  if (event.role == EventRole::wake_completed || event.role == EventRole::alarm_due) {
     c.failure.reset();
   } else if (event.role != EventRole::none && event.reset && c.failure) {
     c.since.push_back(happened);
