@@ -78,8 +78,8 @@ class Model {
   virtual void guess(const View&, double* /*z*/) const {}
 
   /// View::transient begins to hold, and ceases to: sets the part's fast states to what the settled network says, and
-  /// takes them back. The view is that of the time before.
-  virtual void enter_transient(const View&, Writable&) const {}
+  /// takes them back. The view is that of the time before. `booked` as in take_over().
+  virtual void enter_transient(const View&, Writable&, double* /*booked*/) const {}
   virtual void leave_transient(const View&, Writable&) const {}
 
   /// Time derivative of each state, at a solved network.

@@ -469,7 +469,7 @@ void Controller::complete(const View& view, Writable& w) const {
   w.memory[writes] = view.memory[writes] + 1;
 }
 
-void Controller::enter_transient(const View& view, Writable& w) const { w.x[pin_voltage] = supply(view); }
+void Controller::enter_transient(const View& view, Writable& w, double*) const { w.x[pin_voltage] = supply(view); }
 
 void Controller::rates(const View& view, double* dxdt) const {
   dxdt[pin_voltage] = view.transient ? into_pin(view, supply(view)) / p_.pin_capacitance.si() : 0;  // (3)

@@ -88,7 +88,7 @@ class Controller final : public NetworkModel<Controller, 2, 0> {
   void start(const Ambient&, Writable&) const override;
   void take_over(const Model& former, const View&, Writable&, double* booked) const override;
   bool can_be_in(const std::int32_t* memory) const override;
-  void enter_transient(const View&, Writable&) const override;
+  void enter_transient(const View&, Writable&, double* booked) const override;
   void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
   const ControllerParameters& parameters() const { return p_; }

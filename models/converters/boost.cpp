@@ -304,7 +304,7 @@ void Boost::start(const Ambient&, Writable& w) const {
   fall_to(on, w);
 }
 
-void Boost::enter_transient(const View& view, Writable& w) const {
+void Boost::enter_transient(const View& view, Writable& w, double*) const {
   w.x[store_voltage] = output(view);
   const Currents<double> c = currents(view);
   w.x[rail_current] = c.converter_out + (p_.output_disconnect ? c.rectifier : 0.0);  // (16)

@@ -86,7 +86,7 @@ class Boost final : public NetworkModel<Boost, 3, 0> {
 
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
-  void enter_transient(const View&, Writable&) const override;
+  void enter_transient(const View&, Writable&, double* booked) const override;
   void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
   const BoostParameters& parameters() const { return p_; }

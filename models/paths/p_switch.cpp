@@ -224,7 +224,7 @@ std::shared_ptr<const Model> PSwitch::build(const PSwitchParameters& p, std::vec
 
 void PSwitch::start(const Ambient&, Writable& w) const { w.x[source_gate] = w.x[drain_gate] = 0; }
 
-void PSwitch::enter_transient(const View& view, Writable& w) const {
+void PSwitch::enter_transient(const View& view, Writable& w, double*) const {
   w.x[source_gate] = pin_drive(view);
   w.x[drain_gate] = view.z[1] - view.z[2];
 }

@@ -66,7 +66,7 @@ class PSwitch final : public NetworkModel<PSwitch, 3, 0> {
 
   const ModelTable& table() const override { return describe(); }
   void start(const Ambient&, Writable&) const override;
-  void enter_transient(const View&, Writable&) const override;
+  void enter_transient(const View&, Writable&, double* booked) const override;
   void rates(const View&, double* dxdt) const override;
   void flows(const View&, double* flow) const override;
   const PSwitchParameters& parameters() const { return p_; }

@@ -35,7 +35,7 @@ const ModelTable& Capacitor::describe() {
                "definition of capacitance");
     t.equation("6", "E = C x^2 / 2", "energy of a capacitor, textbook");
     t.equation("7", "in a transient: I = (V - u)/R", "Ohm's law");
-    t.equation("8", "b = V - R I - x as a transient begins, I of the settled network", "Ohm's law");
+    t.equation("8", "x = V - R I - b as a transient begins, I of the settled network", "Ohm's law");
 
     t.scalar("capacitance", &P::capacitance, "uF").required().above(0).at_most(0.1).meaning("C, at the voltage in use");
     t.scalar("series_resistance", &P::series_resistance, "mohm")
@@ -71,7 +71,7 @@ const ModelTable& Capacitor::describe() {
              [](const C& m, const View& v) { return m.settles_elsewhere(v) ? m.across(v) : store(v); });
     t.output("regime", unit_of<double>("1"), "how it follows its net",
              [](const C&, const View& v) { return static_cast<double>(v.memory[0]); },
-             {"fed", "charging", "charging weakly", "discharging", "settled", "idle", "paying"});
+             {"fed", "charging", "charging weakly", "discharging", "settled", "idle", "paying", "starved"});
     t.output("current", unit_of<Current>("mA"), "into plus, leakage included", [](const C& m, const View& v) {
       double f[2];
       m.evaluate(v, f);
@@ -88,6 +88,9 @@ const ModelTable& Capacitor::describe() {
     t.memories(1);
     t.alarm("charging over", "the charge has followed the net", [](const C& m, const View&, Writable& w) {
        m.leave(fed, w);
+     }).routine();
+    t.alarm("tries again", "a feed that broke down is asked again", [](const C& m, const View&, Writable& w) {
+       m.leave(idle, w);
      }).routine();
     t.event(
          "follows", "the feed bears the charging current: the store stands where its net is",
@@ -122,7 +125,9 @@ const ModelTable& Capacitor::describe() {
            return on_its_own(v) || m.carried_ ? not_now : store(v) - m.across(v) - m.band();
          },
          [](const C& m, const View& v, Writable& w) {
-           if (v.memory[0] == settled) {
+           if (charges(v)) {
+             m.starve(v, w);
+           } else if (v.memory[0] == settled) {
              m.rest(v, w);
            } else {
              m.leave(discharging, w);
@@ -161,7 +166,8 @@ const ModelTable& Capacitor::describe() {
     t.event(
          "charges", "the net rose above it",
          [](const C& m, const View& v) {
-           return v.transient || charges(v) || m.carried_ ? not_now : m.across(v) - store(v) - m.band();
+           if (v.transient || charges(v) || v.memory[0] == starved || m.carried_) return not_now;
+           return m.across(v) - store(v) - m.band();
          },
          [](const C& m, const View& v, Writable& w) {
            const double end = m.across(v) - m.band() / 2;  // where V, lowered by the current, does not limit it yet
@@ -222,7 +228,7 @@ void Capacitor::start(const Ambient&, Writable& w) const {
   w.x[begun] = 0;
   w.x[lead] = 0;
   w.memory[0] = fed;
-  w.alarm[0] = never;
+  w.alarm[charging_over] = w.alarm[tries_again] = never;
 }
 
 /// `rise`: what is to be drawn over C, V.
@@ -232,13 +238,16 @@ void Capacitor::charge(Regime regime, double ampere, double rise, double target_
   w.x[charging_current] = ampere;
   w.x[target] = target_voltage;
   w.x[begun] = store(view);
-  w.alarm[0] = w.now.utc + std::max<Tick>(1, ticks(Duration{sum_ * rise / ampere}));
+  w.alarm[charging_over] = w.now.utc + std::max<Tick>(1, ticks(Duration{sum_ * rise / ampere}));
 }
 
-void Capacitor::enter_transient(const View& view, Writable& w) const {
+void Capacitor::enter_transient(const View& view, Writable& w, double* booked) const {
   double f[2];
   evaluate(view, f);
-  w.x[lead] = across(view) - p_.series_resistance.si() * f[0] - view.x[voltage];  // (8)
+  const double before = view.x[voltage];
+  w.x[voltage] = across(view) - p_.series_resistance.si() * f[0] - view.x[lead];            // (8)
+  if (!carried_) booked[0] = sum_ * (w.x[voltage] + before) * (w.x[voltage] - before) / 2;  // (6)
+  booked[1] = -booked[0];
   leave(fed, w);
 }
 
@@ -250,9 +259,15 @@ void Capacitor::rest(const View& view, Writable& w) const {
   w.x[begun] = store(view);
 }
 
+void Capacitor::starve(const View& view, Writable& w) const {
+  rest(view, w);
+  w.memory[0] = starved;
+  w.alarm[tries_again] = w.now.utc + ticks(Duration{charging_time_ / 4});
+}
+
 void Capacitor::leave(Regime to, Writable& w) const {
   w.memory[0] = to;
-  w.alarm[0] = never;
+  w.alarm[charging_over] = w.alarm[tries_again] = never;
   w.x[charging_current] = 0;
 }
 

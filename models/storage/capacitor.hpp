@@ -20,7 +20,9 @@
 // what it gives there is drawn, again and again until u is where V leads; a feed weaker than half of C d/tc charges the
 // idle capacitor. Downwards it is on its own and integrated as it is. When it gives next to nothing any more the net is
 // either fed or at rest: it is settled, as if fed; should the net fall without it, it was at rest, and idle until more
-// is drawn, or it is as good as empty, or its contact with a feed holds the integration up.
+// is drawn, or it is as good as empty, or its contact with a feed holds the integration up. A feed that breaks down
+// under its charging, so that the net falls below it, is starved: it gives what is drawn, and asks for nothing for a
+// quarter of the charging time.
 //
 // In all regimes charging is limited, so that the network solve after a feed's return does not see a short circuit of
 // R: other parts' guards would act on a transient of a microsecond. How deep that transient is is judged by the worst
@@ -29,8 +31,9 @@
 //
 // In a transient (View::transient) there are no regimes: it is on its own, and nothing limits its charging,
 //   (7) I = (V - u)/R, C dx/dt = I - u/Rleak
-//   (8) b at its begin such that (7) is the current into it of the settled network: none flows that the settled network
-//       does not know of, and x, whose energy is on the books, need not jump
+//   (8) x = V - R I - b at its begin, I the current into it of the settled network: none flows that the settled network
+//       does not know of. b, what is owed, stands, and what x has moved (by the tracking band at most) is booked: as
+//       stored, and against the series resistance
 //
 // Of several capacitors on the same two nets the largest carries the others while the run is settled: its C in (2) to
 // (6) is the sum of all, for they share every charge within R C, microseconds. The others draw (4) alone then, and
@@ -75,7 +78,7 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   const ModelTable& table() const override { return describe(); }
   const CapacitorParameters& parameters() const { return p_; }
   void start(const Ambient&, Writable&) const override;
-  void enter_transient(const View&, Writable&) const override;
+  void enter_transient(const View&, Writable&, double* booked) const override;
   void leave_transient(const View&, Writable&) const override;
   void rates(const View&, double* dxdt) const override;
   void decay(const View&, double* rate) const override;
@@ -91,13 +94,14 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   }
 
  private:
-  enum Regime { fed, charging, charging_weakly, discharging, settled, idle, paying };
+  enum Regime { fed, charging, charging_weakly, discharging, settled, idle, paying, starved };
+  enum Alarm { charging_over, tries_again };
   enum State { voltage, charging_current, target, begun, lead };
 
   /// Another one carries its charge.
   bool settles_elsewhere(const View& view) const { return carried_ && !view.transient; }
   static bool on_its_own(const View& view) {
-    return view.transient || view.memory[0] == discharging || view.memory[0] == idle;
+    return view.transient || view.memory[0] == discharging || view.memory[0] == idle || view.memory[0] == starved;
   }
   static bool charges(const View& view) { return view.memory[0] == charging || view.memory[0] == charging_weakly; }
 
@@ -126,10 +130,12 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
     if (view.transient) return (v - u) * conductance;  // (7)
     if (carried_) return T(0.0);
     switch (view.memory[0]) {
+      case starved:
       case discharging:
       case idle: {
         const T i = (v - u) * conductance;
         if (value_of(i) <= 0) return i;
+        if (view.memory[0] == starved) return T(0.0);
         const T share = i * (1 / (weak_current() + std::max(0.0, u) * leakage_));
         return i / sqrt(1.0 + share * share);  // (3)
       }
@@ -146,6 +152,7 @@ class Capacitor final : public NetworkModel<Capacitor, 2, 0> {
   }
   void leave(Regime to, Writable&) const;
   void rest(const View&, Writable&) const;
+  void starve(const View&, Writable&) const;
   void charge(Regime, double ampere, double rise, double target_voltage, const View&, Writable&) const;
 
   static constexpr double corner = 1e-4;   // V, rounding where it begins to hold

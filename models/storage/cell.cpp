@@ -317,7 +317,9 @@ double Cell::charged_above_limit(const View& view) const {
 
 double Cell::charged_too_cold(const View& view) const {
   const double colder = p_.charge_temperature_minimum.si() - cold_tolerance - view.x[temperature];
-  return std::min(colder, current(view) / (least_charging * p_.capacity) - 1);
+  if (colder < 0) return colder;
+  const Current least = least_charging * p_.capacity, lasting = Voltage{view.x[pair_1]} / resistances(view).pair_1;
+  return std::min({colder, current(view) / least - 1, lasting / least - 1});
 }
 
 void Cell::rates(const View& view, double* dxdt) const { rates(view, resistances(view), dxdt); }

@@ -34,10 +34,10 @@
 //   charged above limit   the terminals above `charge_limit` by more than 50 mV: datasheets of 4.2 V cells write
 //                         4.20 V +- 0.05 V. Where no limit is given, s > 102 %, beyond what a curve's own inaccuracy
 //                         excuses
-//   charged too cold      a charging current above Q/1000 h, more than 0.5 K below `charge_temperature_minimum`. An
-//   idle
-//                         charger leaks microamperes and a charge ends at Q/50 h to Q/10 h, so that Q/1000 h lies far
-//                         from both; a charger's own sensor is no better than 0.5 K
+//   charged too cold      a charging current above Q/1000 h, more than 0.5 K below `charge_temperature_minimum`, and
+//                         one that lasts: v1/R1 is above it too. An idle charger leaks microamperes and a charge ends
+//                         at Q/50 h to Q/10 h, so that Q/1000 h lies far from both; a charger's own sensor is no better
+//                         than 0.5 K; what flows back out of a capacitor for milliseconds plates nothing
 //   too hot               above 90 degC; decomposition begins at 80 to 120 degC: from memory
 #pragma once
 

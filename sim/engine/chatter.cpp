@@ -19,8 +19,13 @@ bool count_event(Context& c) {
   return ++c.events_in_minute <= most_events_a_minute;
 }
 
-bool count_leap(Context& c, Tick from, double rate) {
-  const auto events = [rate](Tick length) { return rate * static_cast<double>(length) / ticks_per_second; };
+bool count_leap(Context& c, Tick from, double in_all) {
+  if (c.now == from) {
+    c.events_in_minute += in_all;
+    return c.events_in_minute <= most_events_a_minute;
+  }
+  const double rate = in_all / static_cast<double>(c.now - from);
+  const auto events = [rate](Tick length) { return rate * static_cast<double>(length); };
   const Tick end_of_minute = c.minute + minute;
   if (from >= end_of_minute) {
     c.minute = from;

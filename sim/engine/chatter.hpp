@@ -16,7 +16,7 @@ inline constexpr double most_events_a_minute = 60000;
 /// Counts an event at the context's time. False where it is one too many.
 bool count_event(Context&);
 
-/// Counts the events of a leap to the context's time, so many a second. False where a minute of it has too many.
-bool count_leap(Context&, Tick from, double rate);
+/// Counts the events of a leap to the context's time, so many in all. False where a minute of it has too many.
+bool count_leap(Context&, Tick from, double events);
 
 }  // namespace overwinter

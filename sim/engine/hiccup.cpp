@@ -85,21 +85,23 @@ Turn turn_of(Context& c) {
   return turn;
 }
 
-/// By how much of their scale the states that follow go on a turn: the least that any of the latest turns of the same
-/// kind tells. A store that runs down does so in every turn; what only varies comes back.
+/// By how much of their scale the states that follow go on a turn, at most: for each the least that any of the latest
+/// turns of the same kind tells. A store that runs down does so in every turn; what only varies comes back.
 double drift_of(const Context& c, const Turn& latest, const StateTraits& traits) {
   const std::size_t n = c.turns.size();
-  double least = std::numeric_limits<double>::infinity();
+  std::vector<double> least(traits.scale.size(), std::numeric_limits<double>::infinity());
   for (std::size_t ago = 1; ago <= n; ++ago) {
     if (!same_way(latest, *c.turns[n - ago])) continue;
     const std::vector<double>& then = (ago > 1 ? *c.turns[n - ago + 1] : latest).begin->state;
-    double most = 0;
-    for (std::size_t i = 0; i < traits.scale.size(); ++i) {
-      if (traits.follows[i]) most = std::max(most, std::abs(c.state[i] - then[i]) / traits.scale[i]);
+    for (std::size_t i = 0; i < least.size(); ++i) {
+      least[i] = std::min(least[i], std::abs(c.state[i] - then[i]) / (traits.scale[i] * static_cast<double>(ago)));
     }
-    least = std::min(least, most / static_cast<double>(ago));
   }
-  return std::isinf(least) ? 0 : least;
+  double most = 0;
+  for (std::size_t i = 0; i < least.size(); ++i) {
+    if (traits.follows[i] && !std::isinf(least[i])) most = std::max(most, least[i]);
+  }
+  return most;
 }
 
 /// For so many turns the states that follow may be taken to stand where they are.
@@ -139,7 +141,7 @@ bool note_failure(Context& c, const StateTraits& traits) {
   const bool follows = c.failure && c.now - c.failure->at <= window;
   if (!follows || c.failure->interval != c.interval) {
     if (!follows) c.leap = never;
-    c.turns_wanted = fewest_repeating;
+    c.turns_wanted = follows ? std::min(c.turns_wanted, fewest_repeating) : fewest_repeating;
     c.share = 1;
     c.turns_seen = 0;
     begin_turns(c);
@@ -161,7 +163,7 @@ std::size_t repeating(const Context& c) {
   return 0;
 }
 
-void want_more_turns(Context& c) { c.turns_wanted = std::min(2 * c.turns_wanted, kept); }
+void want_more_turns(Context& c) { c.turns_wanted = std::clamp(2 * c.turns_wanted, fewest_repeating, kept); }
 
 Stretch latest_turns(const Context& c, std::size_t count) {
   Stretch s;
@@ -212,7 +214,8 @@ Context step_over(const Context& c, const Stretch& stretch, Tick time, const Sta
   return ahead;
 }
 
-bool correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time, const StateTraits& traits) {
+bool correct_step(Context& behind, const Context& ahead, const Stretch& before, const Stretch& after, Tick time,
+                  const StateTraits& traits) {
   const double d = seconds(time), t = seconds(before.length), t_after = seconds(after.length);
   const std::size_t slow = traits.scale.size();
   for (std::size_t i = 0; i < slow; ++i) {
@@ -227,12 +230,17 @@ bool correct_step(Context& ahead, const Stretch& before, const Stretch& after, T
       return false;
     }
   }
-  for (std::size_t i = 0; i < ahead.state.size(); ++i) {
+  for (std::size_t i = 0; i < behind.state.size(); ++i) {
     if (i < slow && (traits.follows[i] || traits.decay[i] > 0)) continue;
-    ahead.state[i] += d / 2 * (after.step[i] / t_after - before.step[i] / t);  // (2)
+    behind.state[i] += d / 2 * (after.step[i] / t_after - before.step[i] / t);  // (2)
   }
-  begin_turns(ahead);
   return true;
+}
+
+void go_on(Context& behind, std::size_t k) {
+  behind.turns.erase(behind.turns.begin(), behind.turns.end() - static_cast<std::ptrdiff_t>(k));
+  behind.turns_wanted = 0;
+  mark(behind);
 }
 
 double share_of(const Context& c, Tick end, const StateTraits& traits) {

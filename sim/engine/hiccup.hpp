@@ -15,8 +15,8 @@
 //   (2) any other state and every integrated flow by
 //                                              D (d/T + d'/T')/2
 // d' and T' are those of the turn after, simulated unseen from where d alone leads, once it has settled for a turn. The
-// leap is kept where the turns there go on as before, event by event, and its rates are much the same. Where they do
-// not, less time is stepped over. The next leap may be longer.
+// leap is kept where the turns there go on as before, event by event, and its rates are much the same; the run goes on
+// from the end of those turns. Where they do not, less time is stepped over. The next leap may be longer.
 //
 // It does not: two or more kinds of turn take each other's place, as the state slides along a threshold, charged below
 // and discharged above. No few turns tell in which proportion. There each single turn stands for n,
@@ -102,9 +102,13 @@ Tick longest_leap(const Context&, std::size_t repeating);
 /// The context so much later, by (1) and (2) with d' = d and T' = T. The network is not solved.
 Context step_over(const Context&, const Stretch&, Tick time, const StateTraits&);
 
-/// Makes up for what (2) finds different in the turn after, which was simulated from `ahead`, the result of
-/// step_over(). False, and nothing done, where it is too different.
-bool correct_step(Context& ahead, const Stretch& before, const Stretch& after, Tick time, const StateTraits&);
+/// Makes up for what (2) finds different in the turn after: in `behind`, to which it was simulated from `ahead`, the
+/// result of step_over(). False, and nothing done, where it is too different.
+bool correct_step(Context& behind, const Context& ahead, const Stretch& before, const Stretch& after, Tick time,
+                  const StateTraits&);
+
+/// After a leap, at the end of the turns behind it: they are known to go on, so many together.
+void go_on(Context& behind, std::size_t repeating);
 
 /// For how many the latest turn may stand besides itself, ending before `end`; below 1 for none. Not a whole number.
 double share_of(const Context&, Tick end, const StateTraits&);

@@ -12,8 +12,8 @@
 // more than the worst case's does; 1.5 is to be safe.
 // A transient that could not begin as the settled run stands is refused (transient.hpp): it tells nothing, the settled
 // state stands, and the run counts it.
-// In a reset loop only the first 24 failures are looked into; of those between a completed wake and the next alarm,
-// two: nobody asks for the controller then, and a supply that runs down past its thresholds starts it some times.
+// Of the failures between a completed wake and the next alarm two are looked into: nobody asks for the controller then,
+// and a supply that runs down past its thresholds starts it some times.
 #pragma once
 
 #include <memory>

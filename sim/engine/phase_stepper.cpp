@@ -28,6 +28,9 @@
 // lambda is Model::decay. For a state whose error makes a step fail or holds the growth of steps up it is measured, and
 // kept up to date until the segment's end where it is larger, from a small difference of the state with the network
 // solved anew: a capacitor that runs out through resistive loads is a plain decay, but only the network knows its rate.
+// Where a fast state holds the steps up although its own rate has been measured, another is in contact with it: from
+// there to the segment's end the fast states are led in their modes (modes.hpp), which are taken anew where one of them
+// holds the steps up.
 // The error of (5) is that of the second-order result; (4), which is kept, is better, so that (5) may be 50 times the
 // tolerance (measured: with it the events of the whole instrument lie closer to CVODE's than the reference stepper's).
 // The next length is the last one times 0.9 e^(-1/p) with each criterion's own order p (Hairer, Norsett & Wanner,
@@ -37,6 +40,7 @@
 #include <cmath>
 #include <stdexcept>
 
+#include "sim/engine/modes.hpp"
 #include "sim/engine/phi.hpp"
 #include "sim/engine/stepper.hpp"
 
@@ -60,6 +64,7 @@ constexpr double held_up = 3;                              // growth below which
 constexpr double faster = 1.1;                             // than told, for a measured rate to be kept
 constexpr double difference = 10;                          // tolerances, for measuring a rate
 constexpr int most_trials = 500;
+constexpr int modes_stand = 8;  // steps, before they are taken anew
 
 constexpr std::size_t terms = 5;  // of the polynomial in (3)
 using Nodes = std::array<double, terms>;
@@ -98,7 +103,7 @@ class PhaseStepper final : public Stepper {
         measured_(states_),
         c_(s.size) {
     for (double& t : tolerances_) t *= overestimate;
-    for (Vector* v : {&x0_, &x1_, &f0_, &f1_, &n0_, &na_, &nb_, &point_, &end_}) v->resize(s.size);
+    for (Vector* v : {&x0_, &x1_, &f0_, &f1_, &n0_, &na_, &nb_, &point_, &end_, &states_at_}) v->resize(s.size);
     for (Vector& n : inner_) n.resize(s.size);
   }
 
@@ -112,6 +117,9 @@ class PhaseStepper final : public Stepper {
     std::fill(measured_.begin(), measured_.end(), false);
     is_measured_ = false;
     due_time_ = 0;
+    modes_.drop();
+    modes_since_ = modes_stand;
+    reached_ = x;
   }
 
   void resize(double h) override {
@@ -131,6 +139,8 @@ class PhaseStepper final : public Stepper {
         t1_ = t0_ + h_;
         if (due_time_ > t1_) next_ = std::min(next_, due_time_ - t1_);
         known_ = true;
+        reached_ = x1_;
+        modes_.to_states(reached_);
         return {t0_, t1_};
       }
       uncut_ = 0;
@@ -139,8 +149,11 @@ class PhaseStepper final : public Stepper {
     throw std::runtime_error("no step is short enough");
   }
 
-  void calc_state(double t, Vector& x) const override { interpolate((t - t0_) / h_, x); }
-  const Vector& current_state() const override { return x1_; }
+  void calc_state(double t, Vector& x) const override {
+    interpolate((t - t0_) / h_, x);
+    modes_.to_states(x);
+  }
+  const Vector& current_state() const override { return reached_; }
   double current_time_step() const override { return next_; }
   bool measured() const override { return is_measured_; }
 
@@ -151,7 +164,7 @@ class PhaseStepper final : public Stepper {
     if (first) {
       system.slopes(x1_, f1_);
       energy_ = system.stored_energy();
-      system.decay(rate_.data());
+      read_decay(system);
       energy_scale_ = std::clamp(usual_time * system.usual_power(), least_scale, largest_scale);
     }
     known_ = false;
@@ -159,6 +172,7 @@ class PhaseStepper final : public Stepper {
     f0_.swap(f1_);
     n0_ = f0_;
     t0_ = t1_;
+    if (modes_since_ < modes_stand) ++modes_since_;
     for (std::size_t i = 0; i < states_; ++i) {
       n0_[i] += rate_[i] * x0_[i];
       if (first && std::abs(f0_[i]) * next_ > s_.reach[i]) measured_[i] = suspected_[i] = true;
@@ -184,9 +198,11 @@ class PhaseStepper final : public Stepper {
     uncut_ = 0;
   }
 
-  /// Measures the rate of the state that holds the steps up, once; whether it is one that pays.
+  /// Measures the rate of the state that holds the steps up, once, and then takes the modes that it is part of; whether
+  /// that pays.
   bool question(StepSystem& system) {
-    if (suspect_ == states_ || suspected_[suspect_]) return false;
+    if (suspect_ == states_) return false;
+    if (suspected_[suspect_]) return std::count(s_.fast.begin(), s_.fast.end(), suspect_) > 0 && take_modes(system);
     suspected_[suspect_] = true;
     const double told = rate_[suspect_];
     measure(system, suspect_);
@@ -194,12 +210,51 @@ class PhaseStepper final : public Stepper {
     return measured_[suspect_];
   }
 
+  /// Leads the fast states in their modes at x0 from now on. False where they are those known already, or there are
+  /// none.
+  bool take_modes(StepSystem& system) {
+    if (modes_since_ < modes_stand) return false;
+    modes_since_ = 0;
+    modes_.to_states(x0_);
+    system.slopes(x0_, f0_);
+    jacobian_.resize(s_.fast.size() * s_.fast.size());
+    states_at_ = x0_;
+    system.linearise(states_at_, s_.fast, jacobian_.data());
+    const bool taken = modes_.take(s_.fast, jacobian_, s_.tolerances);
+    read_decay(system);
+    modes_.to_modes(x0_);
+    modes_.to_modes(f0_);
+    for (const std::size_t i : modes_.states()) measured_[i] = false;
+    n0_ = f0_;
+    for (std::size_t i = 0; i < states_; ++i) n0_[i] += rate_[i] * x0_[i];
+    for (std::size_t i = 0; i < states_; ++i) {
+      if (measured_[i]) measure(system, i);
+    }
+    is_measured_ = is_measured_ || taken;
+    return taken;
+  }
+
+  /// The known rates where the system was last looked at.
+  void read_decay(const StepSystem& system) {
+    system.decay(rate_.data());
+    for (std::size_t k = 0; k < modes_.states().size(); ++k) rate_[modes_.states()[k]] = modes_.rate(k);
+  }
+
+  /// The rates of states and flows at x, which are led in modes where there are any.
+  void slopes(StepSystem& system, const Vector& x, Vector& f) {
+    if (!modes_.any()) return system.slopes(x, f);
+    states_at_ = x;
+    modes_.to_states(states_at_);
+    system.slopes(states_at_, f);
+    modes_.to_modes(f);
+  }
+
   /// The rate with which state i runs down at x0, the network's answer included, if it is larger than known.
   void measure(StepSystem& system, std::size_t i) {
     const double change = std::copysign(difference * s_.tolerances[i], f0_[i]);
     point_ = x0_;
     point_[i] += change;
-    system.slopes(point_, na_);
+    slopes(system, point_, na_);
     rate_[i] = std::max(rate_[i], (f0_[i] - na_[i]) / change);
     n0_[i] = f0_[i] + rate_[i] * x0_[i];
   }
@@ -247,7 +302,7 @@ class PhaseStepper final : public Stepper {
     }
     if (due_ && !system.due()) return 0.5;
     energy_ = energy;
-    system.decay(rate_.data());
+    read_decay(system);
     return std::clamp(std::min(by_error, by_defect), safety, largest_factor);
   }
 
@@ -271,7 +326,7 @@ class PhaseStepper final : public Stepper {
     const double energy = end(system);  // (10)
     if (!(defect(energy) <= 1)) return false;
     energy_ = energy;
-    system.decay(rate_.data());
+    read_decay(system);
     return true;
   }
 
@@ -327,13 +382,13 @@ class PhaseStepper final : public Stepper {
   /// Takes the polynomial's end as the step's; the stored energy there.
   double end(StepSystem& system) {
     interpolate(1, x1_);
-    system.slopes(x1_, f1_);
+    slopes(system, x1_, f1_);
     return system.stored_energy();
   }
 
   /// N at x.
   void look(StepSystem& system, const Vector& x, Vector& n) {
-    system.slopes(x, n);
+    slopes(system, x, n);
     for (std::size_t i = 0; i < states_; ++i) n[i] += rate_[i] * x[i];
   }
   double end_n(std::size_t i) const { return i < states_ ? f1_[i] + rate_[i] * x1_[i] : f1_[i]; }
@@ -369,6 +424,10 @@ class PhaseStepper final : public Stepper {
   std::vector<Nodes> c_;                    ///< of the dense output
   Vector x0_, x1_, f0_, f1_;                ///< the step's ends, and the slopes there
   Vector n0_, na_, nb_, point_, end_;
+  Modes modes_;                 ///< in which all of the above are led
+  int modes_since_ = 0;         ///< steps since they were last looked for
+  Vector states_at_, reached_;  ///< as states: where the system is looked at, and x1
+  Vector jacobian_;
   std::array<Vector, terms> inner_;
   std::size_t suspect_ = 0;  ///< the state whose error made the trial fail; states_ where none did
   bool due_ = false;         ///< an event is due at one of the inner nodes

@@ -27,6 +27,8 @@ constexpr int short_steps = 100;        // in a row: the integration is held up
 constexpr Tick shortest_leap = 32;      // turns; a shorter one costs more than it saves
 constexpr int leap_tries = 3;
 constexpr Tick leap_cut = 8, leap_growth = 8;  // of its length where it came to nothing, and where it came off
+constexpr Tick checked = 3;                    // turns, for which there is room behind a leap
+constexpr Tick longest_check = 8;              // of the turns' length: two of them are done by then, or other ones
 constexpr double straight_below = 20;          // s
 constexpr double network_share = 1e-8;         // V, of the tolerance
 constexpr double loosest_following = 1e-5;     // tolerance of a following state, of its scale
@@ -41,11 +43,11 @@ constexpr double same_landing = 0.2;                                       // V,
 constexpr double same_imbalance = 0.1;                                     // of each current
 constexpr double noticed = 1e-5;                                           // of the largest current
 constexpr int landing_tries = 3;
-constexpr std::size_t most_in_vain = 24;  // failures that are looked into before a wake is completed again
-constexpr std::size_t most_unasked = 2;   // the same after a completed wake, as the supply runs down
-constexpr std::size_t most_sound = 48;    // instants kept
-constexpr double difference = 1e-6;       // V, A or share, of a fast state
-constexpr double same_branch = 0.05;      // V, how far a long step's prediction may be off
+constexpr std::size_t most_unasked =
+    2;                                  // failures that are looked into after a completed wake, as the supply runs down
+constexpr std::size_t most_sound = 48;  // instants kept
+constexpr double difference = 1e-6;     // V, A or share, of a fast state
+constexpr double same_branch = 0.05;    // V, how far a long step's prediction may be off
 constexpr double energy_share =
     0.1;  // of the tolerance: share of its throughput that a step's flows may miss of the stored energy
 
@@ -255,6 +257,7 @@ struct Simulator::Integrator final : StepSystem {
         jacobian[i * n + j] = (rates_moved[states[i]] - rates_here[states[i]]) / difference;
     }
     system.set_solution(network.data());
+    if (!simulator.options_.transient) responses.clear();  // a settled network bends within a step
   }
   void decay(double* rate) const override { simulator.evaluator_.decay(rate); }
   double stored_energy() const override { return simulator.evaluator_.stored_energy(); }
@@ -564,10 +567,9 @@ void Simulator::count(Context& c, const DiagramPart& part, const Event& event) {
   if (!sound) chatter(c, latest_);
 }
 
-/// What was stepped over, at the rate of the stretch before it.
-void Simulator::count(Context& ahead, const Context& from, const Stretch& before) const {
-  const auto events = static_cast<double>(before.happened);
-  if (count_leap(ahead, from.now, events / seconds(0, before.length))) return;
+/// What was stepped over: so many times the stretch before it.
+void Simulator::count(Context& ahead, const Context& from, const Stretch& before, double times) const {
+  if (count_leap(ahead, from.now, static_cast<double>(before.happened) * times)) return;
   std::set<std::string> kinds;
   for (const CycleEvent& e : before.events) {
     const DiagramPart& part = diagram_.parts()[e.part];
@@ -677,7 +679,7 @@ void Simulator::tell(const Context& c) {
 /// Whether something fails in the instant that has just been gone through and has these worst cases; then the context
 /// is the one after it.
 bool Simulator::look_closer(Context& c, const std::vector<WorstCase>& worst) {
-  if (c.now < c.looked_until || c.in_vain > (c.asked ? most_in_vain : most_unasked)) return false;
+  if (c.now < c.looked_until || (!c.asked && c.in_vain > most_unasked)) return false;
   Instant instant;
   instant.worst = worst;
   std::vector<double> flow(diagram_.integrals());
@@ -761,39 +763,43 @@ void Simulator::step_over(Context& c, Tick until) {
 
 /// As far as the turns after, simulated unseen, are like the one before. False where they are not.
 bool Simulator::leap(Context& c, const Stretch& before, std::size_t turn, Tick end) {
-  const Tick room = end - c.now, longest = room - std::max(2 * before.length, room / 50);
+  const Tick room = end - c.now, longest = room - std::max(checked * before.length, room / 50);
   Tick time = std::min({longest, std::max(c.leap, shortest_leap * before.length), longest_leap(c, turn)});
   bool came_off = true;
-  for (int tries = 0; tries < leap_tries && time >= shortest_leap * before.length; ++tries) {
+  int tries = 0;
+  for (; tries < leap_tries && time >= shortest_leap * before.length; ++tries) {
     Context ahead = overwinter::step_over(c, before, time, traits_);
     Context behind = ahead;
-    const bool alike = simulate_unseen(behind, c, turn, end);
+    const bool alike = simulate_unseen(behind, c, turn, std::min(end, ahead.now + longest_check * before.length));
     if (!alike && behind.now >= end) {  // too near to it
       time = room - 4 * (room - time);
       continue;
     }
     Stretch after;
     if (alike) after = latest_turns(behind, turn);
-    if (!alike || !correct_step(ahead, before, after, time, traits_) || !try_solve(ahead)) {
+    if (!alike || !correct_step(behind, ahead, before, after, time, traits_) || !try_solve(behind)) {
       time /= leap_cut;
       came_off = false;
       continue;
     }
-    if (time < longest) ahead.leap = came_off ? leap_growth * time : time;
+    if (time < longest) behind.leap = came_off ? leap_growth * time : time;
+    go_on(behind, turn);
+    behind.minute = c.minute;
+    behind.events_in_minute = c.events_in_minute;
     const double half = seconds(0, time) / 2;
-    finish_leap(c, std::move(ahead), before, {before.events, half / seconds(0, before.length)},
-                {after.events, half / seconds(0, after.length)});
+    finish_leap(c, std::move(behind), before, {before.events, half / seconds(0, before.length)},
+                {after.events, half / seconds(0, after.length) + 2});
     return true;
   }
   at(c);
-  if (longest < shortest_leap * before.length) return false;
+  if (tries == 0) return false;
   want_more_turns(c);
   c.leap = 0;
   return false;
 }
 
 void Simulator::finish_leap(Context& c, Context ahead, const Stretch& before, Leap::Part first, Leap::Part then) {
-  count(ahead, c, before);
+  count(ahead, c, before, first.times + then.times);
   ++counts_.leaps;
   if (watcher_) tell_leap(c, ahead, std::move(first), std::move(then));
   c = std::move(ahead);

@@ -211,7 +211,7 @@ class Simulator {
   void fall(Context&, Tick origin, Tick stop, double reached, double beyond);
   double shortest_step() const;
   void count(Context&, const DiagramPart&, const Event&);
-  void count(Context& ahead, const Context& from, const Stretch&) const;
+  void count(Context& ahead, const Context& from, const Stretch&, double times) const;
   double guard(std::size_t part, std::size_t event) const;
   void arm(Context&, const Event&, std::size_t index, Tick now) const;
   template <class Visit>

@@ -16,14 +16,15 @@ constexpr double at_rest = 0.02;       // V or A, what a net or fast state may b
 constexpr double soon = 1e-5;          // s, in which a fast state may move by so much
 
 /// With what the solver knew of the other equations gone.
-Context carried_over(Simulator& from, Simulator& to, Context c, void (Model::*change)(const View&, Writable&) const) {
+template <class Change>
+Context carried_over(Simulator& from, Simulator& to, Context c, Change&& change) {
   const Context before = c;
   Evaluator& system = from.at(before);
   for (std::size_t p = 0; p < from.diagram().parts().size(); ++p) {
     const DiagramPart& part = from.diagram().parts()[p];
     Writable w{c.state.data() + part.state, c.memory.data() + part.memory, c.alarm.data() + part.alarm,
                from.moment(c.now)};
-    (system.model(p).*change)(system.view(p), w);
+    change(part, system.model(p), system.view(p), w, c);
   }
   c.branch_sign = 0;
   c.solver.reset();
@@ -73,14 +74,24 @@ SimulatorOptions transient_options(SimulatorOptions settled) {
 }
 
 Context enter_transient(Simulator& settled, Simulator& transient, const Context& c) {
-  Context inside = carried_over(settled, transient, c, &Model::enter_transient);
+  const std::size_t states = settled.diagram().states();
+  std::vector<double> booked;
+  Context inside = carried_over(settled, transient, c,
+                                [&](const DiagramPart& part, const Model& m, const View& v, Writable& w, Context& to) {
+                                  booked.assign(part.table->flows.size(), 0.0);
+                                  m.enter_transient(v, w, booked.data());
+                                  for (std::size_t f = 0; f < booked.size(); ++f)
+                                    to.state[states + part.flow + f] += booked[f];
+                                });
   check_rest(settled, transient, c, inside);
   inside.step = first_step;
   return inside;
 }
 
 Context leave_transient(Simulator& transient, Simulator& settled, const Context& c) {
-  Context outside = carried_over(transient, settled, c, &Model::leave_transient);
+  Context outside = carried_over(
+      transient, settled, c,
+      [](const DiagramPart&, const Model& m, const View& v, Writable& w, Context&) { m.leave_transient(v, w); });
   outside.step = settled.options().longest_step;
   return outside;
 }

@@ -148,28 +148,28 @@ TEST_CASE("recovers: locked out twice, back by itself") {
   const auto summary = run("recovers").summary;
   CHECK(summary.at("verdict").at("survives") == true);
   CHECK(summary.at("verdict").at("text") == "The instrument survives: every requirement held.");
-  // Every 2110.5 s, less two recoveries: (26 * 86400 - 600 - 259158) / 2110.5 = 941.3. A wake that did not come about
-  // is completed late, none is missed.
-  check_service(summary, {941, 941, 941, 0, 0});
+  // Every 2110.5 s, less two recoveries: (26 * 86400 - 600 - 216576) / 2110.5 = 961.5. A wake that was broken off is
+  // completed late, none is missed.
+  check_service(summary, {962, 962, 962, 0, 0});
   check_outcomes(summary, 2, 0, 0);
   const auto& brownouts = summary.at("brownouts");
   CHECK(brownouts.at("by_cause").size() == 1);
   CHECK(brownouts.at("by_cause").at("boost: lockout") == 2);
   CHECK(brownouts.at("by_cause_id") == nlohmann::ordered_json{{"panel-below-rating", 2}});  // under the leaves
   for (const auto& b : brownouts.at("events")) {
-    CHECK(chain_of(b) == Chain{"boost: lockout", ": no valid supply a minute after the alarm came due"});
+    CHECK(chain_of(b) == Chain{"boost: lockout", "recorder: brown-out"});
     CHECK(b.at("cause") == "boost: lockout");
     CHECK(b.at("outcome") == "recovered");
     CHECK(b.at("attempts") == 0);
     CHECK(b.at("needs_human_since").is_null());
   }
   const auto &first = brownouts.at("events")[0], &second = brownouts.at("events")[1];
-  CHECK(day_of(first.at("time")) == "2024-10-07");
+  CHECK(day_of(first.at("time")) == "2024-10-08");
   CHECK(day_of(first.at("recovered")) == "2024-10-10");
-  CHECK(hours(first.at("recovery_s")) == doctest::Approx(63.85).epsilon(0.05));
+  CHECK(hours(first.at("recovery_s")) == doctest::Approx(54.2).epsilon(0.05));
   CHECK(day_of(second.at("time")) == "2024-10-12");
   CHECK(day_of(second.at("recovered")) == "2024-10-12");
-  CHECK(hours(second.at("recovery_s")) == doctest::Approx(8.13).epsilon(0.2));
+  CHECK(hours(second.at("recovery_s")) == doctest::Approx(5.94).epsilon(0.2));
   CHECK(brownouts.at("longest_recovery_s") == first.at("recovery_s"));
   // The gap begins with the last wake before the lockout, at most half an hour and a wake earlier.
   const double gap = summary.at("service").at("longest_gap_s"), recovery = first.at("recovery_s");
@@ -344,7 +344,7 @@ TEST_CASE("undecided: the span ends before three sunny days") {
   REQUIRE(summary.at("requirements").size() == 3);
   CHECK(summary.at("requirements")[2].at("name") == "needs_human");
   CHECK(summary.at("requirements")[2].at("held").is_null());
-  // Every 1845.5 s until the protector trips, 716717 s after the start: (716717 - 600) / 1845.5 = 388.03; the last is
+  // Every 1845.5 s until the protector trips, 716718 s after the start: (716718 - 600) / 1845.5 = 388.03; the last is
   // broken off and its alarm not answered.
   check_service(summary, {389, 389, 388, 1, 0});
   check_outcomes(summary, 0, 0, 1);
@@ -352,10 +352,9 @@ TEST_CASE("undecided: the span ends before three sunny days") {
   CHECK(chain_of(b) == Chain{"guard: over-discharge trip", "boost: lockout", "logger: brown-out"});
   CHECK(day_of(b.at("time")) == "2024-12-20");
   CHECK(b.at("outcome") == "undecided");
-  CHECK(b.at("attempts").get<int>() > 0);
   CHECK(b.at("recovery_s").is_null());
   CHECK(summary.at("service").at("longest_gap").at("open") == true);
-  CHECK(hours(summary.at("service").at("longest_gap_s")) == doctest::Approx(65.4).epsilon(0.02));
+  CHECK(hours(summary.at("service").at("longest_gap_s")) == doctest::Approx(17.4).epsilon(0.02));
   CHECK(exit_code_of("undecided") == 1);
 }
 
@@ -401,7 +400,7 @@ TEST_CASE("an instrument runs on every station file at hand") {
       const ReplayResult result = run(outcomes + "undecided.yaml", scratch, "run", entry.path().string());
       check_residuals(result.summary);
       check_finite(result.summary);
-      CHECK(result.summary.at("span").at("days") == 11);
+      CHECK(result.summary.at("span").at("days") == 9);
       CHECK(result.summary.at("energy").at("harvested_J").get<double>() > 0);
       CHECK(result.summary.at("service").at("wakes_completed").get<int>() > 0);
       CHECK(scratch.read("run/trace.csv").find("nan") == std::string::npos);

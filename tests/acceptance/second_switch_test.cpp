@@ -19,7 +19,7 @@ TEST_CASE("a radio behind a switch of its own is on while it sends, and off othe
       {{"to: 2025-01-20", "to: 2024-10-15"},
        {"  radio: {model",
         "  radio-switch: {part: p-switch-logic-30mohm}\n  stage: {part: n-stage-5ohm}\n"
-        "  radio-store: {part: electrolytic-470uf}\n  radio: {model"},
+        "  radio-store: {part: ceramic-100uf, capacitance: 10 uF}\n  radio: {model"},
        {"probe.plus, radio.plus]",
         "probe.plus, radio-switch.source]\n  radio+: [radio-switch.drain, radio-store.plus, radio.plus]"},
        {"gnd: [", "gnd: [stage.ground, radio-store.minus, "},
@@ -40,7 +40,7 @@ TEST_CASE("a radio behind a switch of its own is on while it sends, and off othe
     // 80 s of 1.5 W a wake; what the store gives after the end of the wake comes on top, at most C U^2/2.
     const double radio = summary.at("energy").at("delivered_by_part_J").at("radio");
     CHECK(radio > wakes * 80 * 1.5 * 0.999);
-    CHECK(radio < wakes * (80 * 1.5 + 0.5 * 570e-6 * 25) * 1.001);
+    CHECK(radio < wakes * (80 * 1.5 + 0.5 * 110e-6 * 25) * 1.001);
     int sending = 0, measuring = 0;
     for (const test::TraceRow& row : test::trace_rows(scratch.read("run/trace.csv"))) {
       const double source = number(row, "net.instrument+ [V]"), gate = number(row, "net.radio-gate [V]");
@@ -52,11 +52,10 @@ TEST_CASE("a radio behind a switch of its own is on while it sends, and off othe
       } else if (row.at("logger.mode") == "running" || row.at("logger.mode") == "booting") {
         ++measuring;
         CHECK(gate > source - 0.02);
-        // While it boots anew after a start in vain, the store still has what that start gave it.
-        CHECK(number(row, "net.radio+ [V]") < (row.at("logger.mode") == "booting" ? 0.1 : 1e-3));
+        CHECK(number(row, "net.radio+ [V]") < 1e-3);
       }
     }
     CHECK(sending > 10);
-    CHECK(measuring > 5);
+    CHECK(measuring > 1);
   }
 }

@@ -12,7 +12,9 @@
 using namespace overwinter;
 
 TEST_CASE("what a brown-out begins with stands in its zoom, within what converter and gates take to act") {
-  constexpr Tick they_act = 30'000;  // ns: the current loop's time constant is 1.6 us, a gate's below 1 us
+  // The current loop's time constant is 1.6 us, a gate's below 1 us; a burst beside 100 uF reaches the converter as the
+  // net gives way, in some 30 us (measured).
+  constexpr Tick they_act = 50'000;  // ns
   for (const std::string name :
        {"outcomes/alarm-in-the-past", "outcomes/needs-human", "outcomes/recovers", "outcomes/undecided",
         "mechanisms/constant-power-collapse", "mechanisms/converter-limit", "mechanisms/half-awake",

@@ -54,7 +54,7 @@ class Toy final : public NetworkModel<Toy, 1, 0> {
       dxdt[i] = table_.states[i].fast ? into_store(view, i, view.z[0]) / store.farad : 1;
     }
   }
-  void enter_transient(const View& view, Writable& w) const override {
+  void enter_transient(const View& view, Writable& w, double*) const override {
     for (std::size_t i = 0; i < table_.states.size(); ++i) {
       if (table_.states[i].fast) w.x[i] = view.z[0] + store.off;
     }

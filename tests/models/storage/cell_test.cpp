@@ -331,9 +331,17 @@ TEST_CASE("cell: without a charge_limit 102 % is too full") {
 TEST_CASE("cell: charged too cold is damage from 0.5 K and a thousandth of the capacity an hour on") {
   CellParameters p = pouch_cell();  // 1200 mAh
   Alone cool = started(p, 0.5, -0.4);
+  cool.x[Cell::pair_1] = 0.01;
   impose(cool, 0.1);
   CHECK(cool.due().empty());
   Alone cell = started(p, 0.5, -0.6);
+  impose(cell, 0.1);  // it has just begun
+  CHECK(cell.due().empty());
+  const double seen = cell.rates()[Cell::pair_1], ohm = seen / 0.1 * p.pair_1_time.si();  // R1
+  cell.x[Cell::pair_1] = 1.19e-3 * ohm;
+  CHECK(cell.due().empty());
+  cell.x[Cell::pair_1] = 1.21e-3 * ohm;
+  CHECK(cell.due() == Names{"charged too cold"});
   impose(cell, 1.19e-3);
   CHECK(cell.due().empty());
   impose(cell, 1.21e-3);
@@ -342,9 +350,11 @@ TEST_CASE("cell: charged too cold is damage from 0.5 K and a thousandth of the c
   CHECK(cell.due().empty());
   p.charge_temperature_minimum = celsius(-10);
   Alone hardy = started(p, 0.5, -9);
+  hardy.x[Cell::pair_1] = 0.01;
   impose(hardy, 0.1);
   CHECK(hardy.due().empty());
   Alone colder = started(p, 0.5, -11);
+  colder.x[Cell::pair_1] = 0.01;
   impose(colder, 0.1);
   CHECK(colder.due() == Names{"charged too cold"});
 }

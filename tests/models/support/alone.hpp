@@ -36,11 +36,13 @@ class Alone {
   }
   std::size_t width() const { return z.size(); }
 
-  /// The fast stores begin to be integrated.
-  void enter_transient() {
+  /// The fast stores begin to be integrated. What goes into the flows' integrals (J or C), flow by flow.
+  std::vector<double> enter_transient() {
+    std::vector<double> booked(table.flows.size(), 0.0);
     Writable w = writable();
-    model->enter_transient(view(), w);
+    model->enter_transient(view(), w, booked.data());
     transient = true;
+    return booked;
   }
   /// They are taken for settled again.
   void leave_transient() {

@@ -31,14 +31,14 @@ inline std::vector<Example> capacitor_examples() {
                    {},
                    {{-1, 6}, {0, 0.03}, {-1, 6}, {-1, 6}, {-1, 6}},
                    {},
-                   {6}});
+                   {7}});
     all.push_back({"capacitor, near",
                    model,
                    {{4.9, 5.1}, {0, 0}},
                    {},
                    {{4.95, 5.05}, {0, 0.03}, {4.95, 5.05}, {4.9, 5.05}, {-0.05, 0.05}},
                    {},
-                   {6}});
+                   {7}});
     Example transient = all.back();
     transient.label = "capacitor, in a transient";
     transient.transient = true;

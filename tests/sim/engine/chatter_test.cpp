@@ -53,13 +53,13 @@ TEST_CASE("chatter: minutes begin with an event and follow one another") {
   CHECK(c.events == 60002);
 }
 
-TEST_CASE("chatter: a leap counts at its rate, in every minute that it passes") {
+TEST_CASE("chatter: a leap counts at its rate, in every minute that it passes, and one of no length at once") {
   const auto after = [](double counted, Tick length, double rate) {
     Context c;
     c.minute = 0;
     c.events_in_minute = counted;
     c.now = 30 * second + length;
-    const bool sound = count_leap(c, 30 * second, rate);
+    const bool sound = count_leap(c, 30 * second, rate * static_cast<double>(length) / second);
     return std::pair(sound, c);
   };
   // Within the minute, what was counted before it counts too.
@@ -77,9 +77,11 @@ TEST_CASE("chatter: a leap counts at its rate, in every minute that it passes") 
   // After an hour without events a minute begins with the leap.
   Context later;
   later.now = 3610 * second;
-  CHECK(count_leap(later, 3600 * second, 999));
+  CHECK(count_leap(later, 3600 * second, 9990));
   CHECK(later.minute == 3600 * second);
-  CHECK(later.events_in_minute == 9990);
+  CHECK(later.events_in_minute == doctest::Approx(9990));
+  CHECK(count_leap(later, later.now, 50009.9));
+  CHECK_FALSE(count_leap(later, later.now, 1));
 }
 
 TEST_CASE("chatter: a part that latches on and off without rest ends the run, with its name, the event and a way out") {

@@ -158,7 +158,7 @@ TEST_CASE("hiccup (2): with a steady rate the leap is exact, and alarms that com
   CHECK(ahead.alarm[0] == c.alarm[0] + 300 * second);
   CHECK(ahead.state[0] == doctest::Approx(403).epsilon(1e-12));
   CHECK(ahead.state[1] == doctest::Approx(606).epsilon(1e-12));
-  CHECK(correct_step(ahead, before, stretch(4, 8, 4 * second), 300 * second, traits(0)));  // the same rates
+  CHECK(correct_step(ahead, ahead, before, stretch(4, 8, 4 * second), 300 * second, traits(0)));  // the same rates
   CHECK(ahead.state[0] == doctest::Approx(403).epsilon(1e-12));
   CHECK(ahead.turns.empty());
 }
@@ -167,9 +167,43 @@ TEST_CASE("hiccup (2): the rates before and after count alike") {
   const Context c = after_a_turn(0, 1, 2, second, traits(0));
   const Stretch before = latest_turns(c, 1);
   Context ahead = step_over(c, before, 100 * second, traits(0));
-  REQUIRE(correct_step(ahead, before, stretch(0.9, 1.8, second), 100 * second, traits(0)));
+  REQUIRE(correct_step(ahead, ahead, before, stretch(0.9, 1.8, second), 100 * second, traits(0)));
   CHECK(ahead.state[0] - c.state[0] == doctest::Approx(95).epsilon(1e-12));
   CHECK(ahead.state[1] - c.state[1] == doctest::Approx(190).epsilon(1e-12));
+}
+
+TEST_CASE("hiccup: the run goes on from the turns behind a leap, which is why one more of each is enough") {
+  Context c = at_a_failure(0);
+  for (int i = 0; i < 4; ++i) turn(c, 0, 0, second, static_cast<std::size_t>(1 + i % 2), traits(0));
+  c.state = {5, 6};
+  go_on(c, 2);
+  CHECK(c.turns.size() == 2);
+  CHECK(c.failure->state == c.state);
+  CHECK(repeating(c) == 0);
+  turn(c, 5, 6, second, 1, traits(0));
+  CHECK(repeating(c) == 0);
+  turn(c, 5, 6, second, 2, traits(0));
+  CHECK(repeating(c) == 2);
+}
+
+TEST_CASE("hiccup: what follows and only varies does not bound a leap, what runs on does") {
+  const StateTraits t = with_follower();
+  Context varies = at_a_failure(0), runs = at_a_failure(0);
+  varies.state = runs.state = {0, 0, 0};
+  begin_turns(varies);
+  begin_turns(runs);
+  for (int i = 1; i <= 12; ++i) {
+    const auto step = [&](Context& c, double follower) {
+      c.now += second;
+      c.state[1] = follower;
+      follow_failures(c, {c.now, 0, 1}, event_of(EventRole::cut));
+      note_failure(c, t);
+    };
+    step(varies, i % 3 * 0.2);
+    step(runs, i * 0.01);
+  }
+  CHECK(longest_leap(varies, 1) == never);
+  CHECK(longest_leap(runs, 1) == 3 * second);  // 0.03 of the scale
 }
 
 TEST_CASE("hiccup: an alarm that stands while failures pass bounds the leap and does not move") {
@@ -196,10 +230,10 @@ TEST_CASE("hiccup (1): a state that decays goes where its drive holds it, howeve
     const double from = ahead.state[0], to = relaxed(from, 2.5, lambda, 6);
     StateTraits wide = traits(lambda);
     wide.scale[0] = 1e5;
-    REQUIRE(correct_step(ahead, before, stretch(to - from, 0, length), time, wide));
+    REQUIRE(correct_step(ahead, ahead, before, stretch(to - from, 0, length), time, wide));
     CHECK(ahead.state[0] == from);
     // What it dissipates goes with its square, so that it may not relax far in one leap: from 19 here.
-    CHECK(correct_step(ahead, before, stretch(to - from, 0, length), time, traits(lambda)) == (far < 60));
+    CHECK(correct_step(ahead, ahead, before, stretch(to - from, 0, length), time, traits(lambda)) == (far < 60));
   }
 }
 
@@ -212,7 +246,7 @@ TEST_CASE("hiccup: too different a turn after it refuses the leap and leaves the
     const Stretch before = latest_turns(c, 1);
     Context ahead = step_over(c, before, time, t);
     const double state = ahead.state[0];
-    const bool kept = correct_step(ahead, before, stretch(rate_after, 0, second), time, t);
+    const bool kept = correct_step(ahead, ahead, before, stretch(rate_after, 0, second), time, t);
     if (!kept) CHECK(ahead.state[0] == state);
     return !kept;
   };

@@ -205,6 +205,35 @@ TEST_CASE("phase stepper: a decay that nobody has told is measured when it makes
   }
 }
 
+TEST_CASE("phase stepper: two stores in contact are led in their modes, as far as their charge runs down together") {
+  // x0' = a (x1 - x0), x1' = b (x0 - x1) - x1/tau: the sum b x0 + a x1 runs down slowly, the difference at once.
+  const double a = 1000, b = 5000;
+  test::Stepped system;
+  system.rates = [&](const Vector& x, Vector& dxdt) {
+    dxdt[0] = a * (x[1] - x[0]);
+    dxdt[1] = b * (x[0] - x[1]) - x[1] / tau;
+    dxdt[2] = x[1];
+  };
+  system.decays = {0, 0};
+  StepperSettings s = test::unlimited(2, 1, 900);
+  s.tolerances = {1e-9, 1e-9};
+  s.fast = {0, 1};
+  const auto stepper = make_phase_stepper(s);
+  const test::Course c = test::course(*stepper, system, {3, 1, 0}, 900, 60);
+  CHECK(c.steps < 60);
+  // By the eigenvalues -p, -q and their vectors (a, a - rate).
+  const double sum = a + b + 1 / tau, root = std::sqrt(sum * sum - 4 * a / tau), p = (sum + root) / 2, q = a / tau / p;
+  // (3, 1) = (a, a - p) m + (a, a - q) n
+  const double n = (1 - 3 / a * (a - p)) / (p - q), m = 3 / a - n;
+  const double mp = m * std::exp(-p * 60), nq = n * std::exp(-q * 60);
+  CHECK(std::abs(c.end[0] - a * (mp + nq)) < 1e-6);
+  CHECK(std::abs(c.end[1] - ((a - p) * mp + (a - q) * nq)) < 1e-6);
+  // Dense output and end are states, not modes.
+  Vector x(3);
+  stepper->calc_state(60, x);
+  for (std::size_t i = 0; i < 3; ++i) CHECK(x[i] == doctest::Approx(c.end[i]).epsilon(1e-12));
+}
+
 TEST_CASE("phase stepper: flows miss the stored energy by no more than is allowed, in few steps") {
   StepperSettings s = with_tolerance(2, 1, 900);
   s.stored = {2};
