@@ -15,7 +15,9 @@ constexpr double lowest_band = 1e-3;     // V, below it ever more steps and even
 constexpr double shortest_time = 10e-3;  // s, a fast loop against the steps of a wake
 constexpr double left_out = 0.4e-6;      // F, of what a settled run takes no notice
 constexpr double most_at_once = 2;  // of the voltage that a charge leads to: what is drawn in one, old debts with it
-constexpr double rounding = 1e-9;   // a limit given in other units is still the limit
+constexpr double most_on_credit =
+    8;                             // whole charges: without a bound a loop of brief feeds would run on credit for ever
+constexpr double rounding = 1e-9;  // a limit given in other units is still the limit
 constexpr double strongest_charge = 0.1;  // A per volt of rise; an ampere per volt ties converters up in failed starts
 
 }  // namespace
@@ -95,7 +97,8 @@ const ModelTable& Capacitor::describe() {
     t.event(
          "follows", "the feed bears the charging current: the store stands where its net is",
          [](const C& m, const View& v) {
-           return v.transient || v.memory[0] != charging ? not_now : m.across(v) - (v.x[target] - m.band() / 2);
+           const bool may = v.memory[0] == charging && v.x[voltage] > -most_on_credit * std::abs(v.x[target]);
+           return v.transient || !may ? not_now : m.across(v) - (v.x[target] - m.band() / 2);
          },
          [](const C&, const View& v, Writable& w) {
            w.memory[0] = paying;

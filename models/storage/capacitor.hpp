@@ -16,7 +16,8 @@
 // stays until V has left the band. Upwards, where the feed bears Ic, u follows at once, as a real one does, and the
 // charge C (V - x) is paid for afterwards: drawn through the network evenly over the charging time instead of as a
 // spike (1/2 C (V - x)^2 of it turns into heat in whatever resistance there is: textbook). What the feed's loss leaves
-// unpaid is drawn with the next charge. If the feed cannot give that current, which shows as V falling to u, half of
+// unpaid is drawn with the next charge; a store that has given eight whole charges on credit does not follow at once
+// again before it has paid. If the feed cannot give that current, which shows as V falling to u, half of
 // what it gives there is drawn, again and again until u is where V leads; a feed weaker than half of C d/tc charges the
 // idle capacitor. Downwards it is on its own and integrated as it is. When it gives next to nothing any more the net is
 // either fed or at rest: it is settled, as if fed; should the net fall without it, it was at rest, and idle until more

@@ -8,8 +8,8 @@ namespace overwinter {
 
 namespace {
 
-constexpr double real = 1e-9;           // of the fastest rate: an imaginary part, of rounding
-constexpr double told_apart = 1e6;      // the largest entry of the inverse
+constexpr double real = 1e-9;       // of the fastest rate: an imaginary part, of rounding
+constexpr double told_apart = 1e6;  // the largest entry of the inverse
 
 }  // namespace
 

@@ -763,7 +763,7 @@ void Simulator::step_over(Context& c, Tick until) {
 
 /// As far as the turns after, simulated unseen, are like the one before. False where they are not.
 bool Simulator::leap(Context& c, const Stretch& before, std::size_t turn, Tick end) {
-  const Tick room = end - c.now, longest = room - std::max(checked * before.length, room / 50);
+  const Tick room = end - c.now, longest = room - checked * before.length;
   Tick time = std::min({longest, std::max(c.leap, shortest_leap * before.length), longest_leap(c, turn)});
   bool came_off = true;
   int tries = 0;

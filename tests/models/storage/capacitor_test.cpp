@@ -294,6 +294,28 @@ TEST_CASE("capacitor (5): what a lost feed leaves unpaid is drawn with the next 
   CHECK(b.energy[1] == doctest::Approx(lost).epsilon(1e-4));
 }
 
+TEST_CASE(
+    "capacitor: it gives no more than eight charges on credit, however often its feed is lost before it has paid") {
+  Bench b(capacitor(), ohm(250));
+  double least = 0, credit = 0;
+  for (int i = 0; i < 200; ++i) {
+    b.become(stiff(5));
+    b.pass(1e-3, 1e-4);  // of the 100 ms in which it is to pay
+    b.become(ohm(2));
+    b.pass(5 * 2 * farad, farad / 20);
+    least = std::min(least, b.x());
+    credit = std::max(credit, b.lead());
+  }
+  CHECK(b.count("follows") > 8);
+  CHECK(b.count("follows") < 200);
+  CHECK(credit < 10 * 5);
+  CHECK(least > -9 * 5.1);
+  b.become(stiff(5));
+  b.pass(3, 1e-2);
+  CHECK(b.x() == doctest::Approx(5 - band / 2).epsilon(1e-6));
+  CHECK(std::abs(b.lead()) < 2e-7);  // what a tick of the charging current is
+}
+
 TEST_CASE("capacitor (5): a net that moves while the charge is being paid for leaves nothing unpaid in the end") {
   const auto balance = [](const Bench& b, double drawn) {
     CHECK(std::abs(b.lead()) < 1e-9);
